@@ -1,0 +1,10 @@
+export { FettleError, type Warning } from './error.js';
+export type * from './feature/feature.js';
+export type * from './fit/fit.js';
+export type { Uncertainty } from './fit/uncertainty.js';
+export type { Frame } from './frame/frame.js';
+export { type Random, seededRandom } from './math/random.js';
+export type { Vec3 } from './math/vec3.js';
+export type * from './plan/results.js';
+export type { Bounds, Points, Scan } from './scan/scan.js';
+export type { Polyline, Section } from './section/section.js';

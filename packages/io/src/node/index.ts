@@ -1,0 +1,1 @@
+export { FettleError } from '@fettle/geom';
