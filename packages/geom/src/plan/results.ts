@@ -1,8 +1,10 @@
 import type { Warning } from '../error.js';
 import type { Feature } from '../feature/feature.js';
 import type { Fit } from '../fit/fit.js';
+import type { Uncertainty } from '../fit/uncertainty.js';
 import type { Frame } from '../frame/frame.js';
 import type { Section } from '../section/section.js';
+import type { DeliverStep, Plan, StepName } from './plan.js';
 
 /** A limit a person set in the plan, and whether the value holds it. */
 export interface Limits {
@@ -13,25 +15,32 @@ export type Verdict = 'within' | 'outside';
 
 /** One number on the job sheet. Lengths in mm, angles in degrees: what a person reads. */
 export interface SheetValue {
-  /** `x`, `y`, `z`, `diameter`, `distance`, `angle` … */
+  /**
+   * `x`, `y`, `z`, `diameter`, `distance`, `angle`; `angle-x`, `angle-y`, `angle-z`: of a normal or direction to the
+   * axes of the row's frame; `rms`, `form` where the plan limits them …
+   */
   readonly name: string;
   readonly value: number;
   readonly unit: 'mm' | '°';
   /** Expanded uncertainty (± value, 95 %), in the same unit; absent where none can be given. */
   readonly uncertainty?: number;
   readonly limits?: Limits;
+  /** Present where there are limits. */
   readonly verdict?: Verdict;
 }
 
-/** One row of the job sheet. */
+/** One row of the job sheet: one for every step that gives a number (`fit`, `construct`, `frame`, `measure`). */
 export interface SheetRow {
   /** Number in the balloon on the marked-up drawing, from 1 in plan order. */
   readonly balloon: number;
   readonly id: string;
+  readonly step: StepName;
   /** In words: `plane, least squares`, `line where top and front meet`. */
   readonly what: string;
+  /** The plan's words about the step. */
+  readonly note?: string;
   readonly values: readonly SheetValue[];
-  /** `scan`, or the id of the frame the coordinates are in. */
+  /** `scan`, or the id of the frame the coordinates are in: the latest made before the step, else the plan's first. */
   readonly frame: string;
   readonly rms?: number;
   readonly form?: number;
@@ -48,22 +57,52 @@ export type StepOutcome =
       readonly kind: 'construct';
       readonly id: string;
       readonly feature: Feature;
+      /** Absent where an operand carries none, or where the result has no place of its own. */
+      readonly uncertainty?: Uncertainty;
       readonly warnings: readonly Warning[];
     }
-  | { readonly kind: 'frame'; readonly id: string; readonly frame: Frame }
+  | { readonly kind: 'frame'; readonly id: string; readonly frame: Frame; readonly warnings: readonly Warning[] }
   | { readonly kind: 'section'; readonly id: string; readonly section: Section }
-  | { readonly kind: 'measure'; readonly id: string; readonly value: SheetValue }
-  | { readonly kind: 'deliver'; readonly id: string; readonly deliver: unknown };
+  | {
+      readonly kind: 'measure';
+      readonly id: string;
+      readonly value: SheetValue;
+      /** Ends of the measured distance, for drawing it; absent for angles. */
+      readonly between?: readonly [from: readonly [number, number, number], to: readonly [number, number, number]];
+      readonly warnings: readonly Warning[];
+    }
+  /** What the plan asks to be written. Whoever runs the plan writes it; the frame it names is among the outcomes. */
+  | { readonly kind: 'deliver'; readonly id: string; readonly deliver: DeliverStep };
 
 /** What a plan gives on one scan. */
 export interface Results {
   readonly title: string;
+  readonly plan: Plan;
   readonly scan: { readonly name: string; readonly points: number; readonly triangles: number };
-  /** The last frame the plan made: coordinates on the sheet after it are in it. */
+  /** The last frame the plan made. */
   readonly frame?: Frame;
+  /** Its id. */
+  readonly frameId?: string;
+  /** One a step, in plan order. */
   readonly outcomes: readonly StepOutcome[];
   readonly sheet: readonly SheetRow[];
+  /** Of the plan as a whole. Those of a step are in its row, or here with its id in front when it has no row. */
   readonly warnings: readonly Warning[];
   /** True when no limit failed. */
   readonly passed: boolean;
+}
+
+/** Told before each step runs. */
+export interface StepProgress {
+  readonly id: string;
+  readonly step: StepName;
+  /** From 0. */
+  readonly index: number;
+  readonly count: number;
+}
+
+export interface RunOptions {
+  onStep?(progress: StepProgress): void;
+  /** An `AbortSignal`, or anything with its `aborted`: looked at before each step; `aborted` is thrown. */
+  readonly signal?: { readonly aborted: boolean };
 }

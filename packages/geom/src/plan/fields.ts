@@ -1,0 +1,59 @@
+import { z } from 'zod';
+import type { Vec3 } from '../math/vec3.js';
+
+/** The fields the steps share. Every description here ends up in the published JSON Schema, where editors show it. */
+
+export const idPattern = /^[a-z0-9]+(-[a-z0-9]+)*$/;
+
+/** Words with a meaning of their own where an id is expected. */
+export const reservedIds: readonly string[] = ['all', 'scan'];
+
+export const id = z
+  .string()
+  .regex(idPattern, { error: 'an id: small letters and digits, words joined by single hyphens (left-foot, hole-2)' })
+  .describe('Unique name of this step: small letters and digits, words joined by hyphens.');
+
+/** The id of an earlier step. */
+export const reference = (what: string) =>
+  z
+    .string()
+    .regex(idPattern, { error: `the id of ${what}` })
+    .describe(`Id of an earlier step: ${what}.`);
+
+const finite = z.number();
+
+export const vector = z
+  .tuple([finite, finite, finite])
+  .readonly()
+  .describe('Three numbers: x, y, z.') as unknown as z.ZodType<Vec3>;
+
+export const length = finite.describe('mm.');
+export const positiveLength = finite.positive().describe('mm, more than 0.');
+export const degrees = finite.describe('Degrees.');
+
+export const axis = z.enum(['x', 'y', 'z']);
+export const signedAxis = z.enum(['x', 'y', 'z', '-x', '-y', '-z']);
+
+export const frameReference = reference('a frame').describe(
+  'Id of an earlier frame: coordinates in this step are in it. Absent: scan axes.',
+);
+
+export const limits = z
+  .strictObject({
+    min: finite.optional().describe('Smallest value allowed, mm or degrees.'),
+    max: finite.optional().describe('Largest value allowed, mm or degrees.'),
+  })
+  .refine((l) => l.min !== undefined || l.max !== undefined, { error: 'min, max or both' })
+  .refine((l) => l.min === undefined || l.max === undefined || l.min <= l.max, { error: 'min no larger than max' })
+  .describe('What the value must hold. Outside it the plan fails.');
+
+/** Limits by the name of the value on the job sheet. */
+export const namedLimits = z
+  .record(z.string(), limits)
+  .describe('Limits on values of this row of the job sheet, by name: {"diameter": {"min": 21.9, "max": 22.1}}.');
+
+/** What every step has. */
+export const common = {
+  id,
+  note: z.string().optional().describe('Words for people; shown on the job sheet, not used otherwise.'),
+};

@@ -1,0 +1,68 @@
+import { z } from 'zod';
+import { constructSchemas } from './steps/construct.js';
+import { deliverSchemas } from './steps/deliver.js';
+import { fitSchemas } from './steps/fit.js';
+import { frameSchemas } from './steps/frame.js';
+import { measureSchemas } from './steps/measure.js';
+import { regionSchemas } from './steps/region.js';
+import { sectionSchemas } from './steps/section.js';
+
+type Schemas = Readonly<Record<string, z.ZodType>>;
+type OneOf<S extends Schemas> = z.infer<S[keyof S]>;
+
+export type RegionStep = OneOf<typeof regionSchemas>;
+export type FitStep = OneOf<typeof fitSchemas>;
+export type ConstructStep = OneOf<typeof constructSchemas>;
+export type FrameStep = OneOf<typeof frameSchemas>;
+export type SectionStep = OneOf<typeof sectionSchemas>;
+export type MeasureStep = OneOf<typeof measureSchemas>;
+export type DeliverStep = OneOf<typeof deliverSchemas>;
+
+export type Step = RegionStep | FitStep | ConstructStep | FrameStep | SectionStep | MeasureStep | DeliverStep;
+export type StepName = Step['step'];
+
+/** Every step kind, and each of its forms by the field that tells it. */
+export const stepSchemas = {
+  region: regionSchemas,
+  fit: fitSchemas,
+  construct: constructSchemas,
+  frame: frameSchemas,
+  section: sectionSchemas,
+  measure: measureSchemas,
+  deliver: deliverSchemas,
+} satisfies Readonly<Record<StepName, Schemas>>;
+
+const scanner = z
+  .strictObject({
+    accuracy: z.number().nonnegative().describe('Of the scanner at its best, as its maker states it: ± mm.'),
+    perMetre: z.number().nonnegative().optional().describe('What a metre of distance adds: ± mm.'),
+  })
+  .describe('What is known of the scanner. No uncertainty on the job sheet is smaller than this allows.');
+export type Scanner = z.infer<typeof scanner>;
+
+/** All of a plan but its steps: those are checked one by one, each by the form it has. */
+export const planHead = {
+  $schema: z.string().optional().describe('Where the JSON Schema of plans is, for editors.'),
+  version: z.literal(1).describe('Version of the plan format.'),
+  title: z.string().min(1).describe('What is measured; heads the job sheet.'),
+  scanner: scanner.optional(),
+};
+
+/** A measuring plan: ordered steps, each with an id; a step refers to earlier ones only. Lengths in mm, angles in degrees. */
+export interface Plan {
+  readonly $schema?: string;
+  readonly version: 1;
+  readonly title: string;
+  readonly scanner?: Scanner;
+  readonly steps: readonly Step[];
+}
+
+const anyStep = z.union(Object.values(stepSchemas).flatMap((forms): z.ZodType[] => Object.values(forms)));
+const planSchema = z
+  .strictObject({ ...planHead, steps: z.array(anyStep).min(1).describe('In order; each may use the ids before it.') })
+  .describe('A measuring plan. Lengths in mm, angles in degrees.');
+
+/** The JSON Schema (2020-12) of plans, made from what {@link checkPlan} checks with; references are beyond it. */
+export function planJsonSchema(): Record<string, unknown> {
+  return z.toJSONSchema(planSchema, { target: 'draft-2020-12' }) as Record<string, unknown>;
+}

@@ -1,0 +1,16 @@
+import { z } from 'zod';
+import { common, frameReference } from '../fields.js';
+
+/** What to write besides the job sheet. The plan only says what; whoever runs it writes the files. */
+export const deliverSchemas = {
+  scan: z
+    .strictObject({
+      step: z.literal('deliver'),
+      ...common,
+      scan: z.strictObject({
+        format: z.enum(['ply', 'obj', 'stl']),
+        in: frameReference.optional().describe('Id of an earlier frame to set the scan on. Absent: as scanned.'),
+      }),
+    })
+    .describe('The scan, set on a datum frame.'),
+};

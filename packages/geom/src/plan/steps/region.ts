@@ -1,0 +1,79 @@
+import { z } from 'zod';
+import { common, degrees, frameReference, length, positiveLength, reference, vector } from '../fields.js';
+
+const narrowing = {
+  step: z.literal('region'),
+  ...common,
+  of: reference('a region').optional().describe('Id of an earlier region: choose among its points only.'),
+  without: z.array(reference('a region')).min(1).optional().describe('Ids of earlier regions: leave their points out.'),
+};
+
+/** Choosing points. One schema a way to choose, keyed by the field that tells it. */
+export const regionSchemas = {
+  box: z
+    .strictObject({
+      ...narrowing,
+      box: z
+        .strictObject({ min: vector, max: vector })
+        .refine(({ min, max }) => min.every((m, i) => m <= max[i]!), { error: 'min no larger than max in x, y and z' })
+        .describe('Points inside a box along the axes.'),
+      in: frameReference.optional(),
+    })
+    .describe('Points inside a box.'),
+  sphere: z
+    .strictObject({
+      ...narrowing,
+      sphere: z.strictObject({ center: vector, radius: positiveLength }).describe('Points inside a sphere.'),
+      in: frameReference.optional(),
+    })
+    .describe('Points inside a sphere.'),
+  grow: z
+    .strictObject({
+      ...narrowing,
+      grow: z
+        .strictObject({
+          from: z
+            .array(vector)
+            .min(1)
+            .describe('Seeds: the scan point nearest to each starts a patch; the patches are joined.'),
+          turn: degrees.positive().max(180).describe('Degrees the surface may turn from one point to its neighbor.'),
+          spread: degrees.positive().max(180).describe('Degrees the surface may turn from the seed overall.'),
+        })
+        .describe('Grow over the surface while it turns gently.'),
+      in: frameReference.optional(),
+    })
+    .describe('Points reached by growing over the surface from seeds.'),
+  off: z
+    .strictObject({
+      ...narrowing,
+      off: z
+        .strictObject({
+          feature: reference('a feature'),
+          min: length.optional(),
+          max: length.optional(),
+        })
+        .refine((o) => o.min !== undefined || o.max !== undefined, { error: 'min, max or both' })
+        .refine((o) => o.min === undefined || o.max === undefined || o.min <= o.max, {
+          error: 'min no larger than max',
+        })
+        .describe(
+          'Points by their distance off a feature, mm: signed on planes (along the normal) and round surfaces (outside is positive).',
+        ),
+    })
+    .describe('Points between two distances off a feature.'),
+  indices: z
+    .strictObject({
+      ...narrowing,
+      indices: z.array(z.int().nonnegative()).min(1).describe('Numbers of the points in the scan, from 0.'),
+    })
+    .describe('Points by their numbers.'),
+  join: z
+    .strictObject({
+      ...narrowing,
+      join: z.array(reference('a region')).min(1).describe('Ids of earlier regions: the points in any of them.'),
+    })
+    .describe('The points of several regions together.'),
+  of: z
+    .strictObject({ ...narrowing, of: reference('a region, or the word all') })
+    .describe('An earlier region, less others.'),
+};
