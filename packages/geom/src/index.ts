@@ -1,7 +1,13 @@
 export { FettleError, type Warning } from './error.js';
 export type * from './feature/feature.js';
 export type * from './fit/fit.js';
-export type { Uncertainty } from './fit/uncertainty.js';
+export {
+  type FitForUncertainty,
+  fitUncertainty,
+  lengthBound,
+  type ScannerAccuracy,
+  type Uncertainty,
+} from './fit/uncertainty.js';
 export type { Frame } from './frame/frame.js';
 export { type Random, seededRandom } from './math/random.js';
 export type { Vec3 } from './math/vec3.js';
