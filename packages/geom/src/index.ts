@@ -11,6 +11,7 @@ export {
 export type { Frame } from './frame/frame.js';
 export { type Random, seededRandom } from './math/random.js';
 export type { Vec3 } from './math/vec3.js';
+export { checkPlan, PlanError, type PlanProblem } from './plan/check.js';
 export type {
   ConstructStep,
   DeliverStep,

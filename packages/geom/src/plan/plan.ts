@@ -1,22 +1,13 @@
 import { z } from 'zod';
-import { constructSchemas } from './steps/construct.js';
-import { deliverSchemas } from './steps/deliver.js';
-import { fitSchemas } from './steps/fit.js';
-import { frameSchemas } from './steps/frame.js';
-import { measureSchemas } from './steps/measure.js';
-import { regionSchemas } from './steps/region.js';
-import { sectionSchemas } from './steps/section.js';
+import { type ConstructStep, constructSchemas } from './steps/construct.js';
+import { type DeliverStep, deliverSchemas } from './steps/deliver.js';
+import { type FitStep, fitSchemas } from './steps/fit.js';
+import { type FrameStep, frameSchemas } from './steps/frame.js';
+import { type MeasureStep, measureSchemas } from './steps/measure.js';
+import { type RegionStep, regionSchemas } from './steps/region.js';
+import { type SectionStep, sectionSchemas } from './steps/section.js';
 
-type Schemas = Readonly<Record<string, z.ZodType>>;
-type OneOf<S extends Schemas> = z.infer<S[keyof S]>;
-
-export type RegionStep = OneOf<typeof regionSchemas>;
-export type FitStep = OneOf<typeof fitSchemas>;
-export type ConstructStep = OneOf<typeof constructSchemas>;
-export type FrameStep = OneOf<typeof frameSchemas>;
-export type SectionStep = OneOf<typeof sectionSchemas>;
-export type MeasureStep = OneOf<typeof measureSchemas>;
-export type DeliverStep = OneOf<typeof deliverSchemas>;
+export type { ConstructStep, DeliverStep, FitStep, FrameStep, MeasureStep, RegionStep, SectionStep };
 
 export type Step = RegionStep | FitStep | ConstructStep | FrameStep | SectionStep | MeasureStep | DeliverStep;
 export type StepName = Step['step'];
@@ -30,7 +21,7 @@ export const stepSchemas = {
   section: sectionSchemas,
   measure: measureSchemas,
   deliver: deliverSchemas,
-} satisfies Readonly<Record<StepName, Schemas>>;
+} satisfies Readonly<Record<StepName, Readonly<Record<string, z.ZodType>>>>;
 
 const scanner = z
   .strictObject({

@@ -1,5 +1,10 @@
 import { z } from 'zod';
+import { haveAxis, haveCenter, havePlane } from '../../construct/roles.js';
+import type { FeatureKind } from '../../feature/feature.js';
 import { common, frameReference, length, namedLimits, reference, vector } from '../fields.js';
+import type { KindOf, Objection, Reference, StepCheck } from '../kind.js';
+import { objectToNames } from '../limit-names.js';
+import { featureValues } from '../names.js';
 
 const base = { step: z.literal('construct'), ...common, limits: namedLimits.optional() };
 const feature = reference('a feature');
@@ -57,4 +62,59 @@ export const constructSchemas = {
   point: z
     .strictObject({ ...base, point: vector, in: frameReference.optional() })
     .describe('A point by its coordinates.'),
+};
+
+export type ConstructStep = z.infer<(typeof constructSchemas)[keyof typeof constructSchemas]>;
+
+const each = (field: string, ids: readonly string[], accepts: Reference['accepts']): Reference[] =>
+  ids.map((id, i) => ({ path: [field, i], id, accepts }));
+
+/** What meets in what: planes and axes by their number. A circle enters by its axis. */
+function meeting(ids: readonly string[], kindOf: KindOf): FeatureKind | 'nothing' | undefined {
+  const kinds = ids.map(kindOf);
+  if (kinds.includes(undefined)) return undefined;
+  const planes = kinds.filter((k) => k === 'plane').length;
+  if (kinds.length === 3) return planes === 3 ? 'point' : 'nothing';
+  return planes === 2 ? 'line' : 'point';
+}
+
+export const constructCheck: StepCheck<ConstructStep> = {
+  forms: constructSchemas,
+  references(step) {
+    if ('intersect' in step) return each('intersect', step.intersect, ['plane', ...haveAxis]);
+    if ('project' in step)
+      return [
+        { path: ['project'], id: step.project, accepts: haveCenter },
+        { path: ['onto'], id: step.onto, accepts: ['plane', 'line', 'cylinder', 'cone'] },
+      ];
+    if ('midplane' in step) return each('midplane', step.midplane, ['plane']);
+    if ('midpoint' in step) return each('midpoint', step.midpoint, haveCenter);
+    if ('through' in step) return each('through', step.through, haveCenter);
+    if ('offset' in step) return [{ path: ['offset'], id: step.offset, accepts: havePlane }];
+    if ('center' in step) return [{ path: ['center'], id: step.center, accepts: haveCenter }];
+    if ('axis' in step) return [{ path: ['axis'], id: step.axis, accepts: haveAxis }];
+    return step.in === undefined ? [] : [{ path: ['in'], id: step.in, accepts: ['frame'] }];
+  },
+  yields(step, kindOf) {
+    if ('intersect' in step) {
+      const kind = meeting(step.intersect, kindOf);
+      return kind === 'nothing' ? undefined : kind;
+    }
+    if ('midplane' in step || 'offset' in step) return 'plane';
+    if ('axis' in step) return 'line';
+    if ('through' in step) return step.through.length === 2 ? 'line' : 'plane';
+    return 'point';
+  },
+  object(step, kindOf) {
+    const found: Objection[] = [];
+    if ('intersect' in step && meeting(step.intersect, kindOf) === 'nothing')
+      found.push({
+        path: ['intersect'],
+        expected: 'two planes, three planes, a plane and an axis, or two axes',
+        found: step.intersect.map((id) => `${id} (${kindOf(id)})`).join(', '),
+      });
+    const kind = constructCheck.yields(step, kindOf) as FeatureKind | undefined;
+    if (kind !== undefined) found.push(...objectToNames(step.limits, featureValues[kind]));
+    return found;
+  },
 };

@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { common, frameReference } from '../fields.js';
+import type { StepCheck } from '../kind.js';
 
 /** What to write besides the job sheet. The plan only says what; whoever runs it writes the files. */
 export const deliverSchemas = {
@@ -13,4 +14,12 @@ export const deliverSchemas = {
       }),
     })
     .describe('The scan, set on a datum frame.'),
+};
+
+export type DeliverStep = z.infer<(typeof deliverSchemas)[keyof typeof deliverSchemas]>;
+
+export const deliverCheck: StepCheck<DeliverStep> = {
+  forms: deliverSchemas,
+  references: ({ scan }) => (scan.in === undefined ? [] : [{ path: ['scan', 'in'], id: scan.in, accepts: ['frame'] }]),
+  yields: () => 'delivery',
 };

@@ -1,5 +1,7 @@
 import { z } from 'zod';
+import { havePlane } from '../../construct/roles.js';
 import { common, reference, signedAxis } from '../fields.js';
+import type { StepCheck } from '../kind.js';
 
 const base = { step: z.literal('frame'), ...common };
 const plus = z
@@ -37,4 +39,24 @@ export const frameSchemas = {
       plus,
     })
     .describe('A datum frame from three planes.'),
+};
+
+export type FrameStep = z.infer<(typeof frameSchemas)[keyof typeof frameSchemas]>;
+
+/** Kinds a frame takes its second axis from: a direction, or a plane that meets the first in a line. */
+const lines = ['line', 'cylinder', 'cone', 'plane'] as const;
+/** Kinds a frame takes its origin from: a center, or an axis that pierces the plane. */
+const origins = ['point', 'circle', 'sphere', 'cone', 'line', 'cylinder'] as const;
+
+export const frameCheck: StepCheck<FrameStep> = {
+  forms: frameSchemas,
+  references(step) {
+    if ('planes' in step) return step.planes.map((id, i) => ({ path: ['planes', i], id, accepts: havePlane }));
+    return [
+      { path: ['plane'], id: step.plane, accepts: havePlane },
+      { path: ['line'], id: step.line, accepts: lines },
+      { path: ['origin'], id: step.origin, accepts: origins },
+    ];
+  },
+  yields: () => 'frame',
 };

@@ -1,5 +1,8 @@
 import { z } from 'zod';
+import { haveCenter, haveDirection } from '../../construct/roles.js';
 import { axis, common, frameReference, limits, reference, vector } from '../fields.js';
+import type { Reference, StepCheck } from '../kind.js';
+import { featureKinds } from '../names.js';
 
 const base = { step: z.literal('measure'), ...common, limits: limits.optional() };
 const feature = reference('a feature');
@@ -22,4 +25,26 @@ export const measureSchemas = {
   angle: z
     .strictObject({ ...base, angle: z.tuple([feature, feature]).describe('Two features with a direction.') })
     .describe('The angle between two features, degrees.'),
+};
+
+export type MeasureStep = z.infer<(typeof measureSchemas)[keyof typeof measureSchemas]>;
+
+export const measureCheck: StepCheck<MeasureStep> = {
+  forms: measureSchemas,
+  references(step) {
+    if ('angle' in step) return step.angle.map((id, i) => ({ path: ['angle', i], id, accepts: haveDirection }));
+    const accepts = step.along === undefined ? featureKinds : haveCenter;
+    const found: Reference[] = step.distance.map((id, i) => ({ path: ['distance', i], id, accepts }));
+    if (step.in !== undefined) found.push({ path: ['in'], id: step.in, accepts: ['frame'] });
+    return found;
+  },
+  yields: () => 'value',
+  object(step, kindOf) {
+    if (!('distance' in step) || step.at === undefined) return [];
+    const kinds = step.distance.map(kindOf);
+    if (kinds.every((k) => k === undefined || k === 'plane')) return [];
+    return [
+      { path: ['at'], expected: 'no point unless both features are planes', found: `a ${kinds.join(' and a ')}` },
+    ];
+  },
 };

@@ -1,5 +1,7 @@
 import { z } from 'zod';
 import { common, degrees, frameReference, length, positiveLength, reference, vector } from '../fields.js';
+import type { Reference, StepCheck } from '../kind.js';
+import { featureKinds } from '../names.js';
 
 const narrowing = {
   step: z.literal('region'),
@@ -76,4 +78,24 @@ export const regionSchemas = {
   of: z
     .strictObject({ ...narrowing, of: reference('a region, or the word all') })
     .describe('An earlier region, less others.'),
+};
+
+export type RegionStep = z.infer<(typeof regionSchemas)[keyof typeof regionSchemas]>;
+
+export const regionCheck: StepCheck<RegionStep> = {
+  forms: regionSchemas,
+  fallback: 'of',
+  references(step) {
+    const found: Reference[] = [];
+    if (step.of !== undefined) found.push({ path: ['of'], id: step.of, accepts: ['region'], all: true });
+    step.without?.forEach((id, i) => {
+      found.push({ path: ['without', i], id, accepts: ['region'] });
+    });
+    if ('in' in step && step.in !== undefined) found.push({ path: ['in'], id: step.in, accepts: ['frame'] });
+    if ('off' in step) found.push({ path: ['off', 'feature'], id: step.off.feature, accepts: featureKinds });
+    if ('join' in step)
+      for (const [i, id] of step.join.entries()) found.push({ path: ['join', i], id, accepts: ['region'] });
+    return found;
+  },
+  yields: () => 'region',
 };

@@ -1,5 +1,7 @@
 import { z } from 'zod';
+import { havePlane } from '../../construct/roles.js';
 import { axis, common, frameReference, length, positiveLength, reference } from '../fields.js';
+import type { StepCheck } from '../kind.js';
 
 const base = {
   step: z.literal('section'),
@@ -24,4 +26,15 @@ export const sectionSchemas = {
       in: frameReference.optional(),
     })
     .describe('A cut square to an axis.'),
+};
+
+export type SectionStep = z.infer<(typeof sectionSchemas)[keyof typeof sectionSchemas]>;
+
+export const sectionCheck: StepCheck<SectionStep> = {
+  forms: sectionSchemas,
+  references(step) {
+    if ('plane' in step) return [{ path: ['plane'], id: step.plane, accepts: havePlane }];
+    return step.in === undefined ? [] : [{ path: ['in'], id: step.in, accepts: ['frame'] }];
+  },
+  yields: () => 'section',
 };

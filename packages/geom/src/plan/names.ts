@@ -1,0 +1,39 @@
+import type { FeatureKind } from '../feature/feature.js';
+
+export const featureKinds = [
+  'plane',
+  'line',
+  'point',
+  'circle',
+  'sphere',
+  'cylinder',
+  'cone',
+] as const satisfies readonly FeatureKind[];
+
+const place = ['x', 'y', 'z'] as const;
+const lean = ['angle-x', 'angle-y', 'angle-z'] as const;
+
+/** Names of the values a feature has on the job sheet: what limits can be set on. */
+export const featureValues: Readonly<Record<FeatureKind, readonly string[]>> = {
+  point: place,
+  plane: [...place, ...lean],
+  line: [...place, ...lean],
+  circle: [...place, 'diameter', ...lean],
+  sphere: [...place, 'diameter'],
+  cylinder: [...place, 'diameter', ...lean],
+  cone: [...place, 'cone-angle', ...lean],
+};
+
+/** What the peak-to-valley deviation of a shape is called: ISO 12781, 12780, 12181, 12180; the others have no word. */
+export const formName: Readonly<Record<FeatureKind, string>> = {
+  point: 'form',
+  plane: 'flatness',
+  line: 'straightness',
+  circle: 'roundness',
+  sphere: 'form',
+  cylinder: 'cylindricity',
+  cone: 'form',
+};
+
+/** Names of the values a fit adds to those of its feature. */
+export const fitValues = (shape: FeatureKind): readonly string[] => [...new Set(['rms', 'form', formName[shape]])];
