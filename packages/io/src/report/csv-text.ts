@@ -1,0 +1,8 @@
+/** A record of a CSV file (RFC 4180): fields quoted where they must be, ended by CRLF. */
+export const csvLine = (fields: readonly (string | number | undefined)[]): string =>
+  `${fields.map((field) => csvField(field === undefined ? '' : String(field))).join(',')}\r\n`;
+
+const csvField = (text: string): string => (/[",\r\n]/.test(text) ? `"${text.replaceAll('"', '""')}"` : text);
+
+/** A unit in plain ASCII, which every spreadsheet opens right: `mm`, `deg`. */
+export const csvUnit = (unit: 'mm' | '°'): string => (unit === '°' ? 'deg' : unit);

@@ -1,0 +1,66 @@
+import type { Results, SheetRow } from '@fettle/geom';
+import { csvLine, csvUnit } from './csv-text.js';
+import { decimalsOf, fixed, uncertaintyText } from './number-text.js';
+import { extraText, type SheetColumn } from './sheet-column.js';
+
+export interface JobSheetCsvOptions {
+  /** Further columns, right of the others. */
+  readonly extraColumns?: readonly SheetColumn[];
+}
+
+/**
+ * The job sheet as CSV (RFC 4180, UTF-8, decimal points): a record a value, its feature repeated on each. Values carry the
+ * decimals their uncertainty allows, as on the printed sheet; results.json has every digit.
+ */
+export function jobSheetCsv(results: Results, options: JobSheetCsvOptions = {}): string {
+  const extraColumns = options.extraColumns ?? [];
+  const lines = [
+    csvLine([
+      'balloon',
+      'id',
+      'what',
+      'note',
+      'frame',
+      'dimension',
+      'value',
+      'uncertainty',
+      'unit',
+      'min',
+      'max',
+      'verdict',
+      'rms',
+      'form',
+      'points',
+      'rejected',
+      'warnings',
+      ...extraColumns.map((column) => column.title),
+    ]),
+  ];
+  for (const row of results.sheet) {
+    const values = row.values.map((value) => [
+      value.name,
+      fixed(value.value, decimalsOf(value.uncertainty)),
+      uncertaintyText(value),
+      csvUnit(value.unit),
+      value.limits?.min,
+      value.limits?.max,
+      value.verdict,
+    ]);
+    const none: undefined[] = new Array(7).fill(undefined);
+    const extra = row.values.map((value) => extraColumns.map((column) => extraText(column, row, value)));
+    (values.length > 0 ? values : [none]).forEach((value, v) => {
+      lines.push(
+        csvLine([row.balloon, row.id, row.what, row.note, row.frame, ...value, ...fitFields(row), ...(extra[v] ?? [])]),
+      );
+    });
+  }
+  return lines.join('');
+}
+
+const fitFields = (row: SheetRow): (string | number | undefined)[] => [
+  row.rms === undefined ? '' : fixed(row.rms, 4),
+  row.form === undefined ? '' : fixed(row.form, 4),
+  row.used,
+  row.rejected,
+  row.warnings.map((warning) => warning.message).join(' '),
+];

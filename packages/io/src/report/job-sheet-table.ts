@@ -1,0 +1,277 @@
+import type { Results, SheetRow, SheetValue, Warning } from '@fettle/geom';
+import { CAUTION } from './caution.js';
+import {
+  alignDecimals,
+  counted,
+  countText,
+  fixed,
+  limitsText,
+  shortNumber,
+  uncertaintyText,
+  valueText,
+} from './number-text.js';
+import { extraText, type SheetColumn } from './sheet-column.js';
+import {
+  columnWidths,
+  plainText,
+  type TextColumn,
+  type TextRow,
+  tableLines,
+  tableWidth,
+  textWidth,
+  wrapText,
+} from './text-layout.js';
+
+export interface JobSheetTableOptions {
+  /**
+   * Characters a line may have; default 110. Where the columns do not fit, points and residuals are told in words below
+   * the feature; where that does not fit either, each feature is a block of lines.
+   */
+  readonly width?: number;
+  /** Further columns, right of the others. */
+  readonly extraColumns?: readonly SheetColumn[];
+}
+
+/** Narrower than this the words of a feature are hard to read; the sheet then becomes blocks. */
+const MIN_FEATURE_WIDTH = 18;
+
+/**
+ * The job sheet as text: a line a value, features numbered as in their balloons, warnings in words below, then whether
+ * the limits hold and what the numbers are good for. Ends with a line feed.
+ */
+export function jobSheetTable(results: Results, options: JobSheetTableOptions = {}): string {
+  const width = Math.max(24, options.width ?? 110);
+  const sheet = arrange(results, options.extraColumns ?? []);
+  const body = columnLines(sheet, width, true) ?? columnLines(sheet, width, false) ?? blockLines(sheet, width);
+  const { scan } = results;
+  const counts = [counted(scan.points, 'point')];
+  if (scan.triangles > 0) counts.push(counted(scan.triangles, 'triangle'));
+  const lines = [
+    ...wrapText(plainText(results.title), width),
+    ...wrapText(`${plainText(scan.name)}: ${counts.join(', ')}`, width),
+    '',
+    ...body,
+    '',
+    ...wrapText(legend(sheet), width),
+    ...warningLines(results, width),
+    ...limitLines(results, width),
+    '',
+    ...wrapText(CAUTION, width),
+  ];
+  return `${lines.join('\n')}\n`;
+}
+
+/** The sheet's texts, numbers aligned over all rows. */
+interface Arranged {
+  readonly rows: readonly ArrangedRow[];
+  readonly extraTitles: readonly string[];
+  readonly limits: boolean;
+}
+
+interface ArrangedRow {
+  readonly row: SheetRow;
+  /** Set where the frame of the coordinates changes. */
+  readonly heading?: string;
+  readonly values: readonly ArrangedValue[];
+}
+
+interface ArrangedValue {
+  readonly name: string;
+  /** `40.012 ± 0.031 mm`, aligned. */
+  readonly text: string;
+  readonly limits: string;
+  readonly verdict: string;
+  readonly extra: readonly string[];
+}
+
+function arrange(results: Results, extraColumns: readonly SheetColumn[]): Arranged {
+  const pairs = results.sheet.flatMap((row) => row.values.map((value) => ({ row, value })));
+  const numbers = alignDecimals(pairs.map(({ value }) => valueText(value)));
+  const uncertainties = alignDecimals(pairs.map(({ value }) => uncertaintyText(value)));
+  const extra = extraColumns.map((column) =>
+    alignDecimals(pairs.map(({ row, value }) => extraText(column, row, value))),
+  );
+  const texts = pairs.map(({ value }, i): ArrangedValue => {
+    const anyUncertainty = uncertainties[i] !== '';
+    const sign = value.uncertainty === undefined ? ' ' : '±';
+    return {
+      name: value.name,
+      text: `${numbers[i]}${anyUncertainty ? ` ${sign} ${uncertainties[i]}` : ''} ${value.unit}`,
+      limits: limitsText(value.limits),
+      verdict: value.verdict === 'outside' ? 'OUTSIDE' : (value.verdict ?? ''),
+      extra: extra.map((column) => column[i]!),
+    };
+  });
+  let next = 0;
+  let frame: string | undefined;
+  const rows = results.sheet.map((row): ArrangedRow => {
+    const values = row.values.map(() => texts[next++]!);
+    const heading = row.frame === frame ? undefined : frameHeading(row.frame);
+    frame = row.frame;
+    return heading === undefined ? { row, values } : { row, values, heading };
+  });
+  return {
+    rows,
+    extraTitles: extraColumns.map((column) => column.title),
+    limits: pairs.some(({ value }) => value.limits !== undefined),
+  };
+}
+
+const frameHeading = (frame: string): string =>
+  frame === 'scan' ? "Coordinates in the scan's own axes" : `Coordinates in frame "${plainText(frame)}"`;
+
+const POINT_COLUMNS: readonly TextColumn[] = [
+  { title: 'rms', align: 'right' },
+  { title: 'form', align: 'right' },
+  { title: 'points', align: 'right' },
+  { title: 'rejected', align: 'right' },
+];
+
+const pointCells = (row: SheetRow): string[] => [
+  lengthText(row.rms),
+  lengthText(row.form),
+  row.used === undefined ? '' : countText(row.used),
+  row.rejected === undefined ? '' : countText(row.rejected),
+];
+
+/** What names a feature: its id, what it is, the plan's note. */
+const featureTexts = (row: SheetRow): string[] => [row.id, plainText(row.what), plainText(row.note ?? '')];
+
+/** The sheet in columns, or undefined where `width` has no room for them; points and residuals in columns or in words. */
+function columnLines(sheet: Arranged, width: number, pointColumns: boolean): string[] | undefined {
+  const columns: TextColumn[] = [
+    { title: 'no.', align: 'right' },
+    { title: 'feature', align: 'left' },
+    { title: 'dimension', align: 'left' },
+    { title: 'value', align: 'left' },
+    ...sheet.extraTitles.map((title): TextColumn => ({ title, align: 'right' })),
+    ...(sheet.limits
+      ? [{ title: 'limits', align: 'left' } as const, { title: 'verdict', align: 'left' } as const]
+      : []),
+    ...(pointColumns ? POINT_COLUMNS : []),
+  ];
+  const rowsFor = (featureWidth: number): TextRow[] =>
+    sheet.rows.flatMap(({ row, heading, values }): TextRow[] => [
+      ...(heading === undefined ? [] : [{ heading }]),
+      {
+        cells: [
+          [String(row.balloon)],
+          [...featureTexts(row), ...(pointColumns ? [] : pointTexts(row))].flatMap((text) =>
+            wrapText(text, featureWidth),
+          ),
+          values.map((value) => value.name),
+          values.map((value) => value.text),
+          ...sheet.extraTitles.map((_, e) => values.map((value) => value.extra[e]!)),
+          ...(sheet.limits ? [values.map((value) => value.limits), values.map((value) => value.verdict)] : []),
+          ...(pointColumns ? pointCells(row).map((cell) => [cell]) : []),
+        ],
+      },
+    ]);
+  const others = columnWidths(columns, rowsFor(0)).map((w, c) => (c === 1 ? 0 : w));
+  const room = width - tableWidth(others);
+  const featureWidth = Math.min(room, 36);
+  return featureWidth < MIN_FEATURE_WIDTH ? undefined : tableLines(columns, rowsFor(featureWidth));
+}
+
+/** The sheet as a block of lines a feature. */
+function blockLines(sheet: Arranged, width: number): string[] {
+  const indent = ' '.repeat(1 + Math.max(...sheet.rows.map(({ row }) => String(row.balloon).length), 1));
+  const nameWidth = Math.max(0, ...sheet.rows.flatMap(({ values }) => values.map((value) => textWidth(value.name))));
+  const lines: string[] = [];
+  for (const { row, heading, values } of sheet.rows) {
+    if (lines.length > 0) lines.push('');
+    if (heading !== undefined) lines.push(heading, '');
+    lines.push(`${String(row.balloon).padStart(indent.length - 1)} ${row.id}`);
+    for (const text of featureTexts(row).slice(1))
+      lines.push(...wrapText(text, width - indent.length).map((line) => indent + line));
+    for (const value of values) {
+      const own = `${value.name.padEnd(nameWidth)}  ${value.text}`.trimEnd();
+      const beside = [
+        ...sheet.extraTitles.flatMap((title, e) =>
+          value.extra[e]!.trim() ? [`${title} ${value.extra[e]!.trim()}`] : [],
+        ),
+        ...(value.limits ? [`${value.verdict} ${value.limits}`.trim()] : []),
+      ].join(', ');
+      const together = `${indent}${own}  ${beside}`.trimEnd();
+      if (textWidth(together) <= width) lines.push(together);
+      else lines.push(indent + own, ...wrapText(beside, width - indent.length - 2).map((line) => `${indent}  ${line}`));
+    }
+    const points = pointTexts(row).join(', ');
+    lines.push(...wrapText(points, width - indent.length).map((line) => indent + line));
+  }
+  return lines;
+}
+
+/** Points and residuals of a feature in words: `1,204 points, 33 rejected` and `rms 0.021, form 0.130`. */
+function pointTexts(row: SheetRow): string[] {
+  const points = row.used === undefined ? [] : [counted(row.used, 'point')];
+  if (row.rejected !== undefined) points.push(`${countText(row.rejected)} rejected`);
+  const lengths = row.rms === undefined ? [] : [`rms ${lengthText(row.rms)}`];
+  if (row.form !== undefined) lengths.push(`form ${lengthText(row.form)}`);
+  return [points.join(', '), lengths.join(', ')].filter((text) => text !== '');
+}
+
+const lengthText = (length: number | undefined): string => (length === undefined ? '' : fixed(length, 3));
+
+function legend(sheet: Arranged): string {
+  const rows = sheet.rows.map(({ row }) => row);
+  const parts: string[] = [];
+  if (rows.some((row) => row.values.some((value) => value.uncertainty !== undefined)))
+    parts.push('±: expanded uncertainty, 95 %.');
+  if (rows.some((row) => row.rms !== undefined))
+    parts.push(
+      'rms and form: root mean square, and highest to lowest, of the distances of its points from the feature, mm.',
+    );
+  if (rows.some((row) => row.rejected !== undefined)) parts.push('rejected: points left out of the fit as strays.');
+  return parts.join(' ');
+}
+
+/** Warnings of features, each with its balloon number, then those of the whole; a warning told twice is told once. */
+function warningLines(results: Results, width: number): string[] {
+  const told = new Set<string>();
+  const entries: string[] = [];
+  const tell = (warning: Warning, about: string): void => {
+    if (told.has(warning.message)) return;
+    told.add(warning.message);
+    entries.push(`${about}${plainText(warning.message)}`);
+  };
+  for (const row of results.sheet) for (const warning of row.warnings) tell(warning, `${row.balloon} ${row.id}: `);
+  for (const warning of results.warnings) tell(warning, '');
+  if (entries.length === 0) return [];
+  return ['', 'Warnings', ...entries.flatMap((entry) => wrapText(`- ${entry}`, width, '  '))];
+}
+
+/** Whether the limits hold, and by how much those that do not are missed. */
+function limitLines(results: Results, width: number): string[] {
+  const limited = results.sheet.flatMap((row) =>
+    row.values.filter((value) => value.verdict !== undefined).map((value) => ({ row, value })),
+  );
+  if (limited.length === 0) return [];
+  const outside = limited.filter(({ value }) => value.verdict === 'outside');
+  const close = limited.filter(({ value }) => value.verdict === 'within' && margin(value) < (value.uncertainty ?? 0));
+  const lines = ['', `Limits: ${outside.length === 0 ? 'none' : outside.length} of ${limited.length} outside.`];
+  for (const { row, value } of outside) lines.push(...wrapText(`- ${missText(row, value)}`, width, '  '));
+  for (const { row, value } of close) lines.push(...wrapText(`- ${closeText(row, value)}`, width, '  '));
+  return lines;
+}
+
+/** How far inside its nearer limit a value is, in its unit; negative outside. */
+const margin = ({ value, limits }: SheetValue): number =>
+  Math.min(value - (limits?.min ?? Number.NEGATIVE_INFINITY), (limits?.max ?? Number.POSITIVE_INFINITY) - value);
+
+function missText(row: SheetRow, value: SheetValue): string {
+  const over = value.limits?.max !== undefined && value.value > value.limits.max;
+  const limit = over ? value.limits?.max : value.limits?.min;
+  const by = distanceText(-margin(value), value.unit);
+  return `${row.balloon} ${row.id}: ${value.name} ${valueText(value)} ${value.unit} is ${by} ${over ? 'over' : 'under'} ${limit} ${value.unit}.`;
+}
+
+/** ISO 14253-1: a value nearer to its limit than its uncertainty is proven neither within nor outside. */
+const closeText = (row: SheetRow, value: SheetValue): string =>
+  `${row.balloon} ${row.id}: ${value.name} ${valueText(value)} ${value.unit} is within by ` +
+  `${distanceText(margin(value), value.unit)}, less than its uncertainty of ${uncertaintyText(value)} ${value.unit}: ` +
+  'measure it by hand.';
+
+/** A distance from a limit with two digits, so that it never reads as nothing. */
+const distanceText = (distance: number, unit: string): string =>
+  `${shortNumber(Number(distance.toPrecision(2)), 9)} ${unit}`;

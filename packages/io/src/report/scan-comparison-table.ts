@@ -1,0 +1,100 @@
+import { CAUTION } from './caution.js';
+import { alignDecimals, counted, decimalsOf, fixed } from './number-text.js';
+import type { ComparedValue, ScanComparison } from './scan-comparison.js';
+import {
+  columnWidths,
+  plainText,
+  type TextColumn,
+  type TextRow,
+  tableLines,
+  tableWidth,
+  wrapText,
+} from './text-layout.js';
+
+export interface ScanComparisonTableOptions {
+  /** Characters a line may have; default 110. Where the scans do not fit beside each other only their spread is shown. */
+  readonly width?: number;
+}
+
+/** The comparison as text: a line a value, a column a scan, then mean, spread and the scan farthest off. */
+export function scanComparisonTable(comparison: ScanComparison, options: ScanComparisonTableOptions = {}): string {
+  const width = Math.max(24, options.width ?? 110);
+  const { scans } = comparison;
+  const all = layOut(comparison, true);
+  const body = all.width <= width ? all : layOut(comparison, false);
+  const several = scans.length > 1;
+  const notes = [
+    ...(body === all ? [] : ['The value on each scan is in all-scans.csv.']),
+    ...(several ? ['s: standard deviation between the scans; range: largest less smallest.'] : []),
+    ...(scans.length > 2 ? ['farthest off: the scan farthest from the mean, and by how much.'] : []),
+  ];
+  const outside = comparison.rows.filter((row) => row.outside.length > 0);
+  const lines = [
+    ...wrapText(plainText(comparison.title), width),
+    ...wrapText(`${counted(scans.length, 'scan')}: ${scans.map(plainText).join(', ')}`, width),
+    '',
+    ...body.lines,
+    '',
+    ...wrapText(notes.join(' '), width),
+    ...(comparison.warnings.length === 0 ? [] : ['', 'Warnings']),
+    ...comparison.warnings.flatMap(({ message }) => wrapText(`- ${plainText(message)}`, width, '  ')),
+    ...(comparison.rows.some((row) => row.limits) ? ['', ...limitLines(outside, width)] : []),
+    '',
+    ...wrapText(CAUTION, width),
+  ];
+  return `${lines.join('\n')}\n`;
+}
+
+function layOut(comparison: ScanComparison, each: boolean): { lines: string[]; width: number } {
+  const { scans, rows } = comparison;
+  const text = (row: ComparedValue, value: number | undefined): string =>
+    value === undefined ? '' : fixed(value, decimalsOf(row.uncertainty));
+  const numbers = (pick: (row: ComparedValue) => number | undefined): string[] =>
+    alignDecimals(rows.map((row) => text(row, pick(row))));
+  const columns: { column: TextColumn; texts: readonly string[] }[] = [
+    { column: { title: 'no.', align: 'right' }, texts: repeatless(rows, (row) => String(row.balloon)) },
+    { column: { title: 'feature', align: 'left' }, texts: repeatless(rows, (row) => row.id) },
+    { column: { title: 'dimension', align: 'left' }, texts: rows.map((row) => row.name) },
+    { column: { title: 'unit', align: 'left' }, texts: rows.map((row) => row.unit) },
+    ...(each ? scans : []).map((scan, s) => ({
+      column: { title: plainText(scan), align: 'right' } as const,
+      texts: numbers((row) => row.values[s]),
+    })),
+    { column: { title: 'mean', align: 'right' }, texts: numbers((row) => row.mean) },
+  ];
+  if (scans.length > 1)
+    columns.push(
+      { column: { title: 's', align: 'right' }, texts: numbers((row) => row.standardDeviation) },
+      { column: { title: 'range', align: 'right' }, texts: numbers((row) => row.range) },
+    );
+  if (scans.length > 2) {
+    const off = alignDecimals(rows.map((row) => signed(text(row, row.farthest?.off))));
+    columns.push({
+      column: { title: 'farthest off', align: 'left' },
+      texts: rows.map((row, r) => (row.farthest ? `${off[r]}  ${plainText(row.farthest.scan)}` : '')),
+    });
+  }
+  const textColumns = columns.map(({ column }) => column);
+  const textRows = rows.map((_, r): TextRow => ({ cells: columns.map(({ texts }) => [texts[r]!]) }));
+  return { lines: tableLines(textColumns, textRows), width: tableWidth(columnWidths(textColumns, textRows)) };
+}
+
+/** A feature is named on its first line only. */
+const repeatless = (rows: readonly ComparedValue[], pick: (row: ComparedValue) => string): string[] =>
+  rows.map((row, r) => (r > 0 && rows[r - 1]!.id === row.id ? '' : pick(row)));
+
+const signed = (text: string): string => (text === '' || text.startsWith('-') ? text : `+${text}`);
+
+function limitLines(outside: readonly ComparedValue[], width: number): string[] {
+  if (outside.length === 0) return ['Limits: none outside on any scan.'];
+  return [
+    'Limits: outside on some scans.',
+    ...outside.flatMap((row) =>
+      wrapText(
+        `- ${row.balloon} ${row.id}: ${row.name} is outside on ${row.outside.map(plainText).join(', ')}.`,
+        width,
+        '  ',
+      ),
+    ),
+  ];
+}

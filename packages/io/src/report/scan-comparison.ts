@@ -1,0 +1,131 @@
+import type { Limits, Results, SheetRow, SheetValue, Warning } from '@fettle/geom';
+
+/** One value of the job sheet on every scan. */
+export interface ComparedValue {
+  readonly balloon: number;
+  readonly id: string;
+  readonly what: string;
+  readonly frame: string;
+  /** Of the value: `x`, `diameter` … */
+  readonly name: string;
+  readonly unit: 'mm' | '°';
+  readonly limits?: Limits;
+  /** One a scan, in the order of `scans`; undefined where the scan has no such value. */
+  readonly values: readonly (number | undefined)[];
+  /** The largest stated on any scan; absent where none is. */
+  readonly uncertainty?: number;
+  readonly mean: number;
+  /** Of the scans, by n − 1; absent for fewer than two. */
+  readonly standardDeviation?: number;
+  /** Largest minus smallest. */
+  readonly range: number;
+  /** The scan farthest from the mean and how far, signed; absent for fewer than three or when all agree. */
+  readonly farthest?: { readonly scan: string; readonly off: number };
+  /** Scans on which it is outside its limits. */
+  readonly outside: readonly string[];
+}
+
+/** One plan's job sheets on several scans, side by side. */
+export interface ScanComparison {
+  readonly title: string;
+  /** Names of the scans measured, in the order given. */
+  readonly scans: readonly string[];
+  readonly rows: readonly ComparedValue[];
+  readonly warnings: readonly Warning[];
+  /** True when no limit failed on any scan. */
+  readonly passed: boolean;
+}
+
+export interface NamedResults {
+  /** Of the scan, unique among those compared. */
+  readonly name: string;
+  readonly results: Pick<Results, 'title' | 'sheet' | 'passed'>;
+}
+
+/**
+ * Sets job sheets of one plan beside each other, value by value. The figures do not depend on the order of the scans:
+ * sums run over sorted values, and of two scans equally far off the first by name is named.
+ */
+export function compareScans(measured: readonly NamedResults[]): ScanComparison {
+  const rows = new Map<string, { row: SheetRow; value: SheetValue; values: (SheetValue | undefined)[] }>();
+  measured.forEach(({ results }, s) => {
+    for (const row of results.sheet) {
+      for (const value of row.values) {
+        const key = `${row.id} ${value.name}`;
+        const entry = rows.get(key) ?? { row, value, values: new Array(measured.length).fill(undefined) };
+        entry.values[s] = value;
+        rows.set(key, entry);
+      }
+    }
+  });
+  const scans = measured.map(({ name }) => name);
+  const compared = [...rows.values()]
+    .sort((a, b) => a.row.balloon - b.row.balloon)
+    .map(({ row, value, values }): ComparedValue => {
+      const stated = values.flatMap((v) => v?.uncertainty ?? []);
+      return {
+        balloon: row.balloon,
+        id: row.id,
+        what: row.what,
+        frame: row.frame,
+        name: value.name,
+        unit: value.unit,
+        ...(value.limits && { limits: value.limits }),
+        values: values.map((v) => v?.value),
+        ...(stated.length > 0 && { uncertainty: Math.max(...stated) }),
+        ...spread(values, scans),
+        outside: scans.filter((_, s) => values[s]?.verdict === 'outside'),
+      };
+    });
+  return {
+    title: measured[0]?.results.title ?? '',
+    scans,
+    rows: compared,
+    warnings: comparisonWarnings(compared, scans),
+    passed: measured.every(({ results }) => results.passed),
+  };
+}
+
+type Spread = Pick<ComparedValue, 'mean' | 'standardDeviation' | 'range' | 'farthest'>;
+
+function spread(values: readonly (SheetValue | undefined)[], scans: readonly string[]): Spread {
+  const present = values.flatMap((v, s) => (v === undefined ? [] : [{ value: v.value, scan: scans[s]! }]));
+  present.sort((a, b) => a.value - b.value || (a.scan < b.scan ? -1 : 1));
+  const n = present.length;
+  const first = present[0]!.value;
+  // About the smallest value, so that equal values give their own mean and no spread, to the last digit.
+  const mean = first + present.reduce((sum, { value }) => sum + (value - first), 0) / n;
+  const range = present[n - 1]!.value - first;
+  if (n < 2) return { mean, range };
+  const squares = present.reduce((sum, { value }) => sum + (value - mean) ** 2, 0);
+  const standardDeviation = Math.sqrt(squares / (n - 1));
+  if (n < 3 || range === 0) return { mean, standardDeviation, range };
+  const farthest = present.reduce((far, one) => {
+    const gain = Math.abs(one.value - mean) - Math.abs(far.value - mean);
+    return gain > 0 || (gain === 0 && one.scan < far.scan) ? one : far;
+  });
+  return { mean, standardDeviation, range, farthest: { scan: farthest.scan, off: farthest.value - mean } };
+}
+
+function comparisonWarnings(rows: readonly ComparedValue[], scans: readonly string[]): Warning[] {
+  const warnings: Warning[] = [];
+  const unframed = [...new Set(rows.filter(inScanAxes).map(({ id }) => id))];
+  if (unframed.length > 0 && scans.length > 1)
+    warnings.push({
+      code: 'not-in-a-frame',
+      message:
+        `The coordinates of ${unframed.join(', ')} are in each scan's own axes: their spread says how the scans lie, ` +
+        'not how they measure. Set a datum frame in the plan.',
+    });
+  for (const row of rows) {
+    const lacking = scans.filter((_, s) => row.values[s] === undefined);
+    if (lacking.length > 0)
+      warnings.push({
+        code: 'value-missing',
+        message: `${row.id}: no ${row.name} on ${lacking.join(', ')}; mean and spread are over the others.`,
+      });
+  }
+  return warnings;
+}
+
+const inScanAxes = (row: ComparedValue): boolean => row.frame === 'scan' && /^(x|y|z|angle-[xyz])$/.test(row.name);

@@ -1,0 +1,74 @@
+/** Text in columns for a terminal or a text file: fixed pitch, widths counted in characters. */
+
+export interface TextColumn {
+  readonly title: string;
+  readonly align: 'left' | 'right';
+}
+
+/** A row of cells, each of any number of lines; or a heading across all columns. */
+export type TextRow = { readonly cells: readonly (readonly string[])[] } | { readonly heading: string };
+
+const GAP = '  ';
+
+/** Characters as a terminal counts them; wide scripts are not told apart. */
+export const textWidth = (text: string): number => [...text].length;
+
+/** Control characters out of names from files, so that a name cannot steer the terminal. */
+export const plainText = (text: string): string => text.replace(/\p{Cc}+/gu, ' ');
+
+/** The width of each column: its widest line or its title. */
+export const columnWidths = (columns: readonly TextColumn[], rows: readonly TextRow[]): number[] =>
+  columns.map((column, c) =>
+    rows.reduce(
+      (widest, row) => ('heading' in row ? widest : Math.max(widest, ...row.cells[c]!.map(textWidth))),
+      textWidth(column.title),
+    ),
+  );
+
+/** The width of a table with these columns. */
+export const tableWidth = (widths: readonly number[]): number =>
+  widths.reduce((sum, width) => sum + width, 0) + GAP.length * (widths.length - 1);
+
+/** Lines of a table: titles, a rule, the rows. Rows of several lines are set apart by blank lines when any has more than one. */
+export function tableLines(columns: readonly TextColumn[], rows: readonly TextRow[]): string[] {
+  const widths = columnWidths(columns, rows);
+  const pad = (text: string, c: number): string => {
+    const space = ' '.repeat(Math.max(0, widths[c]! - textWidth(text)));
+    return columns[c]!.align === 'right' ? space + text : text + space;
+  };
+  const line = (cells: readonly string[]): string => cells.map(pad).join(GAP).trimEnd();
+  const lines = [line(columns.map((column) => column.title)), line(widths.map((width) => '─'.repeat(width)))];
+  const apart = rows.some((row) => 'cells' in row && row.cells.some((cell) => cell.length > 1));
+  rows.forEach((row, r) => {
+    if (apart && r > 0 && !('heading' in rows[r - 1]!)) lines.push('');
+    if ('heading' in row) {
+      lines.push(row.heading);
+      return;
+    }
+    const height = Math.max(1, ...row.cells.map((cell) => cell.length));
+    for (let l = 0; l < height; l++) lines.push(line(row.cells.map((cell) => cell[l] ?? '')));
+  });
+  return lines;
+}
+
+/** Text broken at spaces into lines of at most `width`; a longer word is broken inside. Later lines start with `indent`. */
+export function wrapText(text: string, width: number, indent: string = ''): string[] {
+  const lines: string[] = [];
+  let line = '';
+  const room = (): number => Math.max(1, width - (lines.length > 0 ? indent.length : 0));
+  const push = (): void => {
+    lines.push((lines.length > 0 ? indent : '') + line);
+    line = '';
+  };
+  for (let word of text.split(/\s+/).filter((part) => part !== '')) {
+    if (line !== '' && textWidth(line) + 1 + textWidth(word) > room()) push();
+    while (textWidth(word) > room()) {
+      line = [...word].slice(0, room()).join('');
+      word = [...word].slice(room()).join('');
+      push();
+    }
+    line = line === '' ? word : `${line} ${word}`;
+  }
+  if (line !== '') push();
+  return lines;
+}
