@@ -1,0 +1,57 @@
+import { FettleError } from '../../error.js';
+import type { Feature } from '../../feature/feature.js';
+
+/** What an association other than least squares starts from. */
+export interface CriterionOptions<F extends Feature> {
+  /**
+   * The least-squares feature of the same points: it ranks the points to trim, gives the sign of normals and directions and the
+   * plane of a circle. Cylinders and spheres are searched from it; planes, lines in a plane and circles are not.
+   */
+  readonly start: F;
+  /** See {@link trimExtremes}. Share of the points, in [0, 0.5). Default 0: every point counts. */
+  readonly trim?: number;
+}
+
+/** A point the zone or gauge touches. */
+export interface Contact {
+  /** Index of the point in `positions`. */
+  readonly index: number;
+  /** 1 on the outer or upper bound of the zone (the side of positive residuals), −1 on the other. */
+  readonly side: 1 | -1;
+}
+
+/** Why the result is the best there is. */
+export interface Optimality {
+  /** `global`: no feature at all does better. `local`: none near it does. */
+  readonly scope: 'global' | 'local';
+  /** The check that was made, in words. */
+  readonly how: string;
+  /** No feature in scope is better than this one by more than so much, mm: value found less the bound proven. */
+  readonly gap: number;
+}
+
+/** A feature associated with points by their extremes (ISO 17450-1), and what proves it. */
+export interface Association<F extends Feature> {
+  /** For a minimum zone the middle of the zone. */
+  readonly feature: F;
+  /** Width of the zone that holds the points kept, mm: largest less smallest distance. Of a line in space: the zone's diameter. */
+  readonly form: number;
+  readonly contacts: readonly Contact[];
+  /** The share asked for. */
+  readonly trim: number;
+  /** Indices of the points left out, ascending. */
+  readonly trimmed: Uint32Array;
+  readonly optimality: Optimality;
+  /** Passes over the points. */
+  readonly iterations: number;
+}
+
+/** @throws FettleError `too-few-points` */
+export function demandPoints(count: number, least: number, what: string): void {
+  if (count >= least) return;
+  throw new FettleError(
+    'too-few-points',
+    `${what} needs at least ${least} points after trimming and has ${count.toLocaleString('en-US')}. ` +
+      'Choose a larger region or trim less.',
+  );
+}
