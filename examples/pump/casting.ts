@@ -48,7 +48,7 @@ export const casting = {
   /** Outlet to the right: axis along x through y, z. */
   outlet: { y: 80, z: -58, radius: 29, bore: 21, flangeRadius: 45, flangeFrom: 281, flangeTo: 294, boltOffset: 24.75 },
   /** The lever turns about a vertical axis on the post. */
-  lever: { post: [125, 121] as const, tip: [216, 6, 62] as Vec3 },
+  lever: { post: [125, 121] as const, tip: [216.3, 6.2, 62.4] as Vec3, knobRadius: 12 },
 } as const;
 
 const { feet, holes, counterbore, bore, boss, tapped, outlet, lever } = casting;
@@ -145,7 +145,7 @@ export function castingDistance(x: number, y: number, z: number): number {
       const tx = x - lever.tip[0];
       const ty = y - lever.tip[1];
       const tz = z - lever.tip[2];
-      const knob = Math.sqrt(tx * tx + ty * ty + tz * tz) - 12;
+      const knob = Math.sqrt(tx * tx + ty * ty + tz * tz) - lever.knobRadius;
       const pin = Math.max(postAround - 5, z - 49, 22 - z);
       body = Math.min(body, roundUnion(arm, knob, 5), pin);
     }

@@ -1,4 +1,4 @@
-import type { Circle, Cylinder, Feature, Line, Plane, Point, Vec3 } from '@fettle/geom';
+import type { Circle, Cylinder, Feature, Line, Plane, Point, Sphere, Vec3 } from '@fettle/geom';
 import { casting, tappedCenter } from './casting.js';
 import { type Pose, pointToScan, turnToScan } from './pose.js';
 
@@ -6,24 +6,28 @@ import { type Pose, pointToScan, turnToScan } from './pose.js';
 export interface Truth {
   /** The datum frame: the pump's own axes, in scan axes. */
   readonly frame: Pose;
-  /** In the pump's own axes, by name. Normals point out of the metal. */
+  /** In the pump's own axes. */
   readonly onPump: TrueFeatures;
   /** The same in scan axes. */
   readonly onScan: TrueFeatures;
 }
 
+/** By the ids `plan.json` gives them. Normals point out of the metal. */
 export interface TrueFeatures {
   readonly top: Plane;
   readonly front: Plane;
   readonly side: Plane;
-  readonly bossFace: Plane;
-  readonly bore: Cylinder;
-  readonly leftHole: Circle;
-  readonly rightHole: Circle;
-  readonly tapped: readonly Circle[];
   readonly edge: Line;
   readonly corner: Point;
-  readonly leverAxis: Line;
+  readonly 'left-hole': Circle;
+  readonly 'right-hole': Circle;
+  readonly bore: Cylinder;
+  readonly 'boss-face': Plane;
+  readonly 'bore-mouth': Point;
+  readonly knob: Sphere;
+  readonly 'lever-axis': Line;
+  /** Around the bore from the right, over the top. */
+  readonly [tapped: `tapped-${number}`]: Circle;
 }
 
 export function truthAt(pose: Pose): Truth {
@@ -32,42 +36,33 @@ export function truthAt(pose: Pose): Truth {
   const up: Vec3 = [0, 0, 1];
   const [bx, by, bz] = bore.direction;
   const outOfBore: Vec3 = [-bx, -by, -bz];
+  const mouth: Vec3 = [bore.point[0] - boss.face * bx, bore.point[1] - boss.face * by, bore.point[2] - boss.face * bz];
   const plane = (point: Vec3, normal: Vec3): Plane => ({ kind: 'plane', point, normal });
   const circle = (center: Vec3, normal: Vec3, radius: number): Circle => ({ kind: 'circle', center, normal, radius });
   const onPump: TrueFeatures = {
     top: plane(origin, up),
     front: plane(origin, front),
     side: plane(origin, side),
-    bossFace: plane(
-      [bore.point[0] - boss.face * bx, bore.point[1] - boss.face * by, bore.point[2] - boss.face * bz],
-      outOfBore,
-    ),
-    bore: { kind: 'cylinder', point: bore.point, direction: bore.direction, radius: bore.radius },
-    leftHole: circle(holes[0].center, up, holes[0].radius),
-    rightHole: circle(holes[1].center, up, holes[1].radius),
-    tapped: Array.from({ length: tapped.count }, (_, i) => circle(tappedCenter(i), outOfBore, tapped.radius)),
     edge: { kind: 'line', point: origin, direction: [1, 0, 0] },
     corner: { kind: 'point', position: origin },
-    leverAxis: { kind: 'line', point: [lever.post[0], lever.post[1], 0], direction: up },
+    'left-hole': circle(holes[0].center, up, holes[0].radius),
+    'right-hole': circle(holes[1].center, up, holes[1].radius),
+    bore: { kind: 'cylinder', point: bore.point, direction: bore.direction, radius: bore.radius },
+    'boss-face': plane(mouth, outOfBore),
+    'bore-mouth': { kind: 'point', position: mouth },
+    knob: { kind: 'sphere', center: lever.tip, radius: lever.knobRadius },
+    'lever-axis': { kind: 'line', point: [lever.post[0], lever.post[1], 0], direction: up },
+    ...Object.fromEntries(
+      Array.from({ length: tapped.count }, (_, i) => [
+        `tapped-${i + 1}`,
+        circle(tappedCenter(i), outOfBore, tapped.radius),
+      ]),
+    ),
   };
-  const set = <F extends Feature>(feature: F): F => featureToScan(pose, feature) as F;
-  return {
-    frame: pose,
-    onPump,
-    onScan: {
-      top: set(onPump.top),
-      front: set(onPump.front),
-      side: set(onPump.side),
-      bossFace: set(onPump.bossFace),
-      bore: set(onPump.bore),
-      leftHole: set(onPump.leftHole),
-      rightHole: set(onPump.rightHole),
-      tapped: onPump.tapped.map(set),
-      edge: set(onPump.edge),
-      corner: set(onPump.corner),
-      leverAxis: set(onPump.leverAxis),
-    },
-  };
+  const onScan = Object.fromEntries(
+    Object.entries(onPump).map(([id, feature]) => [id, featureToScan(pose, feature)]),
+  ) as unknown as TrueFeatures;
+  return { frame: pose, onPump, onScan };
 }
 
 function featureToScan(pose: Pose, feature: Feature): Feature {
