@@ -11,7 +11,7 @@ export const reservedIds: readonly string[] = ['all', 'scan'];
 export const id = z
   .string()
   .regex(idPattern, { error: 'an id: small letters and digits, words joined by single hyphens (left-foot, hole-2)' })
-  .describe('Unique name of this step: small letters and digits, words joined by hyphens.');
+  .meta({ id: 'id', description: 'Unique name of this step: small letters and digits, words joined by hyphens.' });
 
 /** The id of an earlier step. */
 export const reference = (what: string) =>
@@ -25,7 +25,7 @@ const finite = z.number();
 export const vector = z
   .tuple([finite, finite, finite])
   .readonly()
-  .describe('Three numbers: x, y, z.') as unknown as z.ZodType<Vec3>;
+  .meta({ id: 'vector', description: 'Three numbers: x, y, z.' }) as unknown as z.ZodType<Vec3>;
 
 export const length = finite.describe('mm.');
 export const positiveLength = finite.positive().describe('mm, more than 0.');
@@ -45,7 +45,7 @@ export const limits = z
   })
   .refine((l) => l.min !== undefined || l.max !== undefined, { error: 'min, max or both' })
   .refine((l) => l.min === undefined || l.max === undefined || l.min <= l.max, { error: 'min no larger than max' })
-  .describe('What the value must hold. Outside it the plan fails.');
+  .meta({ id: 'limits', description: 'What the value must hold. Outside it the plan fails.' });
 
 /** Limits by the name of the value on the job sheet. */
 export const namedLimits = z

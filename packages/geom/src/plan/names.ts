@@ -8,6 +8,8 @@ export const featureKinds = [
   'sphere',
   'cylinder',
   'cone',
+  'slot',
+  'ellipse',
 ] as const satisfies readonly FeatureKind[];
 
 const place = ['x', 'y', 'z'] as const;
@@ -22,6 +24,8 @@ export const featureValues: Readonly<Record<FeatureKind, readonly string[]>> = {
   sphere: [...place, 'diameter'],
   cylinder: [...place, 'diameter', ...lean],
   cone: [...place, 'cone-angle', ...lean],
+  slot: [...place, 'length', 'width', ...lean],
+  ellipse: [...place, 'major-diameter', 'minor-diameter', ...lean],
 };
 
 /** What the peak-to-valley deviation of a shape is called: ISO 12781, 12780, 12181, 12180; the others have no word. */
@@ -33,6 +37,8 @@ export const formName: Readonly<Record<FeatureKind, string>> = {
   sphere: 'form',
   cylinder: 'cylindricity',
   cone: 'form',
+  slot: 'form',
+  ellipse: 'form',
 };
 
 /** Names of the values a fit adds to those of its feature. */
