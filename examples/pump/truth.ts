@@ -82,5 +82,13 @@ function featureToScan(pose: Pose, feature: Feature): Feature {
       return { ...feature, center: point(feature.center) };
     case 'cone':
       return { ...feature, apex: point(feature.apex), direction: turn(feature.direction) };
+    case 'slot':
+    case 'ellipse':
+      return {
+        ...feature,
+        center: point(feature.center),
+        normal: turn(feature.normal),
+        direction: turn(feature.direction),
+      };
   }
 }

@@ -48,7 +48,34 @@ export interface Cone {
   readonly halfAngle: number;
 }
 
+/** Two parallel straight sides joined by half circles, in the plane square to `normal`. */
+export interface Slot {
+  readonly kind: 'slot';
+  /** In the middle of the slot. */
+  readonly center: Vec3;
+  readonly normal: Vec3;
+  /** Along the straight sides, square to `normal`. */
+  readonly direction: Vec3;
+  /** Overall, end to end, as a caliper measures it; the centers of the round ends are `length − width` apart. */
+  readonly length: number;
+  /** Between the straight sides: the diameter of the ends. */
+  readonly width: number;
+}
+
+/** An ellipse in the plane square to `normal`. */
+export interface Ellipse {
+  readonly kind: 'ellipse';
+  readonly center: Vec3;
+  readonly normal: Vec3;
+  /** Of the major axis, square to `normal`. */
+  readonly direction: Vec3;
+  /** Half the longest diameter. */
+  readonly major: number;
+  /** Half the shortest diameter. */
+  readonly minor: number;
+}
+
 /** Plain frozen data, mm and radians; normals and directions have unit length. */
-export type Feature = Plane | Line | Point | Circle | Sphere | Cylinder | Cone;
+export type Feature = Plane | Line | Point | Circle | Sphere | Cylinder | Cone | Slot | Ellipse;
 
 export type FeatureKind = Feature['kind'];

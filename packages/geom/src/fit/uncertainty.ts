@@ -18,6 +18,8 @@ import { gatherPatches } from './correlation-patches.js';
  * | sphere   | shift along u, v, w, radius                                     | any       |
  * | cylinder | shift along u, v, tilt toward u, v, radius                      | direction |
  * | cone     | shift along u, v, tilt toward u, v, radius at `at`, half-angle  | direction |
+ * | slot     | shift along u (its direction), v, turn about w, length, width   | normal    |
+ * | ellipse  | shift along u (its direction), v, turn about w, major, minor    | normal    |
  *
  * A tilt toward u by ε turns w into w + ε·u, about `at`. Shifts and radii in mm, tilts and angles in radians.
  */
@@ -100,6 +102,8 @@ const ANGLES: Record<FeatureKind, readonly boolean[]> = {
   sphere: [false, false, false, false],
   cylinder: [false, false, true, true, false],
   cone: [false, false, true, true, false, true],
+  slot: [false, false, true, false, false],
+  ellipse: [false, false, true, false, false],
 };
 
 /** mm by which a unit of each parameter moves the feature's surface at its farthest: 1 for lengths, `reach` for angles. */

@@ -8,8 +8,6 @@ export const featureKinds = [
   'sphere',
   'cylinder',
   'cone',
-  'slot',
-  'ellipse',
 ] as const satisfies readonly FeatureKind[];
 
 const place = ['x', 'y', 'z'] as const;
