@@ -1,4 +1,76 @@
-/** Runs the `fettle` command with the given arguments; gives the exit code. */
-export async function main(_args: readonly string[]): Promise<number> {
-  return 2;
+import { readFile } from 'node:fs/promises';
+import { FettleError } from '@fettle/geom';
+import { Command, CommanderError } from 'commander';
+import { addCheck } from './commands/check.js';
+import { EXIT } from './commands/exit-code.js';
+import { addInfo } from './commands/info.js';
+import { addMeasure } from './commands/measure.js';
+import { errorJson, errorLine, printJson } from './commands/output.js';
+import { addSchema } from './commands/schema.js';
+
+/**
+ * Runs the `fettle` command with the given arguments; gives the exit code: 0 done, 1 a limit failed, 2 wrong usage or an
+ * input that cannot be used, 130 stopped by Ctrl-C.
+ */
+export async function main(args: readonly string[]): Promise<number> {
+  leaveQuietly();
+  let code: number = EXIT.passed;
+  const report = (error: unknown): void => {
+    code = error instanceof FettleError && error.code === 'interrupted' ? EXIT.interrupted : EXIT.refused;
+    if (args.includes('--json')) printJson(errorJson(error));
+    errorLine(error);
+  };
+  const program = new Command('fettle')
+    .description('From a raw scan of a machine to datum frame, measured features and true geometry for CAD.')
+    .version(await version(), '-V, --version', 'print the version')
+    .option('--debug', 'print errors with their stack (or set FETTLE_DEBUG)')
+    .helpOption('-h, --help', 'print help')
+    .helpCommand('help [command]', 'print help on a command')
+    .showHelpAfterError('Ask for help with --help.')
+    .exitOverride()
+    .configureHelp({ showGlobalOptions: true })
+    .hook('preAction', (_, action) => {
+      if (action.optsWithGlobals().debug) process.env.FETTLE_DEBUG = '1';
+    })
+    .addHelpText(
+      'after',
+      `
+Examples:
+  fettle info pump.ply                          what a scan holds, and whether its units are plausible
+  fettle check plan.json                        whether a plan can be run
+  fettle measure plan.json pump.ply --out out   measure, print the job sheet, write the files
+
+Exit code: 0 done, 1 a limit failed, 2 wrong usage or an input that cannot be used.`,
+    );
+  const run = async (work: () => Promise<number>): Promise<void> => {
+    try {
+      code = await work();
+    } catch (error) {
+      report(error);
+    }
+  };
+  for (const add of [addMeasure, addInfo, addCheck, addSchema]) add(program, run);
+  try {
+    await program.parseAsync(args, { from: 'user' });
+  } catch (error) {
+    if (!(error instanceof CommanderError)) throw error;
+    // What is wrong has been said; asked for help or the version it ends here too, with 0.
+    code = error.exitCode === 0 ? EXIT.passed : EXIT.refused;
+    if (code !== EXIT.passed && args.includes('--json'))
+      printJson({ error: { code: 'usage', message: error.message } });
+  }
+  return code;
+}
+
+async function version(): Promise<string> {
+  const text = await readFile(new URL('../../package.json', import.meta.url), 'utf8');
+  return (JSON.parse(text) as { version: string }).version;
+}
+
+/** Whoever reads the output may have had enough of it (`fettle … | head`): that is no error. */
+function leaveQuietly(): void {
+  process.stdout.on('error', (error: NodeJS.ErrnoException) => {
+    if (error.code === 'EPIPE') process.exit();
+    throw error;
+  });
 }

@@ -1,1 +1,11 @@
 export { FettleError } from '@fettle/geom';
+export {
+  type MeasuredFile,
+  type MeasuredFiles,
+  type MeasureFilesOptions,
+  type MeasureProgress,
+  measureFile,
+  measureFiles,
+} from './measure-files.js';
+export type { MeasureStage } from './measure-scan.js';
+export { readPlan } from './plan-file.js';

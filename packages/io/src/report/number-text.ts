@@ -40,6 +40,9 @@ export const countText = (count: number): string => count.toLocaleString('en-US'
 export const counted = (count: number, one: string, many: string = `${one}s`): string =>
   `${countText(count)} ${count === 1 ? one : many}`;
 
+/** Megabytes, of a million bytes, without the unit: `2.4`, `369`. */
+export const megabytes = (bytes: number): string => (bytes / 1e6).toFixed(bytes < 1e7 ? 1 : 0);
+
 /** `10 to 10.6`, `at least 10`, `at most 10.6`; empty without limits. */
 export function limitsText(limits: Limits | undefined): string {
   const { min, max } = limits ?? {};

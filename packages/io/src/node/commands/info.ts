@@ -1,0 +1,69 @@
+import { basename } from 'node:path';
+import type { Command } from 'commander';
+import type { LengthUnit } from '../../read/units.js';
+import { megabytes } from '../../report/number-text.js';
+import { type ScanInfo, scanInfo } from '../../report/scan-info.js';
+import { scanInfoText } from '../../report/scan-info-text.js';
+import { openScan } from '../files.js';
+import { ProgressLine } from '../progress-line.js';
+import { EXIT } from './exit-code.js';
+import { errorJson, errorLine, outputWidth, print, printJson } from './output.js';
+import type { Run } from './run.js';
+import { unitsOption } from './units-option.js';
+
+export function addInfo(program: Command, run: Run): void {
+  program
+    .command('info')
+    .summary('say what a scan holds')
+    .description(
+      'Says what a scan holds: format, points, triangles, extent, whether its units are plausible, its pieces, how far ' +
+        'its points are apart, and its holes.',
+    )
+    .argument('<scans...>', 'scan files: PLY, OBJ or STL, told by their content')
+    .addOption(unitsOption())
+    .option('--json', 'print one JSON document')
+    .addHelpText(
+      'after',
+      `
+Examples:
+  fettle info pump.ply
+  fettle info pump.obj --units m
+
+Exit code: 0 read, 2 it cannot be read.`,
+    )
+    .action((paths: string[], options: { json?: true; units?: LengthUnit }) => run(() => info(paths, options)));
+}
+
+async function info(paths: readonly string[], { json, units }: { json?: true; units?: LengthUnit }): Promise<number> {
+  const found: object[] = [];
+  let code: number = EXIT.passed;
+  for (const [p, path] of paths.entries()) {
+    try {
+      const facts = await look(path, units);
+      found.push(facts);
+      if (!json) print(`${p > 0 ? '\n' : ''}${scanInfoText(facts, outputWidth())}`);
+    } catch (error) {
+      if (paths.length === 1) throw error;
+      code = EXIT.refused;
+      found.push({ name: basename(path), ...errorJson(error) });
+      errorLine(error);
+    }
+  }
+  if (json) printJson(paths.length === 1 ? found[0] : { scans: found });
+  return code;
+}
+
+async function look(path: string, units: LengthUnit | undefined): Promise<ScanInfo> {
+  const line = new ProgressLine(process.stderr);
+  try {
+    const scan = await openScan(path, {
+      onProgress: (bytes, total) =>
+        line.show(`${basename(path)}: reading ${megabytes(bytes)} of ${megabytes(total)} MB`),
+      ...(units && { units }),
+    });
+    line.show(`${basename(path)}: looking it over`);
+    return scanInfo(scan);
+  } finally {
+    line.clear();
+  }
+}

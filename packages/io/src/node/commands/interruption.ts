@@ -1,0 +1,25 @@
+import { FettleError } from '@fettle/geom';
+import { EXIT } from './exit-code.js';
+
+/**
+ * A signal that Ctrl-C aborts, or the end asked of a process (SIGTERM), so that files half written are given up. A second
+ * Ctrl-C ends at once.
+ */
+export function interruption(): { readonly signal: AbortSignal; end(): void } {
+  const controller = new AbortController();
+  const stop = (): void => {
+    if (controller.signal.aborted) process.exit(EXIT.interrupted);
+    controller.abort(
+      new FettleError('interrupted', 'Stopped. Files of earlier runs are as they were, or new and whole.'),
+    );
+  };
+  process.on('SIGINT', stop);
+  process.on('SIGTERM', stop);
+  return {
+    signal: controller.signal,
+    end: () => {
+      process.off('SIGINT', stop);
+      process.off('SIGTERM', stop);
+    },
+  };
+}

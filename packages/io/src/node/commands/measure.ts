@@ -1,0 +1,164 @@
+import { basename, relative } from 'node:path';
+import { FettleError, resultsToJson } from '@fettle/geom';
+import { type Command, InvalidArgumentError } from 'commander';
+import type { LengthUnit } from '../../read/units.js';
+import { jobSheetTable } from '../../report/job-sheet-table.js';
+import { counted, megabytes } from '../../report/number-text.js';
+import { scanComparisonTable } from '../../report/scan-comparison-table.js';
+import {
+  type MeasuredFile,
+  type MeasureFilesOptions,
+  type MeasureProgress,
+  measureFile,
+  measureFiles,
+} from '../measure-files.js';
+import { readPlan } from '../plan-file.js';
+import { ProgressLine } from '../progress-line.js';
+import { EXIT } from './exit-code.js';
+import { interruption } from './interruption.js';
+import { errorJson, errorLine, outputWidth, print, printJson } from './output.js';
+import type { Run } from './run.js';
+import { unitsOption } from './units-option.js';
+
+interface Options {
+  readonly out?: string;
+  readonly workers?: number;
+  readonly units?: LengthUnit;
+  readonly json?: true;
+}
+
+export function addMeasure(program: Command, run: Run): void {
+  program
+    .command('measure')
+    .summary('measure scans by a plan')
+    .description(
+      'Measures a scan by a plan: sets the datum frame, fits and constructs the features, checks the limits and prints ' +
+        'the job sheet. Several scans are measured by the same plan, side by side.',
+    )
+    .argument('<plan>', 'plan, a JSON file (fettle schema prints its schema)')
+    .argument('<scans...>', 'scan files: PLY, OBJ or STL, told by their content')
+    .option('-o, --out <folder>', 'write results.json, job-sheet.csv and the scan in its datum frame into this folder')
+    .option('-w, --workers <count>', 'scans measured at the same time; default: one a processor', wholeNumber)
+    .addOption(unitsOption())
+    .option('--json', 'print one JSON document instead of the job sheet')
+    .addHelpText(
+      'after',
+      `
+Examples:
+  fettle measure plan.json pump.ply                      print the job sheet
+  fettle measure plan.json pump.ply --out out            and write the files into out/
+  fettle measure plan.json monday/*.ply --out monday     a folder in monday/ for each scan, all-scans.csv over all
+  fettle measure plan.json pump.ply --json > pump.json   the results for another program
+
+One scan's files go straight into the folder. Earlier files of the same names are replaced, each whole or not at all.
+Exit code: 0 measured, 1 a limit failed, 2 wrong usage or an input that cannot be used.`,
+    )
+    .action((plan: string, scans: string[], options: Options) =>
+      run(() => (scans.length === 1 ? measureOne(plan, scans[0]!, options) : measureSeveral(plan, scans, options))),
+    );
+}
+
+async function measureOne(planPath: string, path: string, options: Options): Promise<number> {
+  const { out, json } = options;
+  const plan = await readPlan(planPath);
+  const measured = await watched([path], (watch) => measureFile(plan, path, { ...watch, ...runnerOptions(options) }));
+  if (measured.error) throw measured.error;
+  const { results } = measured;
+  if (json) printJson(resultsToJson(results));
+  else {
+    print(jobSheetTable(results, { width: outputWidth() }));
+    print(writtenText(measured.files, out));
+  }
+  return results.passed ? EXIT.passed : EXIT.failed;
+}
+
+async function measureSeveral(planPath: string, paths: readonly string[], options: Options): Promise<number> {
+  const { out, json } = options;
+  const plan = await readPlan(planPath);
+  const { scans, summary, summaryFile } = await watched(paths, (watch) =>
+    measureFiles(plan, paths, { ...watch, ...runnerOptions(options) }),
+  );
+  const failures = scans.filter((scan) => scan.error !== undefined);
+  if (json) {
+    printJson({ scans: scans.map(scanJson), summary });
+  } else {
+    if (summary.scans.length > 0) print(scanComparisonTable(summary, { width: outputWidth() }));
+    if (summaryFile !== undefined) {
+      const folders = counted(summary.scans.length, 'folder');
+      print(`\nWritten to ${out}: ${basename(summaryFile)}, and ${folders} with the files of each scan\n`);
+    }
+  }
+  for (const { path, error } of failures) errorLine(aboutFile(path, error!));
+  if (failures.length > 0) errorLine(`${failures.length} of ${counted(scans.length, 'scan')} could not be measured.`);
+  return failures.length > 0 ? EXIT.refused : summary.passed ? EXIT.passed : EXIT.failed;
+}
+
+/** The sheet is enough for the tables; a JSON document has everything. */
+const runnerOptions = ({ out, workers, units, json }: Options): MeasureFilesOptions => ({
+  outcomes: json === true,
+  ...(out !== undefined && { out }),
+  ...(workers !== undefined && { workers }),
+  ...(units !== undefined && { units }),
+});
+
+const scanJson = (scan: MeasuredFile): object =>
+  scan.results
+    ? { path: scan.path, name: scan.name, files: scan.files, results: resultsToJson(scan.results) }
+    : { path: scan.path, name: scan.name, ...errorJson(scan.error) };
+
+/** An error's message, with the file's path in front where it does not name it. */
+const aboutFile = (path: string, error: FettleError): FettleError =>
+  error.message.includes(basename(path))
+    ? error
+    : new FettleError(error.code, `${path}: ${error.message}`, { cause: error });
+
+const writtenText = (files: readonly string[], out: string | undefined): string =>
+  out === undefined
+    ? '\nNothing is written without --out FOLDER.\n'
+    : `\nWritten to ${out}: ${files.map((file) => relative(out, file)).join(', ')}\n`;
+
+/** Runs work with its progress on the terminal, if there is one, and stopped by Ctrl-C. */
+async function watched<T>(
+  paths: readonly string[],
+  work: (watch: { onProgress(progress: MeasureProgress): void; signal: AbortSignal }) => Promise<T>,
+): Promise<T> {
+  const line = new ProgressLine(process.stderr);
+  const doing = new Map<string, string>();
+  let done = 0;
+  const { signal, end } = interruption();
+  try {
+    return await work({
+      signal,
+      onProgress: (progress) => {
+        if (progress.stage === 'measured' || progress.stage === 'failed') {
+          doing.delete(progress.path);
+          done++;
+        } else doing.set(progress.path, stageText(progress));
+        const all = paths.length === 1 ? [] : [`${done} of ${counted(paths.length, 'scan')} done`];
+        line.show([...all, ...[...doing].map(([path, text]) => `${basename(path)}: ${text}`)].join('  '));
+      },
+    });
+  } finally {
+    end();
+    line.clear();
+  }
+}
+
+function stageText(progress: MeasureProgress): string {
+  switch (progress.stage) {
+    case 'reading':
+      return `reading ${megabytes(progress.bytes)}${progress.total ? ` of ${megabytes(progress.total)}` : ''} MB`;
+    case 'measuring':
+      return `step ${progress.step.index + 1} of ${progress.step.count}, ${progress.step.id}`;
+    case 'writing':
+      return `writing ${progress.file}`;
+    default:
+      return progress.stage;
+  }
+}
+
+function wholeNumber(text: string): number {
+  const number = Number(text);
+  if (!Number.isInteger(number) || number < 1) throw new InvalidArgumentError('It must be a whole number, 1 or more.');
+  return number;
+}

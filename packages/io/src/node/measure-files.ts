@@ -1,0 +1,136 @@
+import { availableParallelism } from 'node:os';
+import { basename, join } from 'node:path';
+import { checkPlan, FettleError, type Plan, type Results } from '@fettle/geom';
+import type { LengthUnit } from '../read/units.js';
+import { compareScans, type ScanComparison } from '../report/scan-comparison.js';
+import { scanComparisonCsv } from '../report/scan-comparison-csv.js';
+import { writeFileWhole } from './files.js';
+import { type MeasuredJob, measureJobs } from './measure-pool.js';
+import type { MeasureStage } from './measure-scan.js';
+import { makeFolder } from './outputs.js';
+import { scanFolders } from './scan-folders.js';
+
+export interface MeasureFilesOptions {
+  /**
+   * Folder for the outputs, made when missing: a folder in it for each scan, named by the scan's file, and
+   * `all-scans.csv` once one could be measured. Absent: nothing is written.
+   */
+  readonly out?: string;
+  /** Worker threads; default one a processor, no more than scans. Each holds one scan in memory. */
+  readonly workers?: number;
+  /** Of the scan files; default: as they say, else mm. */
+  readonly units?: LengthUnit;
+  /**
+   * Whether results hold what each step gave: regions, residuals, sections. Default true. False keeps the sheet, the frame
+   * and the warnings only, for hundreds of scans at once.
+   */
+  readonly outcomes?: boolean;
+  onProgress?(progress: MeasureProgress): void;
+  /** Stops all; the promise then fails with the signal's reason. */
+  readonly signal?: AbortSignal;
+}
+
+/** What is going on with one of the scans. */
+export type MeasureProgress = { readonly path: string } & (
+  | MeasureStage
+  | { readonly stage: 'measured' }
+  | { readonly stage: 'failed'; readonly error: FettleError }
+);
+
+/** One scan of a batch: its results, or why there are none. */
+export type MeasuredFile =
+  | {
+      readonly path: string;
+      /** Of the scan in the summary, and of its folder. */
+      readonly name: string;
+      readonly results: Results;
+      /** Paths of the files written. */
+      readonly files: readonly string[];
+      readonly error?: undefined;
+    }
+  | { readonly path: string; readonly name: string; readonly error: FettleError; readonly results?: undefined };
+
+export interface MeasuredFiles {
+  /** One a path, in the order of the paths. */
+  readonly scans: readonly MeasuredFile[];
+  /** The scans that could be measured, side by side. */
+  readonly summary: ScanComparison;
+  /** Path of the table of all, where it was written. */
+  readonly summaryFile?: string;
+}
+
+/**
+ * Measures scan files by one plan, in worker threads. The results do not depend on the order of the paths or on the
+ * number of workers. A scan that cannot be read or measured is reported in its place; the others are measured.
+ *
+ * @param plan as {@link checkPlan} gives it, or the JSON it takes
+ * @throws PlanError (`plan-invalid`) before any scan is read; FettleError `no-scans`, `workers`, `out-not-a-folder`
+ */
+export async function measureFiles(
+  plan: Plan | unknown,
+  paths: readonly string[],
+  options: MeasureFilesOptions = {},
+): Promise<MeasuredFiles> {
+  const { out } = options;
+  const names = scanFolders(paths);
+  const scans = await measureInto(
+    plan,
+    paths.map((path, s) => ({ path, name: names[s]!, ...(out !== undefined && { folder: join(out, names[s]!) }) })),
+    options,
+  );
+  const summary = compareScans(scans.flatMap((scan) => (scan.results ? [scan] : [])));
+  if (out === undefined || summary.scans.length === 0) return { scans, summary };
+  const summaryFile = join(out, 'all-scans.csv');
+  await writeFileWhole(summaryFile, [new TextEncoder().encode(scanComparisonCsv(summary))]);
+  return { scans, summary, summaryFile };
+}
+
+interface NamedScan {
+  readonly path: string;
+  readonly name: string;
+  readonly folder?: string;
+}
+
+/** Measures one scan by one plan, its outputs straight in `out`. */
+export async function measureFile(
+  plan: Plan | unknown,
+  path: string,
+  options: Omit<MeasureFilesOptions, 'workers'> = {},
+): Promise<MeasuredFile> {
+  const { out } = options;
+  const scan: NamedScan = { path, name: basename(path), ...(out !== undefined && { folder: out }) };
+  const [measured] = await measureInto(plan, [scan], options);
+  return measured!;
+}
+
+async function measureInto(
+  json: Plan | unknown,
+  scans: readonly NamedScan[],
+  options: MeasureFilesOptions,
+): Promise<MeasuredFile[]> {
+  const plan = checkPlan(json);
+  if (scans.length === 0) throw new FettleError('no-scans', 'There is no scan to measure: name one file at least.');
+  const { workers = Math.min(availableParallelism(), scans.length), out, onProgress, signal } = options;
+  if (!Number.isInteger(workers) || workers < 1)
+    throw new FettleError('workers', `The number of workers is ${workers}; it must be a whole number, 1 or more.`);
+  if (out !== undefined) await makeFolder(out);
+  const jobs = scans.map(({ path, folder }) => ({ path, ...(folder !== undefined && { folder }) }));
+  const measured = await measureJobs(plan, jobs, {
+    workers,
+    outcomes: options.outcomes ?? true,
+    ...(options.units && { units: options.units }),
+    onStage: (job, stage) => onProgress?.({ path: scans[job]!.path, ...stage }),
+    onDone: (job, done) =>
+      onProgress?.({
+        path: scans[job]!.path,
+        ...('error' in done ? { stage: 'failed', error: done.error } : { stage: 'measured' }),
+      }),
+    ...(signal && { signal }),
+  });
+  return measured.map((done, s) => measuredFile(scans[s]!, done));
+}
+
+function measuredFile({ path, name, folder }: NamedScan, done: MeasuredJob): MeasuredFile {
+  if ('error' in done) return { path, name, error: done.error };
+  return { path, name, results: done.results, files: done.files.map((file) => join(folder!, file)) };
+}

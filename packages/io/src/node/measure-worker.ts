@@ -1,0 +1,37 @@
+/** The worker thread of the batch runner: measures one scan after another, as told. */
+import { parentPort, workerData } from 'node:worker_threads';
+import { FettleError } from '@fettle/geom';
+import type { MeasureJob, WorkerMessage, WorkerSetting } from './measure-messages.js';
+import { measureScan } from './measure-scan.js';
+import { packResults } from './packed-results.js';
+import { raised } from './stop-flag.js';
+
+const { plan, stop, outcomes, units } = workerData as WorkerSetting;
+const port = parentPort!;
+const tell = (message: WorkerMessage): void => port.postMessage(message);
+
+async function measure({ path, folder }: MeasureJob): Promise<void> {
+  const controller = new AbortController();
+  const heed = (): void => {
+    if (raised(stop)) controller.abort(new FettleError('aborted', `${path}: stopped.`));
+  };
+  try {
+    const { results, files } = await measureScan(plan, path, {
+      ...(folder !== undefined && { folder }),
+      ...(units && { units }),
+      signal: controller.signal,
+      onStage: (stage) => {
+        // Told first, then heeded: whoever stops the thread knows of every file it may be writing.
+        tell({ kind: 'stage', stage });
+        heed();
+      },
+    });
+    tell({ kind: 'measured', results: packResults(results, outcomes), files });
+  } catch (error) {
+    const { message, stack } = error as Error;
+    const code = error instanceof FettleError ? error.code : 'unexpected';
+    tell({ kind: 'failed', code, message, ...(stack !== undefined && { stack }) });
+  }
+}
+
+port.on('message', (job: MeasureJob) => void measure(job));

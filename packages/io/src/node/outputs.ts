@@ -1,0 +1,95 @@
+import { mkdir } from 'node:fs/promises';
+import { join } from 'node:path';
+import { type DeliverStep, FettleError, type Frame, type Results, type Scan, transformScan } from '@fettle/geom';
+import { jobSheetCsv } from '../report/job-sheet-csv.js';
+import { resultsJson } from '../report/results-json.js';
+import { writeObj } from '../write/obj.js';
+import { writePly } from '../write/ply.js';
+import { writeStl } from '../write/stl.js';
+import { fileError } from './file-error.js';
+import { writeFileWhole } from './files.js';
+
+export interface OutputOptions {
+  /** Told before each file. */
+  onFile?(file: string): void;
+  readonly signal?: AbortSignal;
+}
+
+/**
+ * Writes what a plan gave on a scan into a folder, which is made when missing: `results.json`, `job-sheet.csv`, and the
+ * scan as the plan's `deliver` steps ask, each named by its id. A plan without such a step but with a frame gives the
+ * scan in that frame, `scan-in-<frame>.ply`. Files of these names are replaced, each as a whole or not at all.
+ *
+ * @returns the names of the files written
+ */
+export async function writeOutputs(
+  folder: string,
+  scan: Scan,
+  results: Results,
+  options: OutputOptions = {},
+): Promise<string[]> {
+  await makeFolder(folder);
+  const outputs: Output[] = [
+    { file: 'results.json', chunks: () => [encode(resultsJson(results))] },
+    { file: 'job-sheet.csv', chunks: () => [encode(jobSheetCsv(results))] },
+    ...scanOutputs(scan, results),
+  ];
+  for (const { file, chunks } of outputs) {
+    options.onFile?.(file);
+    await writeFileWhole(join(folder, file), untilStopped(chunks(), options.signal));
+  }
+  return outputs.map(({ file }) => file);
+}
+
+/** Makes a folder and those above it. @throws FettleError `out-not-a-folder` where a file has the name */
+export async function makeFolder(folder: string): Promise<void> {
+  try {
+    await mkdir(folder, { recursive: true });
+  } catch (error) {
+    const { code } = error as NodeJS.ErrnoException;
+    if (code === 'EEXIST' || code === 'ENOTDIR')
+      throw new FettleError('out-not-a-folder', `${folder}: a file has this name; outputs need a folder.`, {
+        cause: error,
+      });
+    throw fileError(folder, error);
+  }
+}
+
+interface Output {
+  readonly file: string;
+  chunks(): Iterable<Uint8Array>;
+}
+
+const encoder = new TextEncoder();
+const encode = (text: string): Uint8Array => encoder.encode(text);
+
+const WRITERS = { ply: writePly, obj: writeObj, stl: writeStl };
+
+function scanOutputs(scan: Scan, results: Results): Output[] {
+  const asked = results.outcomes.flatMap((outcome) => (outcome.kind === 'deliver' ? [outcome.deliver] : []));
+  if (asked.length > 0)
+    return asked.map((deliver) => ({
+      file: `${deliver.id}.${deliver.scan.format}`,
+      chunks: () => WRITERS[deliver.scan.format](set(scan, frameOf(deliver, results))),
+    }));
+  const { frame, frameId } = results;
+  if (frame === undefined) return [];
+  return [{ file: `scan-in-${frameId}.ply`, chunks: () => writePly(set(scan, frame)) }];
+}
+
+const set = (scan: Scan, frame: Frame | undefined): Scan => (frame ? transformScan(scan, frame) : scan);
+
+function frameOf(deliver: DeliverStep, results: Results): Frame | undefined {
+  const id = deliver.scan.in;
+  if (id === undefined) return undefined;
+  for (const outcome of results.outcomes) if (outcome.kind === 'frame' && outcome.id === id) return outcome.frame;
+  throw new FettleError('plan-invalid', `${deliver.id}, scan.in: no step makes a frame "${id}".`);
+}
+
+/** The chunks, until the signal says stop: then an error, on which a file half written is given up. */
+function* untilStopped(chunks: Iterable<Uint8Array>, signal: AbortSignal | undefined): Iterable<Uint8Array> {
+  for (const chunk of chunks) {
+    signal?.throwIfAborted();
+    yield chunk;
+  }
+}

@@ -1,0 +1,74 @@
+import { millimetersIn } from '../read/units.js';
+import { counted, countText, fixed, megabytes } from './number-text.js';
+import type { ProbableUnit, ScanInfo } from './scan-info.js';
+import { plainText, wrapText } from './text-layout.js';
+
+const NAMES = { ply: 'PLY', obj: 'OBJ', stl: 'STL' } as const;
+const LABEL = 16;
+
+/** What there is to know of a scan, as text: a line a fact, then the warnings. */
+export function scanInfoText(info: ScanInfo, width: number = 100): string {
+  const { source, extent, bounds, pieces, holes } = info;
+  const axes = ['x', 'y', 'z'].map((axis, i) => `${axis} ${size(bounds.min[i]!)} to ${size(bounds.max[i]!)}`);
+  const facts: (readonly [string, string])[] = [
+    ...(source
+      ? ([
+          ['format', `${NAMES[source.format]}, ${source.encoding}`],
+          ['file size', `${megabytes(source.bytes)} MB`],
+        ] as const)
+      : []),
+    ['points', countText(info.points)],
+    ['triangles', info.triangles > 0 ? countText(info.triangles) : 'none: a cloud of points'],
+    ['normals', info.normals ? 'yes' : 'no'],
+    ['colors', info.colors ? 'yes' : 'no'],
+    ['extent', `${extent.map(size).join(' × ')} mm`],
+    ['', `${axes.join(', ')}`],
+    ['units', unitsText(info)],
+    ['point spacing', `${size(info.spacing)} mm`],
+  ];
+  if (pieces) facts.push(['pieces', piecesText(pieces)]);
+  if (holes) facts.push(['holes', holesText(holes)]);
+  const lines = [
+    plainText(info.name),
+    ...facts.flatMap(([label, text]) =>
+      wrapText(text, width - LABEL - 2).map((line, l) => `  ${(l === 0 ? label : '').padEnd(LABEL)}${line}`),
+    ),
+  ];
+  if (info.warnings.length > 0)
+    lines.push(
+      '',
+      'Warnings',
+      ...info.warnings.flatMap(({ message }) => wrapText(`- ${plainText(message)}`, width, '  ')),
+    );
+  return `${lines.join('\n')}\n`;
+}
+
+/** A length with some five digits, no finer than 0.001. */
+const size = (mm: number): string => fixed(mm, Math.abs(mm) >= 100 ? 1 : Math.abs(mm) >= 10 ? 2 : 3);
+
+function unitsText({ source, size: { plausible, likelyUnit }, extent }: ScanInfo): string {
+  const unit = source?.unit ?? 'mm';
+  const from = { file: 'as the file says', caller: 'as you say', assumed: 'assumed: the file names none' };
+  const known = source ? `${unit}, ${from[source.unitFrom]}` : unit;
+  const largest = Math.max(...extent);
+  if (plausible) return `${known}; plausible`;
+  const doubt = `${known}; ${size(largest)} mm is ${largest < 10 ? 'small' : 'large'} for a machine or a part of one.`;
+  if (likelyUnit === undefined) return `${doubt} No usual unit makes it plausible.`;
+  const inLikely = (largest / millimetersIn[unit]) * (likelyUnit === 'µm' ? 1e-3 : millimetersIn[likelyUnit]);
+  return `${doubt} If its numbers are ${likelyUnit} it is ${size(inLikely)} mm: ${remedy(likelyUnit)}`;
+}
+
+const remedy = (unit: ProbableUnit): string =>
+  unit === 'µm' ? 'export it again in mm.' : `export it again in mm, or read it with --units ${unit}.`;
+
+function piecesText({ count, largest, specks }: NonNullable<ScanInfo['pieces']>): string {
+  if (count === 1) return '1: all of it hangs together';
+  const share = `the largest has ${fixed(100 * largest, 1)} % of the area`;
+  return `${countText(count)}; ${share}${specks > 0 ? `, ${countText(specks)} are specks` : ''}`;
+}
+
+function holesText({ count, longest }: NonNullable<ScanInfo['holes']>): string {
+  if (count === 0) return 'none: the surface is closed';
+  const lengths = longest.map(size).join(', ');
+  return `${counted(count, 'boundary loop')}; the longest ${lengths} mm around, outer borders among them`;
+}

@@ -1,0 +1,100 @@
+import { type Bounds, bounds, holes, pieces, pointSpacing, type Scan, type Vec3, type Warning } from '@fettle/geom';
+import type { ReadScan, ScanSource } from '../read/scan-source.js';
+import { type LengthUnit, millimetersIn } from '../read/units.js';
+
+/** What there is to know of a scan before measuring it. */
+export interface ScanInfo {
+  readonly name: string;
+  /** Of the file; absent for a scan that was not read from one. */
+  readonly source?: Omit<ScanSource, 'warnings'>;
+  readonly points: number;
+  readonly triangles: number;
+  readonly normals: boolean;
+  readonly colors: boolean;
+  readonly bounds: Bounds;
+  /** Along x, y and z, mm. */
+  readonly extent: Vec3;
+  /** Whether the largest extent is one of a machine or a part of one; if not, the unit that would make it so, if any does. */
+  readonly size: { readonly plausible: boolean; readonly likelyUnit?: ProbableUnit };
+  /** Median distance between neighbors, mm. */
+  readonly spacing: number;
+  /** Of a mesh: its connected pieces. */
+  readonly pieces?: {
+    readonly count: number;
+    /** Share of the area the largest has, 0 to 1. */
+    readonly largest: number;
+    /** Pieces of less than a thousandth of the area: specks. */
+    readonly specks: number;
+  };
+  /** Of a mesh: its boundary loops, and the lengths of the longest, mm. */
+  readonly holes?: { readonly count: number; readonly longest: readonly number[] };
+  readonly warnings: readonly Warning[];
+}
+
+/** Units the numbers of a file may have been in; micrometres are not read, but recognized. */
+export type ProbableUnit = LengthUnit | 'µm';
+
+/** A thousandth of the area: a fleck of dust, not a part. */
+const SPECK = 1e-3;
+const LONGEST = 3;
+
+/** Looks a scan over: what it holds, its size, and what may trouble a measurement. */
+export function scanInfo(scan: Scan & Partial<Pick<ReadScan, 'source'>>): ScanInfo {
+  const { positions, triangles, normals, colors, source } = scan;
+  const box = bounds(scan);
+  const extent: Vec3 = [box.max[0] - box.min[0], box.max[1] - box.min[1], box.max[2] - box.min[2]];
+  const { warnings = [], ...origin } = source ?? {};
+  return {
+    name: scan.name,
+    ...(source && { source: origin as Omit<ScanSource, 'warnings'> }),
+    points: positions.length / 3,
+    triangles: triangles ? triangles.length / 3 : 0,
+    normals: normals !== undefined,
+    colors: colors !== undefined,
+    bounds: box,
+    extent,
+    size: sizeOf(Math.max(...extent), source?.unit ?? 'mm'),
+    spacing: pointSpacing(scan),
+    ...(triangles && { pieces: piecesOf(scan), holes: holesOf(scan) }),
+    warnings,
+  };
+}
+
+/**
+ * From a small part to a large machine, mm: common practice, no source. Narrower than what the readers warn about, since
+ * here somebody is looking.
+ */
+const PLAUSIBLE = { least: 10, most: 30_000 };
+
+/** In the order of how often scans come in them; common practice, no source. */
+const UNITS: readonly (readonly [ProbableUnit, number])[] = [
+  ['mm', millimetersIn.mm],
+  ['m', millimetersIn.m],
+  ['inch', millimetersIn.inch],
+  ['cm', millimetersIn.cm],
+  ['µm', 1e-3],
+];
+
+const plausible = (size: number): boolean => size >= PLAUSIBLE.least && size <= PLAUSIBLE.most;
+
+function sizeOf(largest: number, unit: LengthUnit): ScanInfo['size'] {
+  if (plausible(largest)) return { plausible: true };
+  const asWritten = largest / millimetersIn[unit];
+  const likely = UNITS.find(([name, mm]) => name !== unit && plausible(asWritten * mm));
+  return { plausible: false, ...(likely && { likelyUnit: likely[0] }) };
+}
+
+function piecesOf(scan: Scan): NonNullable<ScanInfo['pieces']> {
+  const found = pieces(scan).pieces;
+  const area = found.reduce((sum, piece) => sum + piece.area, 0);
+  return {
+    count: found.length,
+    largest: area > 0 ? found[0]!.area / area : 1,
+    specks: found.filter((piece, p) => p > 0 && piece.area < SPECK * area).length,
+  };
+}
+
+function holesOf(scan: Scan): NonNullable<ScanInfo['holes']> {
+  const found = holes(scan);
+  return { count: found.length, longest: found.slice(0, LONGEST).map((hole) => hole.perimeter) };
+}

@@ -1,0 +1,295 @@
+import { type ChildProcess, spawn } from 'node:child_process';
+import { existsSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { platePlan, platePly } from './plate.js';
+
+const bin = fileURLToPath(new URL('../../packages/io/bin/fettle.js', import.meta.url));
+const folder = mkdtempSync(join(tmpdir(), 'fettle-command-'));
+const at = (...names: string[]): string => join(folder, ...names);
+
+interface Ended {
+  readonly code: number | null;
+  readonly stdout: string;
+  readonly stderr: string;
+}
+
+/** The command as a shell runs it, in the folder of the files, its output not a terminal. */
+const start = (args: readonly string[], env: Record<string, string> = {}): ChildProcess =>
+  spawn(process.execPath, [bin, ...args], {
+    cwd: folder,
+    env: { ...process.env, ...env },
+    stdio: ['ignore', 'pipe', 'pipe'],
+  });
+
+function ended(child: ChildProcess): Promise<Ended> {
+  let [stdout, stderr] = ['', ''];
+  child.stdout?.setEncoding('utf8').on('data', (text) => (stdout += text));
+  child.stderr?.setEncoding('utf8').on('data', (text) => (stderr += text));
+  return new Promise((resolve) => child.on('close', (code) => resolve({ code, stdout, stderr })));
+}
+
+const fettle = (...args: string[]): Promise<Ended> => ended(start(args));
+
+beforeAll(() => {
+  writeFileSync(at('plate.ply'), platePly());
+  writeFileSync(at('second.ply'), platePly({ seed: 2 }));
+  writeFileSync(at('worn.ply'), platePly({ seed: 3, boreRadius: 8.2 }));
+  writeFileSync(at('notes.ply'), 'Dear colleague,\nplease find the scan attached.\n');
+  writeFileSync(at('plan.json'), JSON.stringify(platePlan()));
+  writeFileSync(at('bad-plan.json'), JSON.stringify(platePlan()).replace('"to":"flat"', '"to":"flt"'));
+  writeFileSync(at('broken.json'), '{\n  "version": 1,\n  "title": oops\n}\n');
+});
+
+afterAll(() => rmSync(folder, { recursive: true, force: true }));
+
+describe('fettle measure PLAN SCAN', () => {
+  test('prints the job sheet and ends with 0', async () => {
+    const { code, stdout, stderr } = await fettle('measure', 'plan.json', 'plate.ply');
+    expect(stderr).toBe('');
+    expect(code).toBe(0);
+    const bore = stdout.split('\n').find((line) => /diameter/.test(line));
+    // The plate's bore is 16 mm by construction; 0.02 mm of noise on some 1,000 points leaves a few micrometres.
+    expect(Number(/(\d+\.\d+)/.exec(bore ?? '')?.[1])).toBeCloseTo(16, 1);
+    expect(bore).toContain('15.9 to 16.1');
+    expect(bore).toContain('within');
+    expect(stdout).toContain('none of 1 outside');
+    expect(stdout).toContain('Check by hand every size that must fit');
+  });
+
+  test('ends with 1 when a limit fails, and says which', async () => {
+    const { code, stdout } = await fettle('measure', 'plan.json', 'worn.ply');
+    expect(code).toBe(1);
+    expect(stdout).toMatch(/bore: diameter 16\.\d+ mm is 0\.\d+ mm over 16\.1 mm/);
+  });
+
+  test('writes results, sheet and the scan in its datum frame', async () => {
+    const { code, stdout } = await fettle('measure', 'plan.json', 'plate.ply', '--out', 'written/deep');
+    expect(code).toBe(0);
+    expect(readdirSync(at('written/deep')).sort()).toEqual(['job-sheet.csv', 'results.json', 'scan-in-datum.ply']);
+    expect(stdout).toContain('results.json, job-sheet.csv, scan-in-datum.ply');
+    const results = JSON.parse(readFileSync(at('written/deep/results.json'), 'utf8'));
+    expect(results.title).toBe('Plate');
+    expect(results.passed).toBe(true);
+    expect(readFileSync(at('written/deep/job-sheet.csv'), 'utf8')).toMatch(/^balloon,id,what,/);
+  });
+
+  test('replaces what an earlier run wrote', async () => {
+    mkdirSync(at('again'));
+    writeFileSync(at('again/results.json'), 'old');
+    await fettle('measure', 'plan.json', 'plate.ply', '--out', 'again');
+    expect(JSON.parse(readFileSync(at('again/results.json'), 'utf8')).title).toBe('Plate');
+  });
+
+  test('--json prints one JSON document, the same as the file', async () => {
+    const { code, stdout, stderr } = await fettle('measure', 'plan.json', 'worn.ply', '--json', '--out', 'json');
+    expect(code).toBe(1);
+    expect(stderr).toBe('');
+    expect(JSON.parse(stdout)).toEqual(JSON.parse(readFileSync(at('json/results.json'), 'utf8')));
+  });
+
+  test('shows no progress where the output is no terminal', async () => {
+    const { stderr, stdout } = await fettle('measure', 'plan.json', 'plate.ply');
+    expect(stderr).toBe('');
+    for (const control of ['\r', '\u001b']) expect(stdout).not.toContain(control);
+  });
+
+  test('keeps to the width of COLUMNS', async () => {
+    const { stdout } = await ended(start(['measure', 'plan.json', 'plate.ply'], { COLUMNS: '60' }));
+    expect(Math.max(...stdout.split('\n').map((line) => [...line].length))).toBeLessThanOrEqual(60);
+  });
+});
+
+describe('what cannot be measured ends with 2 and one message', () => {
+  test.each([
+    [
+      'a plan with a wrong reference',
+      ['bad-plan.json', 'plate.ply'],
+      /^fettle: .*top, to: .*"flt".*did you mean "flat"\?\n$/s,
+    ],
+    ['a plan that is no JSON', ['broken.json', 'plate.ply'], /^fettle: broken\.json, line 3, column 12: .*\n$/],
+    ['a plan that is missing', ['none.json', 'plate.ply'], /^fettle: none\.json: there is no such file\.\n$/],
+    ['a scan that is missing', ['plan.json', 'none.ply'], /^fettle: .*none\.ply.*\n$/],
+    ['a scan that is none', ['plan.json', 'notes.ply'], /^fettle: .*notes\.ply.*\n$/],
+    ['a folder for a scan', ['plan.json', '.'], /^fettle: .*folder.*\n$/],
+    [
+      'outputs into a file',
+      ['plan.json', 'plate.ply', '--out', 'plan.json'],
+      /^fettle: plan\.json: a file has this name.*\n$/,
+    ],
+    [
+      'outputs below a file',
+      ['plan.json', 'plate.ply', '--out', 'plan.json/x'],
+      /^fettle: .*a file has this name.*\n$/,
+    ],
+  ])('%s', async (_, args, message) => {
+    const { code, stdout, stderr } = await fettle('measure', ...args);
+    expect(code).toBe(2);
+    expect(stdout).toBe('');
+    expect(stderr).toMatch(message);
+    expect(stderr).not.toContain('    at ');
+  });
+
+  test('a bad plan is refused before the scan is looked at', async () => {
+    const { stderr } = await fettle('measure', 'bad-plan.json', 'none.ply');
+    expect(stderr).toContain('flt');
+    expect(stderr).not.toContain('none.ply');
+  });
+
+  test('--debug and FETTLE_DEBUG show the stack', async () => {
+    expect((await fettle('measure', 'none.json', 'plate.ply', '--debug')).stderr).toContain('    at ');
+    const child = start(['measure', 'none.json', 'plate.ply'], { FETTLE_DEBUG: '1' });
+    expect((await ended(child)).stderr).toContain('    at ');
+  });
+
+  test('--json still prints one document', async () => {
+    const { code, stdout, stderr } = await fettle('measure', 'plan.json', 'none.ply', '--json');
+    expect(code).toBe(2);
+    expect(JSON.parse(stdout).error.message).toContain('none.ply');
+    expect(stderr).toContain('none.ply');
+  });
+
+  test.each([
+    ['no arguments', ['measure']],
+    ['no scan', ['measure', 'plan.json']],
+    ['an unknown option', ['measure', 'plan.json', 'plate.ply', '--ouput', 'x']],
+    ['an unknown subcommand', ['mesure', 'plan.json', 'plate.ply']],
+    ['no workers', ['measure', 'plan.json', 'plate.ply', '--workers', '0']],
+    ['an unknown unit', ['info', 'plate.ply', '--units', 'parsec']],
+    ['nothing at all', []],
+  ])('wrong usage: %s', async (_, args) => {
+    const { code, stdout, stderr } = await fettle(...args);
+    expect(code).toBe(2);
+    expect(stdout).toBe('');
+    expect(stderr.length).toBeGreaterThan(20);
+  });
+});
+
+describe('fettle measure PLAN SCAN…', () => {
+  test('a folder each, one table and CSV over all', async () => {
+    const { code, stdout } = await fettle(
+      'measure',
+      'plan.json',
+      'plate.ply',
+      'second.ply',
+      'worn.ply',
+      '--out',
+      'batch',
+    );
+    expect(code).toBe(1);
+    expect(readdirSync(at('batch')).sort()).toEqual(['all-scans.csv', 'plate', 'second', 'worn']);
+    expect(readdirSync(at('batch/worn')).sort()).toEqual(['job-sheet.csv', 'results.json', 'scan-in-datum.ply']);
+    const [head, ...records] = readFileSync(at('batch/all-scans.csv'), 'utf8').trim().split('\r\n');
+    expect(head).toContain('unit,plate,second,worn,mean,standard deviation,range,farthest off');
+    const diameter = records.find((record) => record.includes(',diameter,'));
+    // Radii 8, 8 and 8.2: the worn one is off the mean of the diameters by 4/15 mm.
+    expect(diameter).toMatch(/,worn,0\.2[67]/);
+    expect(stdout).toMatch(/diameter .* worn\n/);
+    expect(stdout).toContain('bore: diameter is outside on worn.');
+  });
+
+  test('a bad file is told and the others are measured', async () => {
+    const args = ['measure', 'plan.json', 'plate.ply', 'notes.ply', 'second.ply', '--out', 'some'];
+    const { code, stdout, stderr } = await fettle(...args);
+    expect(code).toBe(2);
+    expect(stderr).toContain('notes.ply');
+    expect(stderr).toContain('1 of 3 scans could not be measured.');
+    expect(stdout).toContain('2 scans: plate, second');
+    expect(readdirSync(at('some')).sort()).toEqual(['all-scans.csv', 'plate', 'second']);
+  });
+
+  test('--json has every scan, measured or not', async () => {
+    const { stdout } = await fettle('measure', 'plan.json', 'plate.ply', 'notes.ply', '--json');
+    const { scans, summary } = JSON.parse(stdout);
+    expect(scans[0].results.title).toBe('Plate');
+    expect(scans[1].error.message).toContain('notes.ply');
+    expect(summary.scans).toEqual(['plate']);
+  });
+});
+
+describe('stopped on the way', () => {
+  /** Waits for a file of the outputs to be begun, then ends the process by a signal. */
+  async function stopWhileWriting(out: string, signal: 'SIGKILL' | 'SIGINT'): Promise<Ended> {
+    const child = start(['measure', 'large-plan.json', 'plate.ply', '--out', out]);
+    const end = ended(child);
+    while (child.exitCode === null && readdirSync(at(out)).length < 3) await new Promise((go) => setTimeout(go, 1));
+    child.kill(signal);
+    return end;
+  }
+
+  // Enough copies of the scan that the writing of them cannot be over before the signal comes.
+  beforeAll(() => {
+    const plan = platePlan() as { steps: object[] };
+    for (let i = 0; i < 400; i++)
+      plan.steps.push({ step: 'deliver', id: `copy-${i}`, scan: { format: 'obj', in: 'datum' } });
+    writeFileSync(at('large-plan.json'), JSON.stringify(plan));
+  });
+
+  test.each(['SIGKILL', 'SIGINT'] as const)(
+    '%s leaves every file of an earlier run whole, old or new',
+    async (signal) => {
+      const out = `stopped-${signal}`;
+      mkdirSync(at(out));
+      writeFileSync(at(out, 'results.json'), '{"old":true}');
+      writeFileSync(at(out, 'copy-399.obj'), 'old');
+      const { code, stderr } = await stopWhileWriting(out, signal);
+      expect(code).toBe(signal === 'SIGINT' ? 130 : null);
+      if (signal === 'SIGINT')
+        expect(stderr).toBe('fettle: Stopped. Files of earlier runs are as they were, or new and whole.\n');
+      expect(JSON.parse(readFileSync(at(out, 'results.json'), 'utf8'))).toBeTypeOf('object');
+      expect(readFileSync(at(out, 'copy-399.obj'), 'utf8')).toBe('old');
+      const copies = readdirSync(at(out)).filter((file) => /^copy-\d+\.obj$/.test(file) && file !== 'copy-399.obj');
+      const sizes = new Set(copies.map((file) => readFileSync(at(out, file)).length));
+      expect(sizes.size).toBeLessThanOrEqual(1);
+      if (signal === 'SIGINT') {
+        const names = /^(results\.json|job-sheet\.csv|copy-\d+\.obj)$/;
+        expect(readdirSync(at(out)).filter((file) => !names.test(file))).toEqual([]);
+      }
+    },
+  );
+});
+
+describe('the other subcommands', () => {
+  test('schema prints the JSON Schema of plans', async () => {
+    const { code, stdout } = await fettle('schema');
+    expect(code).toBe(0);
+    expect(JSON.parse(stdout).properties.steps.type).toBe('array');
+  });
+
+  test('check passes a good plan and refuses a bad one', async () => {
+    const good = await fettle('check', 'plan.json');
+    expect(good.code).toBe(0);
+    expect(good.stdout).toContain('15 steps');
+    const bad = await fettle('check', 'bad-plan.json');
+    expect(bad.code).toBe(2);
+    expect(bad.stderr).toContain('did you mean "flat"?');
+    expect(JSON.parse((await fettle('check', 'bad-plan.json', '--json')).stdout).error.code).toBe('plan-invalid');
+  });
+
+  test('--version and --help', async () => {
+    const { version } = JSON.parse(readFileSync(new URL('../../packages/io/package.json', import.meta.url), 'utf8'));
+    expect(await fettle('--version')).toEqual({ code: 0, stdout: `${version}\n`, stderr: '' });
+    for (const args of [
+      ['--help'],
+      ['measure', '--help'],
+      ['info', '--help'],
+      ['check', '--help'],
+      ['schema', '--help'],
+    ]) {
+      const { code, stdout, stderr } = await fettle(...args);
+      expect({ code, stderr }).toEqual({ code: 0, stderr: '' });
+      expect(stdout).toMatch(/^Usage: fettle/);
+      expect(stdout).toMatch(/Examples?:\n {2}fettle /);
+    }
+  });
+
+  test('a reader that has had enough is no error', async () => {
+    const child = start(['schema']);
+    child.stdout?.destroy();
+    const { code, stderr } = await ended(child);
+    expect({ code, stderr }).toEqual({ code: 0, stderr: '' });
+    expect(existsSync(at('core'))).toBe(false);
+  });
+});
