@@ -45,5 +45,16 @@ export type {
 } from './plan/plan.js';
 export { planJsonSchema } from './plan/plan.js';
 export type * from './plan/results.js';
-export type { Bounds, Points, Scan } from './scan/scan.js';
+export { type PointTriangles, pointTriangles } from './scan/adjacency.js';
+export { bounds, boundsCenter, boundsDiagonal } from './scan/bounds.js';
+export { createScan, type ScanParts } from './scan/create.js';
+export { boundaryEdges, type Hole, holes } from './scan/holes.js';
+export { noPiece, type Piece, type Pieces, pieces } from './scan/pieces.js';
+export { type PointIndex, pointIndex } from './scan/point-index.js';
+export type { Bounds, Mesh, Points, Scan } from './scan/scan.js';
+export { pointSpacing } from './scan/spacing.js';
+export { type Found, type SpatialIndex, spatialIndex } from './scan/spatial-index.js';
+export { transformScan } from './scan/transform.js';
+export { type CutOptions, cutMesh } from './section/cut.js';
+export { polylineArea, polylineLength, sectionArea, sectionLength } from './section/measure.js';
 export type { Polyline, Section } from './section/section.js';

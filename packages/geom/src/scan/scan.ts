@@ -23,6 +23,9 @@ export interface Scan extends Points {
   readonly name: string;
 }
 
+/** A scan that has triangles. */
+export type Mesh = Scan & { readonly triangles: Uint32Array };
+
 /** Axis-aligned bounds in the scan's own axes, mm. */
 export interface Bounds {
   readonly min: Vec3;

@@ -19,4 +19,10 @@ export interface Section {
   readonly polylines: readonly Polyline[];
   /** For clouds: indices of the points in the slab. */
   readonly select?: Uint32Array;
+  /** For clouds: the projections of those points, xyz xyz …, in scan axes, mm. */
+  readonly points?: Float64Array;
+  /** For clouds: the same in the section's own axes, xy xy …, mm. */
+  readonly flat?: Float64Array;
+  /** For clouds: the points in the slab are no farther than this from the plane, mm. */
+  readonly halfThickness?: number;
 }
