@@ -1,5 +1,6 @@
-import { FettleError } from '../../error.js';
+import { FettleError, type Warning } from '../../error.js';
 import type { Feature } from '../../feature/feature.js';
+import { countText } from '../../scan/number-text.js';
 
 /** What an association other than least squares starts from. */
 export interface CriterionOptions<F extends Feature> {
@@ -44,6 +45,7 @@ export interface Association<F extends Feature> {
   readonly optimality: Optimality;
   /** Passes over the points. */
   readonly iterations: number;
+  readonly warnings: readonly Warning[];
 }
 
 /** @throws FettleError `too-few-points` */
@@ -51,7 +53,29 @@ export function demandPoints(count: number, least: number, what: string): void {
   if (count >= least) return;
   throw new FettleError(
     'too-few-points',
-    `${what} needs at least ${least} points after trimming and has ${count.toLocaleString('en-US')}. ` +
+    `${what} needs at least ${least} points after trimming and has ${countText(count)}. ` +
       'Choose a larger region or trim less.',
   );
 }
+
+/**
+ * A warning where the extremes put a round feature elsewhere than least squares did, by more than a quarter of the radius: then the
+ * points do not go far enough around, and what holds the feature are the ends of an arc.
+ *
+ * @param moved mm
+ */
+export function awayFromStart(what: string, moved: number, radius: number): Warning[] {
+  if (moved <= radius / 4) return [];
+  const message =
+    `${what} lies ${moved.toPrecision(3)} mm from the least-squares one of radius ${radius.toPrecision(4)} mm: the points ` +
+    'do not go far enough around for their extremes to hold it. Choose points all around.';
+  return [{ code: 'far-from-least-squares', message }];
+}
+
+/** What a gauge pin needs and the points do not give. */
+export const openArc = (what: string): FettleError =>
+  new FettleError(
+    'open-arc',
+    `The points do not hold a pin: they leave half a circle or more open, or lie inside it. ${what} needs points all around ` +
+      'the hole.',
+  );

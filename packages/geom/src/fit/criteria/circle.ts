@@ -2,7 +2,7 @@ import { FettleError } from '../../error.js';
 import type { Circle } from '../../feature/feature.js';
 import { perpendiculars } from '../../math/vec3.js';
 import type { Points } from '../../scan/scan.js';
-import { type Association, type Contact, type CriterionOptions, demandPoints } from './association.js';
+import { type Association, awayFromStart, type Contact, type CriterionOptions, demandPoints } from './association.js';
 import { flatCloud } from './flat-cloud.js';
 import { type Ring, ringAbout, sectorExtremes } from './ring.js';
 import { narrowestStrip } from './strip.js';
@@ -38,14 +38,15 @@ export function minimumZoneCircle(points: Points, options: CriterionOptions<Circ
     const part = few.xy;
     const found = narrowestRing(part, best);
     const strip = narrowestStrip(part);
-    bound = Math.min(width(found), strip.bound);
+    const straight = strip ? strip.bound : 0;
+    bound = Math.min(width(found), straight);
     const rounding = 8 * Number.EPSILON * (best.outer + Math.hypot(best.x, best.y));
     if (width(best) - bound <= rounding) break;
     let news = false;
-    if (strip.bound < width(found)) {
+    if (straight < width(found) || !strip) {
       const whole = narrowestStrip(xy);
+      if (!whole || whole.high - whole.low <= width(best)) throw tooStraight(whole ? whole.high - whole.low : 0);
       passes += whole.passes;
-      if (whole.high - whole.low <= width(best)) throw straight(whole.high - whole.low);
       for (const i of [...whole.upper, ...whole.lower]) news = few.add(i) || news;
     }
     const ring = ringAbout(xy, found.x, found.y);
@@ -72,6 +73,7 @@ export function minimumZoneCircle(points: Points, options: CriterionOptions<Circ
       gap: Math.max(0, outer - inner - bound),
     },
     iterations: passes,
+    warnings: awayFromStart('The minimum-zone circle', Math.hypot(x, y), start.radius),
   };
 }
 
@@ -111,7 +113,7 @@ function contactsOf(few: Subset, { x, y, inner, outer }: Candidate, indexOf: (i:
   return contacts;
 }
 
-const straight = (width: number): FettleError =>
+const tooStraight = (width: number): FettleError =>
   new FettleError(
     'straight-points',
     `No ring is narrower than the straight strip of ${width.toPrecision(3)} mm that holds the points: they do not carry a circle. ` +

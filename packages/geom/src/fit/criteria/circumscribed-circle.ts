@@ -1,7 +1,7 @@
 import type { Circle } from '../../feature/feature.js';
 import { perpendiculars } from '../../math/vec3.js';
 import type { Points } from '../../scan/scan.js';
-import { type Association, type CriterionOptions, demandPoints } from './association.js';
+import { type Association, awayFromStart, type CriterionOptions, demandPoints } from './association.js';
 import { flatCloud } from './flat-cloud.js';
 import { ringAbout } from './ring.js';
 
@@ -49,6 +49,7 @@ export function minimumCircumscribedCircle(points: Points, options: CriterionOpt
       gap: Math.max(0, ring.outer - disk.radius),
     },
     iterations: passes,
+    warnings: awayFromStart('The minimum circumscribed circle', Math.hypot(disk.x, disk.y), start.radius),
   };
 }
 

@@ -1,8 +1,7 @@
-import { FettleError } from '../../error.js';
 import type { Circle } from '../../feature/feature.js';
 import { perpendiculars } from '../../math/vec3.js';
 import type { Points } from '../../scan/scan.js';
-import { type Association, type CriterionOptions, demandPoints } from './association.js';
+import { type Association, awayFromStart, type CriterionOptions, demandPoints, openArc } from './association.js';
 import { flatCloud } from './flat-cloud.js';
 import { ringAbout, sectorExtremes } from './ring.js';
 import { Subset } from './subset.js';
@@ -46,11 +45,7 @@ export function maximumInscribedCircle(points: Points, options: CriterionOptions
   const ring = ringAbout(xy, x, y);
   const contacts = touching(few, xy, x, y, radius);
   if (free === 0 || Math.hypot(x, y) > disk * (1 - 1e-9) || widestGap(contacts, xy, x, y) > Math.PI * (1 + 1e-9))
-    throw new FettleError(
-      'open-arc',
-      'The points do not hold a pin: they leave half a circle or more open, or lie inside it. ' +
-        'A maximum inscribed circle needs points all around the hole.',
-    );
+    throw openArc('A maximum inscribed circle');
   return {
     feature: Object.freeze({ kind: 'circle', center: cloud.inSpace(x, y), normal: start.normal, radius }),
     form: ring.outer - ring.inner,
@@ -63,6 +58,7 @@ export function maximumInscribedCircle(points: Points, options: CriterionOptions
       gap: Math.max(0, bound - radius),
     },
     iterations: passes,
+    warnings: awayFromStart('The maximum inscribed circle', Math.hypot(x, y), start.radius),
   };
 }
 

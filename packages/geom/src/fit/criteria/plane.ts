@@ -44,6 +44,7 @@ export function minimumZonePlane(points: Points, options: CriterionOptions<Plane
       gap: Math.max(0, zone.high - zone.low - zone.bound),
     },
     iterations: zone.passes,
+    warnings: [],
   };
 }
 

@@ -25,9 +25,10 @@ interface Corner {
  * Exact and global: a polygon inside the difference body {p − q} grows by the extreme points along the normal of its own nearest
  * edge, until that edge is an edge of the body. The same method as in space, see `plane.ts`.
  *
- * @param xy xy xy …, mm; at least two distinct points
+ * @param xy xy xy …, mm
+ * @returns undefined when all points lie at one place
  */
-export function narrowestStrip(xy: Float64Array): Strip {
+export function narrowestStrip(xy: Float64Array): Strip | undefined {
   let passes = 0;
   const along = (nx: number, ny: number) => {
     passes++;
@@ -35,6 +36,7 @@ export function narrowestStrip(xy: Float64Array): Strip {
   };
   const first = [along(1, 0), along(0, 1)].sort((p, q) => span(q.corner) - span(p.corner))[0].corner;
   const extent = span(first);
+  if (!(extent > 0)) return undefined;
   const rounding = 8 * Number.EPSILON * extent;
   const second = along(-first.y / extent, first.x / extent).corner;
   // Half of the polygon, counterclockwise from `first`; the other half is its opposite.

@@ -1,4 +1,5 @@
 import { FettleError } from '../../error.js';
+import { nthSmallest } from '../../math/nth-smallest.js';
 
 /** Which extremes a criterion touches: the largest residuals, the smallest, or both. */
 export interface Sides {
@@ -41,28 +42,4 @@ function lowest(values: Float64Array, count: number, sign: 1 | -1): Uint32Array 
   for (let i = 0; i < signed.length; i++) if (signed[i] < threshold) places[found++] = i;
   for (let i = signed.length - 1; found < count; i--) if (signed[i] === threshold) places[found++] = i;
   return places;
-}
-
-/** The value that would stand at place k (from 0) if `values` were sorted. Rearranges `values`. Hoare's quickselect. */
-function nthSmallest(values: Float64Array, k: number): number {
-  let left = 0;
-  let right = values.length - 1;
-  while (left < right) {
-    const pivot = values[(left + right) >> 1];
-    let i = left;
-    let j = right;
-    while (i <= j) {
-      while (values[i] < pivot) i++;
-      while (values[j] > pivot) j--;
-      if (i <= j) {
-        const swap = values[i];
-        values[i++] = values[j];
-        values[j--] = swap;
-      }
-    }
-    if (k <= j) right = j;
-    else if (k >= i) left = i;
-    else break;
-  }
-  return values[k];
 }
