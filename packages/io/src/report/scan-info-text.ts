@@ -61,10 +61,12 @@ function unitsText({ source, size: { plausible, likelyUnit }, extent }: ScanInfo
 const remedy = (unit: ProbableUnit): string =>
   unit === 'µm' ? 'export it again in mm.' : `export it again in mm, or read it with --units ${unit}.`;
 
-function piecesText({ count, largest, specks }: NonNullable<ScanInfo['pieces']>): string {
-  if (count === 1) return '1: all of it hangs together';
-  const share = `the largest has ${fixed(100 * largest, 1)} % of the area`;
-  return `${countText(count)}; ${share}${specks > 0 ? `, ${countText(specks)} are specks` : ''}`;
+function piecesText({ count, largest, specks, loosePoints }: NonNullable<ScanInfo['pieces']>): string {
+  const parts = count === 1 ? ['1: all of it hangs together'] : [`${countText(count)}`];
+  if (count > 1) parts.push(`the largest has ${fixed(100 * largest, 1)} % of the area`);
+  if (specks > 0) parts.push(`${countText(specks)} are specks`);
+  if (loosePoints > 0) parts.push(`${counted(loosePoints, 'point')} in no triangle`);
+  return parts.join('; ');
 }
 
 function holesText({ count, longest }: NonNullable<ScanInfo['holes']>): string {

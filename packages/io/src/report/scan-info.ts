@@ -1,4 +1,14 @@
-import { type Bounds, bounds, holes, pieces, pointSpacing, type Scan, type Vec3, type Warning } from '@fettle/geom';
+import {
+  type Bounds,
+  bounds,
+  holes,
+  noPiece,
+  pieces,
+  pointSpacing,
+  type Scan,
+  type Vec3,
+  type Warning,
+} from '@fettle/geom';
 import type { ReadScan, ScanSource } from '../read/scan-source.js';
 import { type LengthUnit, millimetersIn } from '../read/units.js';
 
@@ -25,6 +35,8 @@ export interface ScanInfo {
     readonly largest: number;
     /** Pieces of less than a thousandth of the area: specks. */
     readonly specks: number;
+    /** Points that no triangle has as a corner. */
+    readonly loosePoints: number;
   };
   /** Of a mesh: its boundary loops, and the lengths of the longest, mm. */
   readonly holes?: { readonly count: number; readonly longest: readonly number[] };
@@ -85,12 +97,13 @@ function sizeOf(largest: number, unit: LengthUnit): ScanInfo['size'] {
 }
 
 function piecesOf(scan: Scan): NonNullable<ScanInfo['pieces']> {
-  const found = pieces(scan).pieces;
+  const { pieces: found, labels } = pieces(scan);
   const area = found.reduce((sum, piece) => sum + piece.area, 0);
   return {
     count: found.length,
     largest: area > 0 ? found[0]!.area / area : 1,
     specks: found.filter((piece, p) => p > 0 && piece.area < SPECK * area).length,
+    loosePoints: labels.reduce((count, label) => count + (label === noPiece ? 1 : 0), 0),
   };
 }
 
