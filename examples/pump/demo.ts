@@ -1,1 +1,80 @@
-export {};
+import { mkdir } from 'node:fs/promises';
+import { fileURLToPath } from 'node:url';
+import { parseArgs } from 'node:util';
+import type { Frame, Vec3 } from '@fettle/geom';
+import { jobSheetTable, writePly } from '@fettle/io';
+import { type MeasureProgress, measureFile, readPlan, writeFileWhole } from '@fettle/io/node';
+import { type PumpScanOptions, scanPump } from './scan-pump.js';
+import { trueValue } from './true-values.js';
+import type { Truth } from './truth.js';
+
+/**
+ * The whole job on an invented machine. An old irrigation pump gets a flow sensor, on an adapter plate over its two feet:
+ * makes a scan of the pump as a hand-held scanner would, measures it by plan.json, and prints the job sheet with what is
+ * true of the pump beside. The files are left in out/.
+ *
+ *   npm run demo                                     a million triangles
+ *   npm run demo -- --triangles 4000000 --seed 2     another scan, finer
+ */
+const { values: options } = parseArgs({
+  options: { triangles: { type: 'string', default: '1000000' }, seed: { type: 'string', default: '1' } },
+});
+
+const out = fileURLToPath(new URL('../../out/', import.meta.url));
+const scanFile = `${out}pump-scan.ply`;
+
+const truth = await makeScan({ triangles: Number(options.triangles), seed: Number(options.seed) });
+const plan = await readPlan(fileURLToPath(new URL('plan.json', import.meta.url)));
+const measured = await measureFile(plan, scanFile, { out, outcomes: false, onProgress: (p) => say(progressText(p)) });
+say('');
+if (measured.error) throw measured.error;
+
+const { results, files } = measured;
+console.log(
+  jobSheetTable(results, {
+    width: Math.max(100, process.stdout.columns ?? 120),
+    extraColumns: [
+      { title: 'true', cell: (row, value) => trueValue(truth, row, value) },
+      {
+        title: 'off by',
+        cell: (row, value) => {
+          const is = trueValue(truth, row, value);
+          return is === undefined ? undefined : value.value - is;
+        },
+      },
+    ],
+  }),
+);
+console.log(frameText(results.frame!, truth));
+console.log(`In out/: pump-scan.ply, ${files.map((file) => file.slice(out.length)).join(', ')}`);
+
+/** Makes the scan and writes it; gives what is true of it. */
+async function makeScan(how: PumpScanOptions): Promise<Truth> {
+  const { scan, truth } = scanPump({ ...how, onProgress: (what) => say(`making the scan: ${what}`) });
+  say('writing pump-scan.ply');
+  await mkdir(out, { recursive: true });
+  await writeFileWhole(scanFile, writePly(scan));
+  return truth;
+}
+
+function frameText(frame: Frame, { frame: is }: Truth): string {
+  const off = Math.hypot(...frame.origin.map((c, axis) => c - is.origin[axis]!));
+  const turned = (axis: 'x' | 'y' | 'z'): number => (angle(frame[axis], is[axis]) * 180) / Math.PI;
+  const axes = (['x', 'y', 'z'] as const).map((axis) => `${axis} by ${turned(axis).toFixed(4)}°`);
+  return `The datum frame is off: its origin by ${off.toFixed(3)} mm, ${axes.join(', ')}.`;
+}
+
+function angle(a: Vec3, b: Vec3): number {
+  const across = Math.hypot(a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]);
+  return Math.atan2(across, a[0] * b[0] + a[1] * b[1] + a[2] * b[2]);
+}
+
+function progressText(progress: MeasureProgress): string {
+  if (progress.stage === 'measuring') return `measuring: ${progress.step.id}`;
+  return progress.stage === 'writing' ? `writing ${progress.file}` : `${progress.stage} pump-scan.ply`;
+}
+
+/** One line on a terminal that says what is going on; nothing elsewhere. */
+function say(text: string): void {
+  if (process.stderr.isTTY) process.stderr.write(`\r\u001b[K${text}`);
+}

@@ -1,4 +1,4 @@
-import type { Circle, Cylinder, Feature, Line, Plane, Point, Sphere, Vec3 } from '@fettle/geom';
+import type { Circle, Cylinder, Line, Plane, Point, Sphere, Vec3 } from '@fettle/geom';
 import { casting, tappedCenter } from './casting.js';
 import { type Pose, pointToScan, turnToScan } from './pose.js';
 
@@ -30,6 +30,8 @@ export interface TrueFeatures {
   readonly [tapped: `tapped-${number}`]: Circle;
 }
 
+export type TrueFeature = Plane | Line | Point | Circle | Sphere | Cylinder;
+
 export function truthAt(pose: Pose): Truth {
   const { front, side, bore, boss, holes, tapped, lever } = casting;
   const origin: Vec3 = [0, 0, 0];
@@ -60,12 +62,12 @@ export function truthAt(pose: Pose): Truth {
     ),
   };
   const onScan = Object.fromEntries(
-    Object.entries(onPump).map(([id, feature]) => [id, featureToScan(pose, feature)]),
+    Object.entries<TrueFeature>({ ...onPump }).map(([id, feature]) => [id, featureToScan(pose, feature)]),
   ) as unknown as TrueFeatures;
   return { frame: pose, onPump, onScan };
 }
 
-function featureToScan(pose: Pose, feature: Feature): Feature {
+function featureToScan(pose: Pose, feature: TrueFeature): TrueFeature {
   const point = (p: Vec3): Vec3 => pointToScan(pose, p);
   const turn = (d: Vec3): Vec3 => turnToScan(pose, d);
   switch (feature.kind) {
@@ -80,15 +82,5 @@ function featureToScan(pose: Pose, feature: Feature): Feature {
       return { ...feature, center: point(feature.center), normal: turn(feature.normal) };
     case 'sphere':
       return { ...feature, center: point(feature.center) };
-    case 'cone':
-      return { ...feature, apex: point(feature.apex), direction: turn(feature.direction) };
-    case 'slot':
-    case 'ellipse':
-      return {
-        ...feature,
-        center: point(feature.center),
-        normal: turn(feature.normal),
-        direction: turn(feature.direction),
-      };
   }
 }

@@ -1,0 +1,35 @@
+import { readdir } from 'node:fs/promises';
+import { join } from 'node:path';
+import { scanComparisonTable } from '@fettle/io';
+import { measureFiles, readPlan } from '@fettle/io/node';
+
+/**
+ * Measures every scan in a folder by one plan and shows them side by side: each scan's files in a folder of its own under
+ * OUT, and all-scans.csv over all.
+ *
+ *   npx tsx examples/batch-measure.ts PLAN.json FOLDER OUT
+ */
+const [planFile, folder, out] = process.argv.slice(2);
+if (!planFile || !folder || !out) throw new Error('usage: batch-measure.ts PLAN.json FOLDER OUT');
+
+const names = await readdir(folder);
+const paths = names.filter((name) => /\.(ply|obj|stl)$/i.test(name)).sort();
+
+const { scans, summary } = await measureFiles(
+  await readPlan(planFile),
+  paths.map((name) => join(folder, name)),
+  {
+    out,
+    outcomes: false,
+    onProgress: ({ path, stage }) => stage === 'measured' && console.log(`${path} measured`),
+  },
+);
+
+for (const { name, error, results } of scans) {
+  if (error) console.log(`${name} could not be measured: ${error.message}`);
+  else
+    for (const row of results.sheet)
+      for (const { message } of row.warnings) console.log(`${name}, ${row.id}: ${message}`);
+}
+console.log(scanComparisonTable(summary));
+process.exitCode = scans.some(({ error }) => error) ? 2 : summary.passed ? 0 : 1;
