@@ -91,7 +91,7 @@ test('two bores half a degree from parallel are measured where the second is, wi
     {
       code: 'not-parallel',
       message:
-        'The two lines are 0.5° from parallel: the distance changes by 0.873 mm over 100 mm, and holds where it was taken.',
+        'The two lines are 0.5° from parallel: the distance changes by 0.8727 mm over 100 mm, and holds where it was taken.',
     },
   ]);
 });
@@ -110,7 +110,7 @@ test('two nearly parallel planes are measured along the first, at the second or 
   expect(there.value).toBeCloseTo(-6 - 100 * slope, 12);
   expect(there.to[2]).toBeCloseTo(4 - 100 * slope, 12);
   expect(here.warnings[0]?.message).toBe(
-    'The two planes are 2° from parallel: the distance changes by 3.49 mm over 100 mm, and holds where it was taken.',
+    'The two planes are 2° from parallel: the distance changes by 3.492 mm over 100 mm, and holds where it was taken.',
   );
 });
 
@@ -143,7 +143,7 @@ test('angles are taken between lines, between planes, and between a line and a p
   expect(angleOf(line(10 * degrees), top) / degrees).toBeCloseTo(80, 12);
   expect(angleOf(roof, line(10 * degrees)) / degrees).toBeCloseTo(70, 12);
   expect(refusal(() => angleOf(top, ball)).message).toBe(
-    'A sphere has no direction. Use a plane, a line, a circle, a cylinder, a cone.',
+    'There is no direction in a sphere. Use a plane, a line, a circle, a cylinder, a cone, a slot or an ellipse.',
   );
 });
 

@@ -184,8 +184,10 @@ test('lines that pass 0.3 mm apart meet midway; 2 mm apart they meet nowhere', (
 test('what does not meet is named', () => {
   const error = refusal(() => intersect([tilted(0), { kind: 'sphere', center: [0, 0, 0], radius: 1 }]));
   expect(error.code).toBe('wrong-kind');
-  expect(error.message).toBe('A sphere has no axis. Use a line, a circle, a cylinder, a cone.');
+  expect(error.message).toBe(
+    'There is no axis in a sphere. Use a line, a circle, a cylinder, a cone, a slot or an ellipse.',
+  );
   expect(refusal(() => intersect([line([0, 0, 0], [1, 0, 0]), tilted(0), tilted(1)])).message).toBe(
-    'Two planes, three planes, a plane and an axis, or two axes meet; a line, a plane, a plane do not.',
+    'Two planes, three planes, a plane and an axis, or two axes meet; a line, a plane and a plane do not.',
   );
 });

@@ -127,7 +127,7 @@ test('a line that leans out of the plane is laid into it, and the disagreement i
     {
       code: 'line-leans',
       message:
-        'The line leans 2° out of the plane, 3.49 mm over 100 mm: it was laid into the plane. Is it the right line?',
+        'The line leans 2° out of the plane, 3.492 mm over 100 mm: it was laid into the plane. Is it the right line?',
     },
   ]);
 });

@@ -162,8 +162,8 @@ test('an unknown reference suggests the nearest id; a later one is told to be la
     'to: expected an earlier id of a region or a section, found "foot", which no step is called; did you mean "feet"?',
   ]);
   expect(said({ ...edge, id: 'e', intersect: ['tpo', 'quite-another'] })).toEqual([
-    'intersect[0]: expected an earlier id of a plane, a line, a circle, a cylinder or a cone, found "tpo", which no step is called; did you mean "top"?',
-    'intersect[1]: expected an earlier id of a plane, a line, a circle, a cylinder or a cone, found "quite-another", which no step is called',
+    'intersect[0]: expected an earlier id of a plane, a line, a circle, a cylinder, a cone, a slot or an ellipse, found "tpo", which no step is called; did you mean "top"?',
+    'intersect[1]: expected an earlier id of a plane, a line, a circle, a cylinder, a cone, a slot or an ellipse, found "quite-another", which no step is called',
   ]);
   expect(message(plan(top, region))).toBe(
     'The plan is not valid. top, to: expected an earlier id of a region or a section, found "feet", which comes later',
@@ -174,30 +174,30 @@ test('an unknown reference suggests the nearest id; a later one is told to be la
 test('what is referred to must be of a kind the step can use', () => {
   const cases: readonly [step: object, complaint: string][] = [
     [{ ...top, to: 'front' }, 'to: expected a region or a section, found "front", a plane'],
-    [{ ...hole, plane: 'bore' }, 'plane: expected a plane or a circle, found "bore", a cylinder'],
+    [{ ...hole, plane: 'bore' }, 'plane: expected a plane, a circle, a slot or an ellipse, found "bore", a cylinder'],
     [
       { ...bore, known: { direction: 'feet' } },
-      'known.direction: expected a plane, a line, a circle, a cylinder or a cone, found "feet", a region',
+      'known.direction: expected a plane, a line, a circle, a cylinder, a cone, a slot or an ellipse, found "feet", a region',
     ],
     [{ ...region, in: 'top' }, 'in: expected a frame, found "top", a plane'],
     [{ ...region, without: ['cut'] }, 'without[0]: expected a region, found "cut", a section'],
     [{ ...datum, line: 'hole' }, 'line: expected a line, a cylinder, a cone or a plane, found "hole", a circle'],
     [
       { ...datum, origin: 'top' },
-      'origin: expected a point, a circle, a sphere, a cone, a line or a cylinder, found "top", a plane',
+      'origin: expected a point, a circle, a sphere, a cone, a slot, an ellipse, a line or a cylinder, found "top", a plane',
     ],
-    [{ ...cut, plane: 'edge' }, 'plane: expected a plane or a circle, found "edge", a line'],
+    [{ ...cut, plane: 'edge' }, 'plane: expected a plane, a circle, a slot or an ellipse, found "edge", a line'],
     [
       { step: 'measure', distance: ['corner', 'datum'] },
-      'distance[1]: expected a plane, a line, a point, a circle, a sphere, a cylinder or a cone, found "datum", a frame',
+      'distance[1]: expected a plane, a line, a point, a circle, a sphere, a cylinder, a cone, a slot or an ellipse, found "datum", a frame',
     ],
     [
       { step: 'measure', angle: ['corner', 'top'] },
-      'angle[0]: expected a plane, a line, a circle, a cylinder or a cone, found "corner", a point',
+      'angle[0]: expected a plane, a line, a circle, a cylinder, a cone, a slot or an ellipse, found "corner", a point',
     ],
     [
       { step: 'measure', distance: ['bore', 'hole'], along: 'x' },
-      'distance[0]: expected a point, a circle, a sphere or a cone, found "bore", a cylinder',
+      'distance[0]: expected a point, a circle, a sphere, a cone, a slot or an ellipse, found "bore", a cylinder',
     ],
     [
       { step: 'measure', distance: ['bore', 'top'], at: [0, 0, 0] },
@@ -205,7 +205,7 @@ test('what is referred to must be of a kind the step can use', () => {
     ],
     [
       { step: 'construct', project: 'top', onto: 'top' },
-      'project: expected a point, a circle, a sphere or a cone, found "top", a plane',
+      'project: expected a point, a circle, a sphere, a cone, a slot or an ellipse, found "top", a plane',
     ],
     [{ step: 'construct', midplane: ['top', 'edge'] }, 'midplane[1]: expected a plane, found "edge", a line'],
     [

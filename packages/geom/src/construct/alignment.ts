@@ -23,12 +23,3 @@ export const notParallelAngle = (15 * Math.PI) / 180;
 
 /** Angle between two directions whose signs do not matter, radians in [0, π/2]; exact near 0 and near π/2. */
 export const acuteAngle = (a: Vec3, b: Vec3): number => Math.atan2(length(cross(a, b)), Math.abs(dot(a, b)));
-
-/** Three digits of a number below 1 (nothing under a millionth), two decimals above. */
-const short = (n: number): number => Number(Math.abs(n) < 1e-6 ? 0 : Math.abs(n) < 1 ? n.toPrecision(3) : n.toFixed(2));
-
-/** Radians as people read them: `0.0042°`, `12.3°`. */
-export const degreesInWords = (radians: number): string => `${short((radians * 180) / Math.PI)}°`;
-
-/** Millimeters as people read them. */
-export const mmInWords = (mm: number): string => `${short(mm)} mm`;

@@ -1,7 +1,9 @@
 import { FettleError, type Warning } from '../error.js';
 import type { Feature, Line, Plane } from '../feature/feature.js';
 import { addScaled, distance, dot, subtract, type Vec3 } from '../math/vec3.js';
-import { acuteAngle, degreesInWords, doubtfulAngle, mmInWords, notParallelAngle, slopingAngle } from './alignment.js';
+import { lengthText } from '../scan/number-text.js';
+import { acuteAngle, doubtfulAngle, notParallelAngle, slopingAngle } from './alignment.js';
+import { degreesInWords } from './in-words.js';
 import { closestApproach } from './intersect.js';
 import { footOnLine, footOnPlane } from './project.js';
 import { axisOf, centerOf, planeOf, type WithAxis, type WithCenter, type WithPlane } from './roles.js';
@@ -20,7 +22,7 @@ const sloping = (what: string, angle: number): readonly Warning[] =>
     ? [
         {
           code: 'not-parallel',
-          message: `${what} are ${degreesInWords(angle)} from parallel: the distance changes by ${mmInWords(100 * Math.tan(angle))} over 100 mm, and holds where it was taken.`,
+          message: `${what} are ${degreesInWords(angle)} from parallel: the distance changes by ${lengthText(100 * Math.tan(angle))} over 100 mm, and holds where it was taken.`,
         },
       ]
     : [];

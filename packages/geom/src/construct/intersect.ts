@@ -1,8 +1,10 @@
 import { FettleError, type Warning } from '../error.js';
 import type { Feature, Line, Point } from '../feature/feature.js';
 import { add, addScaled, cross, distance, dot, normalize, scale, subtract, type Vec3 } from '../math/vec3.js';
-import { acuteAngle, degreesInWords, doubtfulAngle, mmInWords, refusedAngle } from './alignment.js';
+import { lengthText } from '../scan/number-text.js';
+import { acuteAngle, doubtfulAngle, refusedAngle } from './alignment.js';
 import { type Constructed, constructed } from './constructed.js';
+import { degreesInWords, together, withArticle } from './in-words.js';
 import { axisOf, planeOf, type WithAxis, type WithPlane } from './roles.js';
 
 const point = (position: Vec3): Point => ({ kind: 'point', position });
@@ -57,7 +59,7 @@ export function intersectLinePlane(line: WithAxis, plane: WithPlane): Constructe
   if (angle < refusedAngle)
     throw new FettleError(
       'parallel',
-      `The line runs parallel to the plane to within ${degreesInWords(angle)}, ${mmInWords(Math.abs(height))} off it: they meet in no point.`,
+      `The line runs parallel to the plane to within ${degreesInWords(angle)}, ${lengthText(Math.abs(height))} off it: they meet in no point.`,
     );
   return constructed(point(addScaled(l.point, l.direction, height / sine)), doubtful('The line and the plane', angle));
 }
@@ -124,7 +126,7 @@ export function intersectLines(first: WithAxis, second: WithAxis, { within = 1 }
   if (gap > within)
     throw new FettleError(
       'skew',
-      `The two lines pass each other ${mmInWords(gap)} apart, more than the ${mmInWords(within)} allowed: they meet in no point.`,
+      `The two lines pass each other ${lengthText(gap)} apart, more than the ${lengthText(within)} allowed: they meet in no point.`,
     );
   return constructed(point(scale(add(p, q), 0.5)), doubtful('The two lines', angle));
 }
@@ -155,6 +157,6 @@ export function intersect(features: readonly Feature[], options: { within?: numb
   if (planes.length === 0 && axes.length === 2) return intersectLines(axes[0]!, axes[1]!, options);
   throw new FettleError(
     'wrong-kind',
-    `Two planes, three planes, a plane and an axis, or two axes meet; ${features.map((f) => `a ${f.kind}`).join(', ')} do not.`,
+    `Two planes, three planes, a plane and an axis, or two axes meet; ${together(features.map((f) => withArticle(f.kind)))} do not.`,
   );
 }

@@ -1,8 +1,9 @@
 import { FettleError } from '../error.js';
 import type { Plane } from '../feature/feature.js';
 import { add, dot, normalize, scale, subtract } from '../math/vec3.js';
-import { acuteAngle, degreesInWords } from './alignment.js';
+import { acuteAngle } from './alignment.js';
 import { type Constructed, constructed } from './constructed.js';
+import { degreesInWords } from './in-words.js';
 import { planeOf, type WithPlane } from './roles.js';
 
 /** Past this, two planes have two planes halfway between them and no saying which is meant. */

@@ -2,6 +2,7 @@ import { FettleError } from '../error.js';
 import type { Feature, Point } from '../feature/feature.js';
 import { addScaled, dot, subtract, type Vec3 } from '../math/vec3.js';
 import { type Constructed, constructed } from './constructed.js';
+import { withArticle } from './in-words.js';
 import { axisOf, centerOf, planeOf, type WithAxis, type WithCenter, type WithPlane } from './roles.js';
 
 /** The foot of a position on a plane. */
@@ -35,6 +36,9 @@ export function project(point: Feature, onto: Feature): Constructed<Point> {
     case 'cone':
       return projectOnLine(center, onto);
     default:
-      throw new FettleError('wrong-kind', `Project onto a plane, a line or an axis, not onto a ${onto.kind}.`);
+      throw new FettleError(
+        'wrong-kind',
+        `Project onto a plane, a line or an axis, not onto ${withArticle(onto.kind)}.`,
+      );
   }
 }

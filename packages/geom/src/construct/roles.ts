@@ -1,28 +1,57 @@
 import { FettleError } from '../error.js';
 import type { Feature, FeatureKind, Line, Plane, Point } from '../feature/feature.js';
 import type { Vec3 } from '../math/vec3.js';
+import { either, withArticle } from './in-words.js';
 
 /**
  * What a feature can stand for in a construction: a hole's circle has a plane, an axis and a center; a cylinder has an
  * axis. Constructions ask for the role and take every feature that can play it.
  */
 
-/** Kinds that have a plane: a plane, and a circle by the plane it lies in. */
-export const havePlane = ['plane', 'circle'] as const satisfies readonly FeatureKind[];
-/** Kinds that have an axis: a line is its own; a circle's runs through its center along its normal. */
-export const haveAxis = ['line', 'circle', 'cylinder', 'cone'] as const satisfies readonly FeatureKind[];
+/** Kinds that have a plane: a plane, and flat outlines by the plane they lie in. */
+export const havePlane = ['plane', 'circle', 'slot', 'ellipse'] as const satisfies readonly FeatureKind[];
+/** Kinds that have an axis: a line is its own; a flat outline's runs through its center along its normal. */
+export const haveAxis = [
+  'line',
+  'circle',
+  'cylinder',
+  'cone',
+  'slot',
+  'ellipse',
+] as const satisfies readonly FeatureKind[];
 /** Kinds that have a center: a point is its own; a cone's is its apex. */
-export const haveCenter = ['point', 'circle', 'sphere', 'cone'] as const satisfies readonly FeatureKind[];
+export const haveCenter = [
+  'point',
+  'circle',
+  'sphere',
+  'cone',
+  'slot',
+  'ellipse',
+] as const satisfies readonly FeatureKind[];
+/** Kinds that are longer one way than the other: that way is their centerline's. */
+export const haveCenterline = ['slot', 'ellipse'] as const satisfies readonly FeatureKind[];
 /** Kinds that have a direction: of the normal, else of the axis. */
-export const haveDirection = ['plane', 'line', 'circle', 'cylinder', 'cone'] as const satisfies readonly FeatureKind[];
+export const haveDirection = [
+  'plane',
+  'line',
+  'circle',
+  'cylinder',
+  'cone',
+  'slot',
+  'ellipse',
+] as const satisfies readonly FeatureKind[];
 
 export type WithPlane = Extract<Feature, { kind: (typeof havePlane)[number] }>;
 export type WithAxis = Extract<Feature, { kind: (typeof haveAxis)[number] }>;
 export type WithCenter = Extract<Feature, { kind: (typeof haveCenter)[number] }>;
+export type WithCenterline = Extract<Feature, { kind: (typeof haveCenterline)[number] }>;
 export type WithDirection = Extract<Feature, { kind: (typeof haveDirection)[number] }>;
 
 const lacks = (feature: Feature, role: string, kinds: readonly string[]): FettleError =>
-  new FettleError('wrong-kind', `A ${feature.kind} has no ${role}. Use a ${kinds.join(', a ')}.`);
+  new FettleError(
+    'wrong-kind',
+    `There is no ${role} in ${withArticle(feature.kind)}. Use ${either(kinds.map(withArticle))}.`,
+  );
 
 /** Narrow a feature to those that have a plane. @throws FettleError `wrong-kind` */
 export function planeOf(feature: Feature): Plane {
@@ -30,6 +59,8 @@ export function planeOf(feature: Feature): Plane {
     case 'plane':
       return feature;
     case 'circle':
+    case 'slot':
+    case 'ellipse':
       return { kind: 'plane', point: feature.center, normal: feature.normal };
     default:
       throw lacks(feature, 'plane', havePlane);
@@ -42,6 +73,8 @@ export function axisOf(feature: Feature): Line {
     case 'line':
       return feature;
     case 'circle':
+    case 'slot':
+    case 'ellipse':
       return { kind: 'line', point: feature.center, direction: feature.normal };
     case 'cylinder':
       return { kind: 'line', point: feature.point, direction: feature.direction };
@@ -59,6 +92,8 @@ export function centerOf(feature: Feature): Point {
       return feature;
     case 'circle':
     case 'sphere':
+    case 'slot':
+    case 'ellipse':
       return { kind: 'point', position: feature.center };
     case 'cone':
       return { kind: 'point', position: feature.apex };
@@ -72,6 +107,8 @@ export function directionOf(feature: Feature): Vec3 {
   switch (feature.kind) {
     case 'plane':
     case 'circle':
+    case 'slot':
+    case 'ellipse':
       return feature.normal;
     case 'line':
     case 'cylinder':
@@ -79,5 +116,16 @@ export function directionOf(feature: Feature): Vec3 {
       return feature.direction;
     default:
       throw lacks(feature, 'direction', haveDirection);
+  }
+}
+
+/** The line through the center of a slot or an ellipse along its longer way. @throws FettleError `wrong-kind` */
+export function centerlineOf(feature: Feature): Line {
+  switch (feature.kind) {
+    case 'slot':
+    case 'ellipse':
+      return { kind: 'line', point: feature.center, direction: feature.direction };
+    default:
+      throw lacks(feature, 'centerline', haveCenterline);
   }
 }

@@ -1,8 +1,9 @@
 import { FettleError } from '../error.js';
 import type { Line, Plane, Point } from '../feature/feature.js';
 import { add, cross, length, normalize, scale, subtract } from '../math/vec3.js';
-import { degreesInWords, mmInWords, refusedAngle } from './alignment.js';
+import { refusedAngle } from './alignment.js';
 import { type Constructed, constructed } from './constructed.js';
+import { degreesInWords } from './in-words.js';
 import { centerOf, type WithCenter } from './roles.js';
 
 /** Closer than this, two points are one: a thousandth of what any scan resolves. */
@@ -23,10 +24,7 @@ export const midpoint = (first: WithCenter, second: WithCenter): Constructed<Poi
 export function lineThrough(first: WithCenter, second: WithCenter): Constructed<Line> {
   const along = subtract(centerOf(second).position, centerOf(first).position);
   if (length(along) < onePoint)
-    throw new FettleError(
-      'coincident',
-      `The two points are ${mmInWords(length(along))} apart: no one line runs through them.`,
-    );
+    throw new FettleError('coincident', 'The two points are one to within 1e-6 mm: no one line runs through them.');
   return constructed({ kind: 'line', point: midpoint(first, second).feature.position, direction: normalize(along) });
 }
 
@@ -47,7 +45,7 @@ export function planeThrough(first: WithCenter, second: WithCenter, third: WithC
     if (length(side) < onePoint)
       throw new FettleError(
         'coincident',
-        `Two of the three points are ${mmInWords(length(side))} apart: no one plane runs through them.`,
+        'Two of the three points are one to within 1e-6 mm: no one plane runs through them.',
       );
   const normal = cross(sides[0], sides[1]);
   const [longest, next] = sides.map(length).sort((p, q) => q - p) as [number, number, number];

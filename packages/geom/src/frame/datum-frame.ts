@@ -1,10 +1,12 @@
-import { acuteAngle, degreesInWords, doubtfulAngle, mmInWords, refusedAngle } from '../construct/alignment.js';
+import { acuteAngle, doubtfulAngle, refusedAngle } from '../construct/alignment.js';
+import { degreesInWords } from '../construct/in-words.js';
 import { intersectLinePlane, intersectPlanes, intersectThreePlanes } from '../construct/intersect.js';
 import { footOnLine, footOnPlane } from '../construct/project.js';
 import { axisOf, centerOf, planeOf, type WithAxis, type WithCenter, type WithPlane } from '../construct/roles.js';
 import { FettleError, type Warning } from '../error.js';
 import type { Line, Plane } from '../feature/feature.js';
 import { addScaled, cross, distance, dot, normalize, scale, subtract, type Vec3 } from '../math/vec3.js';
+import { lengthText } from '../scan/number-text.js';
 import { type Frame, frameOf } from './frame.js';
 
 /** An axis of a frame with the way it points. */
@@ -123,7 +125,7 @@ function fromPlaneLinePoint(plane: Plane, line: Line, given: Vec3, plus: AxisCho
   if (lean > doubtfulAngle)
     warnings.push({
       code: 'line-leans',
-      message: `The line leans ${degreesInWords(lean)} out of the plane, ${mmInWords(100 * Math.tan(lean))} over 100 mm: it was laid into the plane. Is it the right line?`,
+      message: `The line leans ${degreesInWords(lean)} out of the plane, ${lengthText(100 * Math.tan(lean))} over 100 mm: it was laid into the plane. Is it the right line?`,
     });
   return Object.freeze({ ...oriented(origin, plane.normal, direction, plus), disagreement, warnings });
 }

@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { either, withArticle } from '../construct/in-words.js';
 import { FettleError } from '../error.js';
 import { faults, inWords, pathInWords } from './fault.js';
 import { id as planId, reservedIds } from './fields.js';
@@ -55,8 +56,6 @@ export class PlanError extends FettleError {
 const head = z.object(planHead);
 const isObject = (value: unknown): value is Record<string, unknown> =>
   typeof value === 'object' && value !== null && !Array.isArray(value);
-const either = (words: readonly string[]): string =>
-  words.length === 1 ? words[0]! : `${words.slice(0, -1).join(', ')} or ${words.at(-1)}`;
 const meant = (word: string, words: Iterable<string>): string => {
   const candidate = nearest(word, words);
   return candidate === undefined ? '' : `; did you mean "${candidate}"?`;
@@ -103,7 +102,7 @@ function checkStep(
   const valid = step as never;
   for (const reference of check.references(valid)) {
     const { id, path, accepts } = reference;
-    const accepted = either(accepts.map((kind) => `a ${kind}`));
+    const accepted = either(accepts.map(withArticle));
     if (reference.all && id === 'all') continue;
     if (!kinds.has(id)) {
       const order = later.has(id)
@@ -114,7 +113,7 @@ function checkStep(
     }
     const kind = kinds.get(id);
     if (kind !== undefined && !accepts.includes(kind))
-      objections.push({ path, expected: accepted, found: `"${id}", a ${kind}` });
+      objections.push({ path, expected: accepted, found: `"${id}", ${withArticle(kind)}` });
   }
   if (objections.length > 0) return { objections };
   const more = check.object?.(valid, kindOf) ?? [];

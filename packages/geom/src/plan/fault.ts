@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { either } from '../construct/in-words.js';
 import type { Objection } from './kind.js';
 import { nearest } from './nearest.js';
 
@@ -35,11 +36,6 @@ const typeInWords: Readonly<Record<string, string>> = {
   tuple: 'a list',
   object: 'an object',
   record: 'an object',
-};
-
-const listed = (values: readonly unknown[]): string => {
-  const words = values.map((v) => JSON.stringify(v));
-  return words.length === 1 ? words[0]! : `${words.slice(0, -1).join(', ')} or ${words.at(-1)}`;
 };
 
 function bound(issue: z.core.$ZodIssueTooSmall | z.core.$ZodIssueTooBig): string {
@@ -91,7 +87,7 @@ function explain(issue: z.core.$ZodIssue, value: unknown, schema: z.ZodType, bef
     case 'invalid_type':
       return say(typeInWords[issue.expected] ?? issue.expected);
     case 'invalid_value':
-      return say(listed(issue.values));
+      return say(either(issue.values.map((v) => JSON.stringify(v))));
     case 'too_small':
     case 'too_big':
       return say(bound(issue));

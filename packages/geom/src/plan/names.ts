@@ -8,6 +8,8 @@ export const featureKinds = [
   'sphere',
   'cylinder',
   'cone',
+  'slot',
+  'ellipse',
 ] as const satisfies readonly FeatureKind[];
 
 const place = ['x', 'y', 'z'] as const;
@@ -23,7 +25,7 @@ export const featureValues: Readonly<Record<FeatureKind, readonly string[]>> = {
   cylinder: [...place, 'diameter', ...lean],
   cone: [...place, 'cone-angle', ...lean],
   slot: [...place, 'length', 'width', ...lean],
-  ellipse: [...place, 'major-diameter', 'minor-diameter', ...lean],
+  ellipse: [...place, 'major-diameter', 'minor-diameter', 'tilt', ...lean],
 };
 
 /** What the peak-to-valley deviation of a shape is called: ISO 12781, 12780, 12181, 12180; the others have no word. */

@@ -1,7 +1,7 @@
 import { z } from 'zod';
-import { haveAxis, haveCenter, havePlane } from '../../construct/roles.js';
+import { haveAxis, haveCenter, haveCenterline, havePlane } from '../../construct/roles.js';
 import type { FeatureKind } from '../../feature/feature.js';
-import { common, frameReference, length, namedLimits, reference, vector } from '../fields.js';
+import { common, frameReference, length, namedLimits, positiveLength, reference, vector } from '../fields.js';
 import type { KindOf, Objection, Reference, StepCheck } from '../kind.js';
 import { objectToNames } from '../limit-names.js';
 import { featureValues } from '../names.js';
@@ -18,7 +18,10 @@ export const constructSchemas = {
         .array(feature)
         .min(2)
         .max(3)
-        .describe('Two planes: their line. Three planes: their point. A plane and a line or an axis: their point.'),
+        .describe(
+          'Two planes: their line. Three planes: their point. A plane and a line or an axis, or two of those: their point.',
+        ),
+      within: positiveLength.optional().describe('Of two axes: how far apart they may pass, mm; default 1.'),
     })
     .describe('Where features meet.'),
   project: z
@@ -59,6 +62,9 @@ export const constructSchemas = {
   axis: z
     .strictObject({ ...base, axis: reference('a circle, a cylinder or a cone') })
     .describe('The axis of a feature as a line.'),
+  centerline: z
+    .strictObject({ ...base, centerline: reference('a slot or an ellipse') })
+    .describe('The line through the center of a slot or an ellipse along its longer way.'),
   point: z
     .strictObject({ ...base, point: vector, in: frameReference.optional() })
     .describe('A point by its coordinates.'),
@@ -92,6 +98,7 @@ export const constructCheck: StepCheck<ConstructStep> = {
     if ('through' in step) return each('through', step.through, haveCenter);
     if ('offset' in step) return [{ path: ['offset'], id: step.offset, accepts: havePlane }];
     if ('center' in step) return [{ path: ['center'], id: step.center, accepts: haveCenter }];
+    if ('centerline' in step) return [{ path: ['centerline'], id: step.centerline, accepts: haveCenterline }];
     if ('axis' in step) return [{ path: ['axis'], id: step.axis, accepts: haveAxis }];
     return step.in === undefined ? [] : [{ path: ['in'], id: step.in, accepts: ['frame'] }];
   },
@@ -101,7 +108,7 @@ export const constructCheck: StepCheck<ConstructStep> = {
       return kind === 'nothing' ? undefined : kind;
     }
     if ('midplane' in step || 'offset' in step) return 'plane';
-    if ('axis' in step) return 'line';
+    if ('axis' in step || 'centerline' in step) return 'line';
     if ('through' in step) return step.through.length === 2 ? 'line' : 'plane';
     return 'point';
   },

@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { havePlane } from '../../construct/roles.js';
+import { haveCenter, havePlane } from '../../construct/roles.js';
 import { common, reference, signedAxis } from '../fields.js';
 import type { StepCheck } from '../kind.js';
 
@@ -46,7 +46,7 @@ export type FrameStep = z.infer<(typeof frameSchemas)[keyof typeof frameSchemas]
 /** Kinds a frame takes its second axis from: a direction, or a plane that meets the first in a line. */
 const lines = ['line', 'cylinder', 'cone', 'plane'] as const;
 /** Kinds a frame takes its origin from: a center, or an axis that pierces the plane. */
-const origins = ['point', 'circle', 'sphere', 'cone', 'line', 'cylinder'] as const;
+const origins = [...haveCenter, 'line', 'cylinder'] as const;
 
 export const frameCheck: StepCheck<FrameStep> = {
   forms: frameSchemas,

@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { together, withArticle } from '../../construct/in-words.js';
 import { haveCenter, haveDirection } from '../../construct/roles.js';
 import { axis, common, frameReference, limits, reference, vector } from '../fields.js';
 import type { Reference, StepCheck } from '../kind.js';
@@ -44,7 +45,11 @@ export const measureCheck: StepCheck<MeasureStep> = {
     const kinds = step.distance.map(kindOf);
     if (kinds.every((k) => k === undefined || k === 'plane')) return [];
     return [
-      { path: ['at'], expected: 'no point unless both features are planes', found: `a ${kinds.join(' and a ')}` },
+      {
+        path: ['at'],
+        expected: 'no point unless both features are planes',
+        found: together(kinds.map((kind) => withArticle(kind ?? 'thing'))),
+      },
     ];
   },
 };
