@@ -186,7 +186,7 @@ export function castingDistance(x: number, y: number, z: number): number {
 }
 
 /** Standard deviation of the casting's skin, mm: none on machined surfaces, little on the drafted faces, more elsewhere. */
-export const skin = { face: 0.05, elsewhere: 0.2 } as const;
+export const skin = { face: 0.03, elsewhere: 0.2 } as const;
 
 /** How rough the skin is at a point of the surface, mm; it fades within 1.5 mm toward a machined surface. */
 export function skinAt(x: number, y: number, z: number): number {

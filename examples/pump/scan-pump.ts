@@ -28,7 +28,7 @@ export interface PumpScanOptions {
   readonly onProgress?: (what: string) => void;
 }
 
-export const usualNoise: ScannerNoise = { correlated: 0.04, length: 4, white: 0.03 };
+export const usualNoise: ScannerNoise = { correlated: 0.03, length: 4, white: 0.02 };
 
 /** How far neighbors share the casting's rough skin, mm. */
 export const skinLength = 2.5;
