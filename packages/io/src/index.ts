@@ -1,4 +1,8 @@
 export { FettleError } from '@fettle/geom';
+export type { ByteSource } from './read/byte-chunks.js';
+export { type ReadOptions, readScan } from './read/read-scan.js';
+export type { ReadScan, ScanFormat, ScanSource } from './read/scan-source.js';
+export { type LengthUnit, likelyUnit, millimetersIn } from './read/units.js';
 export { CAUTION } from './report/caution.js';
 export { type JobSheetCsvOptions, jobSheetCsv } from './report/job-sheet-csv.js';
 export { type JobSheetTableOptions, jobSheetTable } from './report/job-sheet-table.js';
@@ -9,3 +13,7 @@ export { type ScanComparisonTableOptions, scanComparisonTable } from './report/s
 export { type ProbableUnit, type ScanInfo, scanInfo } from './report/scan-info.js';
 export { scanInfoText } from './report/scan-info-text.js';
 export type { SheetColumn } from './report/sheet-column.js';
+export { bytesOf, type Chunks } from './write/chunks.js';
+export { type ObjOptions, writeObj } from './write/obj.js';
+export { type PlyOptions, writePly } from './write/ply.js';
+export { type StlOptions, writeStl } from './write/stl.js';

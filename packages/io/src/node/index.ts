@@ -1,4 +1,5 @@
 export { FettleError } from '@fettle/geom';
+export { type OpenOptions, openScan, writeFileWhole } from './files.js';
 export {
   type MeasuredFile,
   type MeasuredFiles,

@@ -1,0 +1,82 @@
+type Values = Float64Array | Float32Array | Uint32Array | Uint8Array;
+
+/**
+ * A column of numbers that grows as data arrive: blocks joined at the end, so that peak memory is twice the result.
+ * With `expected` values, which the caller has checked against the size of the file, it is one array from the start and
+ * peak memory is the result alone. Doubling one array instead peaks at three times the result, and copies it all twice.
+ */
+export class Column<A extends Values> {
+  readonly #make: (length: number) => A;
+  #whole: A | undefined;
+  #blocks: A[] = [];
+  #length = 0;
+
+  constructor(make: (length: number) => A, expected?: number) {
+    this.#make = make;
+    if (expected !== undefined) this.#whole = make(expected);
+  }
+
+  get length(): number {
+    return this.#length;
+  }
+
+  /** Copies `values` to the end. */
+  append(values: A): void {
+    if (values.length === 0) return;
+    const { into, at } = this.room(values.length);
+    into.set(values, at);
+  }
+
+  /** Place for `n` more values, to be written by the caller at once: into[at … at + n). */
+  room(n: number): { into: A; at: number } {
+    const at = this.#length;
+    this.#length += n;
+    if (this.#whole !== undefined) {
+      if (this.#length <= this.#whole.length) return { into: this.#whole, at };
+      this.#blocks.push(this.#whole.subarray(0, at) as A);
+      this.#whole = undefined;
+    }
+    const block = this.#make(n);
+    this.#blocks.push(block);
+    return { into: block, at: 0 };
+  }
+
+  /** Takes back the last `n` values of the room given last. */
+  giveBack(n: number): void {
+    if (n === 0) return;
+    this.#length -= n;
+    const last = this.#blocks.pop();
+    if (last !== undefined) this.#blocks.push(last.subarray(0, last.length - n) as A);
+  }
+
+  /** Shows each block in order. */
+  forEachBlock(show: (block: A) => void): void {
+    if (this.#whole !== undefined) show(this.#whole.subarray(0, this.#length) as A);
+    for (const block of this.#blocks) show(block);
+  }
+
+  /** All values in one array of their own; the column is empty afterwards. */
+  take(): A {
+    const whole = this.#whole;
+    let joined: A;
+    if (whole !== undefined) {
+      joined = whole.length === this.#length ? whole : (whole.slice(0, this.#length) as A);
+    } else {
+      joined = this.#make(this.#length);
+      let at = 0;
+      for (const block of this.#blocks) {
+        joined.set(block, at);
+        at += block.length;
+      }
+    }
+    this.#whole = undefined;
+    this.#blocks = [];
+    this.#length = 0;
+    return joined;
+  }
+}
+
+export const doubles = (length: number): Float64Array => new Float64Array(length);
+export const floats = (length: number): Float32Array => new Float32Array(length);
+export const indices = (length: number): Uint32Array => new Uint32Array(length);
+export const octets = (length: number): Uint8Array => new Uint8Array(length);

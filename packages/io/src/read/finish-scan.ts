@@ -1,0 +1,140 @@
+import type { Warning } from '@fettle/geom';
+import { counted } from '../report/number-text.js';
+import { cutConcave } from './polygons.js';
+import type { FileContents, ReadContext } from './reader.js';
+import { refusal } from './refusal.js';
+import { type LengthUnit, likelyUnit, millimetersIn } from './units.js';
+
+/** Arrays of a scan whose every coordinate is a number, in mm. */
+export interface FinishedArrays {
+  readonly positions: Float64Array;
+  readonly triangles?: Uint32Array;
+  readonly normals?: Float32Array;
+  readonly colors?: Uint8Array;
+}
+
+/** From the contents of a file to a scan: concave polygons cut, points that are no points dropped, lengths in mm. */
+export function finishScan(contents: FileContents, unit: LengthUnit, context: ReadContext): FinishedArrays {
+  const { name, warnings } = context;
+  if (contents.positions.length === 0) {
+    throw refusal(name, 'no-points', 'the file holds no points. Export the scan again.');
+  }
+  if (contents.polygons !== undefined && contents.triangles !== undefined) {
+    const left = cutConcave(contents.positions, contents.triangles, contents.polygons);
+    if (left > 0) {
+      warnings.push({
+        code: 'crooked-polygons',
+        message: `${name}: ${counted(left, 'polygon')} crossing themselves or too large to cut well: taken as fans.`,
+      });
+    }
+  }
+  const kept = dropNonFinite(contents, context);
+  toMillimeters(kept.positions, unit, name, warnings);
+  if (kept.normals !== undefined) makeUnit(kept.normals);
+  return kept;
+}
+
+/** Drops points with a coordinate that is no number, and the triangles that name them, and says so. */
+function dropNonFinite(contents: FileContents, { name, warnings }: ReadContext): FinishedArrays {
+  const { positions, triangles, normals, colors } = contents;
+  // x − x is 0 for a number, NaN for the others: one sum tells whether there is anything to do.
+  let doubt = 0;
+  for (let i = 0; i < positions.length; i++) doubt += positions[i] - positions[i];
+  if (doubt === 0) return { positions, triangles, normals, colors };
+
+  const points = positions.length / 3;
+  const place = new Uint32Array(points);
+  let kept = 0;
+  for (let v = 0; v < points; v++) {
+    const finite =
+      Number.isFinite(positions[3 * v]) &&
+      Number.isFinite(positions[3 * v + 1]) &&
+      Number.isFinite(positions[3 * v + 2]);
+    place[v] = finite ? ++kept : 0;
+  }
+  if (kept === 0) {
+    throw refusal(
+      name,
+      'not-finite',
+      `no point has three coordinates that are numbers (${counted(points, 'point')} read). Export it again.`,
+    );
+  }
+  const pack = <A extends Float64Array | Float32Array | Uint8Array>(from: A, to: A): A => {
+    for (let v = 0; v < points; v++) {
+      if (place[v] === 0) continue;
+      for (let k = 0; k < 3; k++) to[3 * (place[v] - 1) + k] = from[3 * v + k];
+    }
+    return to;
+  };
+  let lost = 0;
+  let whole: Uint32Array | undefined;
+  if (triangles !== undefined) {
+    let at = 0;
+    for (let t = 0; t < triangles.length; t += 3) {
+      const a = place[triangles[t]];
+      const b = place[triangles[t + 1]];
+      const c = place[triangles[t + 2]];
+      if (a === 0 || b === 0 || c === 0) continue;
+      triangles[at++] = a - 1;
+      triangles[at++] = b - 1;
+      triangles[at++] = c - 1;
+    }
+    lost = (triangles.length - at) / 3;
+    whole = triangles.slice(0, at);
+  }
+  const and = lost > 0 ? ` and ${counted(lost, 'triangle')} naming them` : '';
+  warnings.push({
+    code: 'not-finite',
+    message: `${name}: ${counted(points - kept, 'point')} with a coordinate that is no number${and} dropped.`,
+  });
+  return {
+    positions: pack(positions, new Float64Array(3 * kept)),
+    ...(whole && { triangles: whole }),
+    ...(normals && { normals: pack(normals, new Float32Array(3 * kept)) }),
+    ...(colors && { colors: pack(colors, new Uint8Array(3 * kept)) }),
+  };
+}
+
+/** Scales to mm, and says so where the extent is hard to believe. */
+function toMillimeters(positions: Float64Array, unit: LengthUnit, name: string, warnings: Warning[]): void {
+  const scale = millimetersIn[unit];
+  let [x0, y0, z0] = [Infinity, Infinity, Infinity];
+  let [x1, y1, z1] = [-Infinity, -Infinity, -Infinity];
+  for (let i = 0; i < positions.length; i += 3) {
+    const x = positions[i];
+    const y = positions[i + 1];
+    const z = positions[i + 2];
+    if (x < x0) x0 = x;
+    if (x > x1) x1 = x;
+    if (y < y0) y0 = y;
+    if (y > y1) y1 = y;
+    if (z < z0) z0 = z;
+    if (z > z1) z1 = z;
+  }
+  if (scale !== 1) for (let i = 0; i < positions.length; i++) positions[i] *= scale;
+  const sides = [x1 - x0, y1 - y0, z1 - z0].map((side) => side * scale);
+  if (!sides.every(Number.isFinite)) {
+    throw refusal(name, 'too-far', 'coordinates so large that lengths between them overflow. Export it again.');
+  }
+  const likely = likelyUnit(Math.hypot(...sides), unit);
+  if (likely !== undefined) {
+    const extent = sides.map((side) =>
+      Number(side.toPrecision(4)).toLocaleString('en-US', { maximumFractionDigits: 6 }),
+    );
+    warnings.push({
+      code: 'implausible-extent',
+      message: `${name}: read in ${unit} the scan measures ${extent.join(' × ')} mm, hard to believe. Probably it is in ${likely}: read it with units '${likely}'.`,
+    });
+  }
+}
+
+/** Normals of any length made unit; those that are so to within single precision are left as they are, unknown ones zero. */
+function makeUnit(normals: Float32Array): void {
+  for (let i = 0; i < normals.length; i += 3) {
+    const square = normals[i] * normals[i] + normals[i + 1] * normals[i + 1] + normals[i + 2] * normals[i + 2];
+    if (Math.abs(square - 1) < 1e-5 || square === 0) continue;
+    const length = Math.sqrt(square);
+    const known = Number.isFinite(length) && length > 0;
+    for (let k = i; k < i + 3; k++) normals[k] = known ? normals[k] / length : 0;
+  }
+}

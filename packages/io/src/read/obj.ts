@@ -1,0 +1,228 @@
+import { counted, countText } from '../report/number-text.js';
+import { ByteWindow } from './byte-window.js';
+import { Column, doubles, floats, indices } from './column.js';
+import { parseObj } from './obj-parse.js';
+import { type ObjBase, ObjPart } from './obj-part.js';
+import { PolygonList } from './polygons.js';
+import type { FileContents, FormatReader, ReadContext } from './reader.js';
+import { refusal } from './refusal.js';
+import type { LengthUnit } from './units.js';
+
+/**
+ * OBJ (Alias|Wavefront, "Object Files (.obj)", appendix B1): vertices with or without weight and color, normals, and faces in
+ * every form of index; all objects and groups of a file make one scan. Textures, materials, points and lines are passed over,
+ * free-form curves and surfaces too, with a warning, and lines that are no statement.
+ *
+ * A point keeps the first normal a face names for it: the format lets every corner have its own, a scan has one a point.
+ * Where faces name none and there are as many normals as points, they belong together in order.
+ * Errors: `bad-number`, `wrong-count`, `bad-face`, `index-out-of-range`, `record-too-long`.
+ */
+export class ObjReader implements FormatReader {
+  readonly format = 'obj';
+  readonly encoding = 'text';
+  readonly #context: ReadContext;
+  readonly #window: ByteWindow;
+  readonly #base: ObjBase = { points: 0, normals: 0, lines: 0 };
+  readonly #part = new ObjPart();
+  readonly #positions = new Column(doubles);
+  readonly #normals = new Column(floats);
+  readonly #colors = new Column(floats);
+  readonly #triangles = new Column(indices);
+  readonly #polygons = new PolygonList();
+  /** For each point the number of its normal from 1, 0 for none; absent while each point's normal has its number. */
+  #normalOf: Uint32Array | undefined;
+  #namesNormals = false;
+  #largest = { point: -1, pointLine: 0, normal: -1, normalLine: 0 };
+  #unknown = { count: 0, line: 0, text: '' };
+  #curves = 0;
+  #unit: LengthUnit | undefined;
+
+  constructor(context: ReadContext, capacity?: number) {
+    this.#context = context;
+    this.#window = new ByteWindow(context.name, (have, last) => this.#consume(have, last), capacity);
+  }
+
+  push(bytes: Uint8Array): void {
+    this.#window.push(bytes);
+  }
+
+  end(): FileContents {
+    const { name, warnings } = this.#context;
+    if (this.#window.end() > 0) {
+      this.#window.terminate(10);
+      this.#window.end();
+      warnings.push({
+        code: 'no-line-end',
+        message: `${name}: line ${countText(this.#base.lines)}, the last, has no line end: the file may be cut short.`,
+      });
+    }
+    this.#checkIndices();
+    const { count, line, text } = this.#unknown;
+    if (count > 0) {
+      warnings.push({
+        code: 'unknown-statements',
+        message: `${name}: ${counted(count, 'line')} no OBJ file has passed over, first line ${countText(line)}: '${text}'.`,
+      });
+    }
+    if (this.#curves > 0) {
+      warnings.push({
+        code: 'curves-passed-over',
+        message: `${name}: ${counted(this.#curves, 'line')} about free-form curves and surfaces passed over.`,
+      });
+    }
+    const hasTriangles = this.#triangles.length > 0;
+    const normals = this.#takeNormals();
+    const colors = this.#takeColors();
+    return {
+      positions: this.#positions.take(),
+      ...(hasTriangles && { triangles: this.#triangles.take(), polygons: this.#polygons }),
+      ...(normals && { normals }),
+      ...(colors && { colors }),
+      ...(this.#unit && { unit: this.#unit }),
+    };
+  }
+
+  /** Parses the whole statements that wait; a line that a backslash continues is not whole. */
+  #consume(have: number, last: boolean): number {
+    const { bytes } = this.#window;
+    const isWhole = last && have > 0 && (bytes[have - 1] === 10 || bytes[have - 1] === 13);
+    const to = isWhole ? have : endOfStatements(bytes, have);
+    if (to === 0) return 0;
+    const part = this.#part;
+    part.clear(to);
+    parseObj(this.#window, to, part, this.#base, this.#context.name);
+    this.#take(part);
+    return to;
+  }
+
+  #take(part: ObjPart): void {
+    const base = this.#base;
+    if (part.colors > 0 && this.#colors.length === 0)
+      this.#colors.append(new Float32Array(3 * base.points).fill(Number.NaN));
+    this.#positions.append(part.positions.subarray(0, 3 * part.points));
+    if (part.colors > 0 || this.#colors.length > 0) {
+      part.colorValues.fill(Number.NaN, part.colors, 3 * part.points);
+      this.#colors.append(Float32Array.from(part.colorValues.subarray(0, 3 * part.points)));
+    }
+    if (part.normalCount > 0) {
+      const { into, at } = this.#normals.room(3 * part.normalCount);
+      into.set(part.normals.subarray(0, 3 * part.normalCount), at);
+    }
+    base.points += part.points;
+    base.normals += part.normalCount;
+    base.lines += part.lines;
+    if (part.cornerPairs > 0) {
+      this.#namesNormals = true;
+      if (!part.normalsMatch && this.#normalOf === undefined) this.#matchSoFar();
+      if (this.#normalOf !== undefined) this.#nameNormals(part);
+    }
+    this.#polygons.append(part.polygons.subarray(0, part.polygonValues), this.#triangles.length / 3);
+    this.#triangles.append(part.triangles.subarray(0, part.corners));
+    if (part.largestPoint > this.#largest.point) {
+      this.#largest.point = part.largestPoint;
+      this.#largest.pointLine = part.largestPointLine;
+    }
+    if (part.largestNormal > this.#largest.normal) {
+      this.#largest.normal = part.largestNormal;
+      this.#largest.normalLine = part.largestNormalLine;
+    }
+    if (part.unknown > 0) {
+      if (this.#unknown.count === 0) this.#unknown = { count: 0, line: part.unknownLine, text: part.unknownText };
+      this.#unknown.count += part.unknown;
+    }
+    this.#curves += part.curves;
+    this.#unit ??= part.unit;
+  }
+
+  /** Writes down what was implied until a face named a normal of another number than its point's. */
+  #matchSoFar(): void {
+    const normalOf = new Uint32Array(this.#base.points);
+    this.#triangles.forEachBlock((block) => {
+      for (let i = 0; i < block.length; i++) if (block[i] < normalOf.length) normalOf[block[i]] = block[i] + 1;
+    });
+    this.#normalOf = normalOf;
+  }
+
+  #nameNormals(part: ObjPart): void {
+    let normalOf = this.#normalOf!;
+    if (normalOf.length < this.#base.points) {
+      const larger = new Uint32Array(Math.max(this.#base.points, Math.floor(normalOf.length * 1.5)));
+      larger.set(normalOf);
+      normalOf = larger;
+      this.#normalOf = larger;
+    }
+    const { cornerNormals, cornerPairs } = part;
+    for (let i = 0; i < cornerPairs; i += 2) {
+      const v = cornerNormals[i];
+      if (v < normalOf.length && normalOf[v] === 0) normalOf[v] = cornerNormals[i + 1] + 1;
+    }
+  }
+
+  #checkIndices(): void {
+    const { points, normals } = this.#base;
+    const { point, pointLine, normal, normalLine } = this.#largest;
+    const { name } = this.#context;
+    const beyond = (line: number, kind: string, index: number, have: string) =>
+      refusal(
+        name,
+        'index-out-of-range',
+        `line ${countText(line)}: a face names ${kind} ${countText(index + 1)}; the file has ${have}. Export it again.`,
+      );
+    if (point >= points) throw beyond(pointLine, 'vertex', point, counted(points, 'vertex', 'vertices'));
+    if (normal >= normals) throw beyond(normalLine, 'normal', normal, counted(normals, 'normal'));
+  }
+
+  #takeNormals(): Float32Array | undefined {
+    const { points, normals } = this.#base;
+    if (normals === 0) return undefined;
+    const values = this.#normals.take();
+    if (this.#normalOf === undefined) {
+      if (values.length === 3 * points) return values;
+      if (!this.#namesNormals) {
+        this.#context.warnings.push({
+          code: 'normals-unused',
+          message: `${this.#context.name}: ${counted(normals, 'normal')} that no face names, for ${counted(points, 'point')}: left out.`,
+        });
+        return undefined;
+      }
+      const own = new Float32Array(3 * points);
+      own.set(values.subarray(0, own.length));
+      return own;
+    }
+    const own = new Float32Array(3 * points);
+    const normalOf = this.#normalOf;
+    for (let v = 0; v < Math.min(points, normalOf.length); v++) {
+      const n = 3 * (normalOf[v] - 1);
+      if (n < 0) continue;
+      own[3 * v] = values[n];
+      own[3 * v + 1] = values[n + 1];
+      own[3 * v + 2] = values[n + 2];
+    }
+    return own;
+  }
+
+  /** Colors as octets: values up to 1 are fractions, as most programs write, larger ones are of 255. White where a point has none. */
+  #takeColors(): Uint8Array | undefined {
+    if (this.#colors.length === 0) return undefined;
+    const values = this.#colors.take();
+    let scale = 255;
+    for (let i = 0; i < values.length; i++) if (values[i] > 1) scale = 1;
+    return Uint8Array.from(values, (v) => {
+      if (Number.isNaN(v)) return 255;
+      return Math.min(255, Math.max(0, Math.round(v * scale)));
+    });
+  }
+}
+
+/** Where the whole statements among the first `have` bytes end: behind the last line end that no backslash precedes. */
+function endOfStatements(bytes: Uint8Array, have: number): number {
+  let lone = 0;
+  for (let i = have; i > 0; i--) {
+    const c = bytes[i - 1];
+    if (c === 10) {
+      const before = i > 1 && bytes[i - 2] === 13 ? i - 3 : i - 2;
+      if (before < 0 || bytes[before] !== 92) return i;
+    } else if (c === 13 && lone === 0 && i < have && bytes[i] !== 10 && bytes[i - 2] !== 92) lone = i;
+  }
+  return lone;
+}

@@ -1,0 +1,197 @@
+import { counted, countText } from '../report/number-text.js';
+import { Column, doubles, floats, indices, octets } from './column.js';
+import type { PlyElement, PlyHeader, Scalar } from './ply-header.js';
+import { PolygonList } from './polygons.js';
+import type { FileContents, ReadContext } from './reader.js';
+import { refusal } from './refusal.js';
+
+/** Which property of the vertex element, by its place in a row, is what; -1 where there is none. */
+export interface VertexLayout {
+  readonly position: readonly number[];
+  readonly normal: readonly number[] | undefined;
+  readonly color: readonly number[] | undefined;
+}
+
+const colorNames = [
+  ['red', 'green', 'blue'],
+  ['diffuse_red', 'diffuse_green', 'diffuse_blue'],
+  ['r', 'g', 'b'],
+] as const;
+
+/** Finds coordinates, normals and colors by the names PLY files give them. Errors: `no-coordinates`. */
+export function vertexLayout(element: PlyElement, name: string): VertexLayout {
+  const find = (names: readonly string[]): number[] | undefined => {
+    const places = names.map((n) => element.properties.findIndex((p) => p.name === n && p.countType === undefined));
+    return places.every((p) => p >= 0) ? places : undefined;
+  };
+  const position = find(['x', 'y', 'z']);
+  if (position === undefined) {
+    const names = element.properties.map((p) => p.name).join(', ') || 'none';
+    throw refusal(
+      name,
+      'no-coordinates',
+      `its vertices have no properties x, y and z, only: ${names}. Export it again with coordinates.`,
+    );
+  }
+  return {
+    position,
+    normal: find(['nx', 'ny', 'nz']),
+    color: colorNames.map(find).find((places) => places !== undefined),
+  };
+}
+
+/** What a color of this type is multiplied by to lie in 0 to 255. */
+export const colorScale = (type: Scalar): number => (type.startsWith('float') ? 255 : type === 'uint16' ? 1 / 257 : 1);
+
+export const asColor = (value: number): number => (value >= 255 ? 255 : value > 0 ? Math.round(value) : 0);
+
+/** What of a PLY file makes a scan, and what its rows make of it: the text and the binary body both write here. */
+export class PlyContents {
+  readonly header: PlyHeader;
+  readonly context: ReadContext;
+  /** Vertices the header promises: indices are checked against it, and nothing is allocated for it. */
+  readonly points: number;
+  readonly layout: VertexLayout | undefined;
+  readonly positions: Column<Float64Array>;
+  readonly normals: Column<Float32Array>;
+  readonly colors: Column<Uint8Array>;
+  readonly triangles: Column<Uint32Array>;
+  readonly polygons = new PolygonList();
+  hasFaces = false;
+
+  /** @param expected whether the file is known to be large enough for what its header asks. */
+  constructor(header: PlyHeader, context: ReadContext, expected: boolean, expectedTriangles: number | undefined) {
+    this.header = header;
+    this.context = context;
+    const vertex = header.elements.find((e) => e.name === 'vertex');
+    this.points = vertex?.count ?? 0;
+    if (vertex === undefined) {
+      throw refusal(context.name, 'no-coordinates', "the header has no element 'vertex'. Export it again.");
+    }
+    if (this.points > 0xffffffff) {
+      throw refusal(
+        context.name,
+        'too-large',
+        `its header asks for ${countText(this.points)} vertices; indices reach 4,294,967,295. Split the scan.`,
+      );
+    }
+    this.layout = vertexLayout(vertex, context.name);
+    const values = expected ? 3 * this.points : undefined;
+    this.positions = new Column(doubles, values);
+    this.normals = new Column(floats, this.layout.normal && values);
+    this.colors = new Column(octets, this.layout.color && values);
+    this.triangles = new Column(indices, expectedTriangles === undefined ? undefined : 3 * expectedTriangles);
+  }
+
+  /** Refuses a face whose corner count is beyond anything the file can mean. */
+  checkCorners(corners: number, element: PlyElement, row: number, line?: number): void {
+    if (Number.isInteger(corners) && corners >= 3 && corners <= this.points) return;
+    const what =
+      !Number.isInteger(corners) || corners < 0
+        ? `has ${countText(corners)} corners`
+        : `has ${counted(corners, 'corner')}`;
+    const why =
+      corners > this.points ? `; the file has ${counted(this.points, 'vertex', 'vertices')}` : '; it needs three';
+    throw this.bad('bad-face', element, row, `${what}${why}`, line);
+  }
+
+  /** Refuses a corner that names no vertex. */
+  badIndex(index: number, element: PlyElement, row: number, line?: number): Error {
+    const whole = Number.isInteger(index);
+    return this.bad(
+      'index-out-of-range',
+      element,
+      row,
+      whole
+        ? `names vertex ${countText(index)}; the file has ${counted(this.points, 'vertex', 'vertices')}, counted from 0`
+        : `names vertex ${index}, which is no whole number`,
+      line,
+    );
+  }
+
+  bad(code: string, element: PlyElement, row: number, what: string, line?: number): Error {
+    const where = line === undefined ? '' : `line ${countText(line)}: `;
+    const which = `${element.name} ${countText(row + 1)} of ${countText(element.count)}`;
+    return refusal(this.context.name, code, `${where}${which} ${what}. Export it again.`);
+  }
+
+  /** The file ended inside `element`, behind `rows` whole rows. Throws, or notes what was lost where that was asked for. */
+  endedEarly(element: PlyElement, rows: number, ends: string): void {
+    const { name, keepWhole, warnings } = this.context;
+    const which = `${element.name} ${countText(rows + 1)} of ${countText(element.count)} cut short: ${ends}`;
+    if (!keepWhole) throw refusal(name, 'cut-short', `${which}. Export it again.`);
+    const unread = this.header.elements.slice(this.header.elements.indexOf(element) + 1).filter((e) => e.count > 0);
+    const rest = unread.map((e) => ` and all ${counted(e.count, e.name)}`).join('');
+    warnings.push({
+      code: 'cut-short',
+      message: `${name}: ${which}. Lost: ${counted(element.count - rows, element.name, element.name === 'vertex' ? 'vertices' : undefined)}${rest}.`,
+    });
+  }
+
+  /** The file goes on behind the last row its header counts. Padding is noted, anything else is a wrong count. */
+  goesOn(bytes: number, meaning: boolean): void {
+    const { name, keepWhole, warnings } = this.context;
+    const counts = this.header.elements.map((e) => `${countText(e.count)} ${e.name}`).join(', ');
+    if (meaning && !keepWhole) {
+      throw refusal(
+        name,
+        'wrong-count',
+        `the file goes on for ${counted(bytes, 'byte')} behind what its header counts (${counts}). Export it again.`,
+      );
+    }
+    warnings.push({
+      code: meaning ? 'wrong-count' : 'padded',
+      message: `${name}: ${counted(bytes, 'byte')} behind what its header counts (${counts}) left out.`,
+    });
+  }
+
+  take(): FileContents {
+    const { layout, hasFaces, polygons } = this;
+    const positions = this.positions.take();
+    const normals = layout?.normal && this.normals.take();
+    const colors = layout?.color && this.colors.take();
+    const triangles = hasFaces && this.triangles.length > 0 ? this.triangles.take() : undefined;
+    const { unit } = this.header;
+    return {
+      positions,
+      ...(triangles && { triangles, polygons }),
+      ...(normals && { normals }),
+      ...(colors && { colors }),
+      ...(unit && { unit }),
+    };
+  }
+}
+
+/** What an element's rows are read for. */
+export type Role = 'vertices' | 'faces' | 'strips' | 'nothing';
+
+/** The role of an element and, for faces and strips, the place of the list of corners. */
+export function roleOf(element: PlyElement): { role: Role; list: number } {
+  if (element.name === 'vertex') return { role: 'vertices', list: -1 };
+  const list = element.properties.findIndex(
+    (p) => p.countType !== undefined && (p.name === 'vertex_indices' || p.name === 'vertex_index'),
+  );
+  if (list >= 0 && element.name === 'face') return { role: 'faces', list };
+  if (list >= 0 && element.name === 'tristrips') return { role: 'strips', list };
+  return { role: 'nothing', list: -1 };
+}
+
+/** Corners of strips (Stanford's `tristrips`: −1 begins a new strip, every second triangle is turned) as triangles. */
+export function cutStrip(corners: ArrayLike<number>, n: number, into: Uint32Array, at: number): number {
+  let to = at;
+  let start = 0;
+  for (let i = 0; i < n; i++) {
+    if (corners[i] === -1) {
+      start = i + 1;
+      continue;
+    }
+    if (i - start < 2) continue;
+    const odd = (i - start) % 2 === 1;
+    const [a, b, c] = [corners[odd ? i - 1 : i - 2], corners[odd ? i - 2 : i - 1], corners[i]];
+    if (a === b || b === c || c === a) continue;
+    into[to++] = a;
+    into[to++] = b;
+    into[to++] = c;
+  }
+  return to;
+}

@@ -1,0 +1,126 @@
+import { FettleError, type Warning } from '@fettle/geom';
+import { type ByteSource, chunksOf, sizeOfSource } from './byte-chunks.js';
+import { detectFormat } from './detect-format.js';
+import { finishScan } from './finish-scan.js';
+import { ObjReader } from './obj.js';
+import { PlyReader } from './ply.js';
+import type { FormatReader, ReadContext } from './reader.js';
+import { refusal } from './refusal.js';
+import type { ReadScan } from './scan-source.js';
+import { StlBinaryReader } from './stl-binary.js';
+import { StlTextReader } from './stl-text.js';
+import { type LengthUnit, millimetersIn } from './units.js';
+
+export interface ReadOptions {
+  /** Opens every message about the scan; default: the file's name where the source is one, else 'scan'. */
+  readonly name?: string;
+  /** Unit of the file's coordinates; default: what the file says, else mm, with a warning. */
+  readonly units?: LengthUnit;
+  /** Size of the source in bytes where the source does not know it itself: for progress, and to take memory once. */
+  readonly size?: number;
+  /** Called after every piece read. `total` where known. */
+  readonly onProgress?: (bytes: number, total?: number) => void;
+  /** Calls the reading off: the promise is rejected with the signal's reason. */
+  readonly signal?: AbortSignal;
+  /** Take what is whole of a file that ends early or goes on behind its counts, and warn, instead of refusing it. Default false. */
+  readonly keepWhole?: boolean;
+}
+
+/**
+ * Reads a scan: PLY, OBJ or STL, told by content, from a stream in pieces of any size. Memory is bounded by the result, not by the
+ * file. Points come in mm as doubles, bit for bit what the file's digits say (times the unit); polygons are cut into triangles;
+ * points with a coordinate that is no number are dropped with their triangles, and a warning counts them. A scan of one point is
+ * a scan. Warnings stand in `source.warnings`.
+ *
+ * Errors, each a FettleError whose message opens with the name: `empty-file`, `not-a-scan`, `cut-short`, `wrong-count`, `no-points`,
+ * `not-finite`, `too-large`, `bad-units`, and those the readers of the formats list.
+ */
+export async function readScan(source: ByteSource, options: ReadOptions = {}): Promise<ReadScan> {
+  const { units, onProgress, signal } = options;
+  const name = options.name ?? (source as { name?: string }).name ?? 'scan';
+  if (units !== undefined && !Object.hasOwn(millimetersIn, units)) {
+    throw refusal(name, 'bad-units', `unknown unit '${units}'; known are ${Object.keys(millimetersIn).join(', ')}.`);
+  }
+  const total = options.size ?? sizeOfSource(source);
+  const warnings: Warning[] = [];
+  const context: ReadContext = {
+    name,
+    keepWhole: options.keepWhole ?? false,
+    warnings,
+    ...(total !== undefined && { total }),
+  };
+  let head: Uint8Array | undefined = new Uint8Array(0);
+  let reader: FormatReader | undefined;
+  let bytes = 0;
+  try {
+    signal?.throwIfAborted();
+    for await (const piece of chunksOf(source)) {
+      signal?.throwIfAborted();
+      bytes += piece.length;
+      if (reader !== undefined) reader.push(piece);
+      else {
+        head = joined(head!, piece);
+        reader = readerFor(head, false, context);
+        if (reader !== undefined) {
+          reader.push(head);
+          head = undefined;
+        }
+      }
+      onProgress?.(bytes, total);
+    }
+    signal?.throwIfAborted();
+    if (reader === undefined) {
+      reader = readerFor(head!, true, context)!;
+      reader.push(head!);
+    }
+    const contents = reader.end();
+    const unit = units ?? contents.unit ?? 'mm';
+    const unitFrom = units !== undefined ? 'caller' : contents.unit !== undefined ? 'file' : 'assumed';
+    if (unitFrom === 'assumed') {
+      warnings.push({
+        code: 'units-assumed',
+        message: `${name}: the file does not say its unit of length: mm assumed.`,
+      });
+    } else if (units !== undefined && contents.unit !== undefined && contents.unit !== units) {
+      warnings.push({
+        code: 'units-differ',
+        message: `${name}: the file says it is in ${contents.unit}; read in ${units} as asked.`,
+      });
+    }
+    const finished = finishScan(contents, unit, context);
+    const { format, encoding } = reader;
+    return { ...finished, units: 'mm', name, source: { format, encoding, bytes, unit, unitFrom, warnings } };
+  } catch (error) {
+    if (error instanceof RangeError && !(error instanceof FettleError)) {
+      throw refusal(
+        name,
+        'too-large',
+        'the scan is larger than this machine can hold in memory. Split or thin it.',
+        error,
+      );
+    }
+    throw error;
+  }
+}
+
+function readerFor(head: Uint8Array, last: boolean, context: ReadContext): FormatReader | undefined {
+  switch (detectFormat(head, context.total, last, context.name)) {
+    case 'ply':
+      return new PlyReader(context);
+    case 'obj':
+      return new ObjReader(context);
+    case 'stl-binary':
+      return new StlBinaryReader(context);
+    case 'stl-text':
+      return new StlTextReader(context);
+    default:
+      return undefined;
+  }
+}
+
+function joined(a: Uint8Array, b: Uint8Array): Uint8Array {
+  const both = new Uint8Array(a.length + b.length);
+  both.set(a);
+  both.set(b, a.length);
+  return both;
+}

@@ -1,0 +1,39 @@
+import type { Warning } from '@fettle/geom';
+import type { PolygonList } from './polygons.js';
+import type { ScanFormat, ScanSource } from './scan-source.js';
+import type { LengthUnit } from './units.js';
+
+/** What every format's reader is told. */
+export interface ReadContext {
+  /** Opens every message. */
+  readonly name: string;
+  /** Size of the source in bytes where known. It is a hint: data decide. */
+  readonly total?: number;
+  /** Take what is whole of a file that ends early, and say what was lost. */
+  readonly keepWhole: boolean;
+  /** Readers add to it. */
+  readonly warnings: Warning[];
+}
+
+/** Takes a file piece by piece, cut anywhere, and gives what it holds. A piece is not kept: its memory may be used again. */
+export interface FormatReader {
+  readonly format: ScanFormat;
+  readonly encoding: ScanSource['encoding'];
+  push(bytes: Uint8Array): void;
+  /** No more will come. */
+  end(): FileContents;
+}
+
+/** Points and triangles as the file has them: any unit, perhaps with coordinates that are no numbers. */
+export interface FileContents {
+  readonly positions: Float64Array;
+  /** Every index is below the number of points. Absent for a cloud. */
+  readonly triangles?: Uint32Array;
+  /** Zero where unknown, any length. */
+  readonly normals?: Float32Array;
+  readonly colors?: Uint8Array;
+  /** Polygons of four corners or more, written into `triangles` as fans. */
+  readonly polygons?: PolygonList;
+  /** Unit the file names. */
+  readonly unit?: LengthUnit;
+}

@@ -1,0 +1,24 @@
+import type { Scan, Warning } from '@fettle/geom';
+import type { LengthUnit } from './units.js';
+
+/** File formats read, told by content. */
+export type ScanFormat = 'ply' | 'obj' | 'stl';
+
+/** Where a scan came from and what its file said or left open. */
+export interface ScanSource {
+  readonly format: ScanFormat;
+  readonly encoding: 'text' | 'binary' | 'binary big-endian';
+  /** Bytes read. */
+  readonly bytes: number;
+  /** Unit the coordinates of the file were taken to be in; the scan itself is in mm. */
+  readonly unit: LengthUnit;
+  /** Who said so: the file itself, the caller, or nobody: then mm is assumed, and a warning says so. */
+  readonly unitFrom: 'file' | 'caller' | 'assumed';
+  /** What a person should know: points dropped, statements skipped, units assumed, an extent hard to believe. */
+  readonly warnings: readonly Warning[];
+}
+
+/** A scan with what is known of the file it came from. */
+export interface ReadScan extends Scan {
+  readonly source: ScanSource;
+}
