@@ -16,7 +16,13 @@ export { axisOf, centerOf, directionOf, planeOf } from './construct/roles.js';
 export { lineThrough, midpoint, planeThrough } from './construct/through.js';
 export { FettleError, type Warning } from './error.js';
 export type * from './feature/feature.js';
+export { type CircleOptions, fitCircle } from './fit/circle.js';
+export { type ConeOptions, fitCone } from './fit/cone.js';
+export { type CylinderOptions, fitCylinder } from './fit/cylinder.js';
 export type * from './fit/fit.js';
+export { fitLine, type LineOptions } from './fit/line.js';
+export { fitPlane, type PlaneOptions } from './fit/plane.js';
+export { fitSphere, type SphereOptions } from './fit/sphere.js';
 export {
   type FitForUncertainty,
   fitUncertainty,

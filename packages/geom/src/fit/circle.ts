@@ -1,0 +1,139 @@
+import { FettleError } from '../error.js';
+import type { Circle, Plane } from '../feature/feature.js';
+import { add, addScaled, dot, length, normalize, scale, subtract, type Vec3 } from '../math/vec3.js';
+import type { Points } from '../scan/scan.js';
+import { algebraicRound } from './algebraic.js';
+import { associate } from './associate.js';
+import { arcAbout } from './coverage.js';
+import type { Fit, FitOptions, KnownDirection, KnownPlane, KnownRadius } from './fit.js';
+import { withUncertainty } from './known.js';
+import { STRIDE, toLocal } from './normal-equations.js';
+import { type Placement, place } from './placement.js';
+import { centersFor, type Sample, type Shape } from './shape.js';
+
+export interface CircleOptions extends FitOptions<Circle> {
+  /** Fit the circle in this plane: to the points' projections on it, by their distance in it. */
+  readonly plane?: Plane;
+  /** A known `plane` is what the option `plane` is; a known `direction` is the circle's normal. */
+  readonly known?: KnownRadius & KnownDirection & KnownPlane;
+}
+
+/**
+ * The circle with the least sum of squared distances from the points: in space, where distance along its normal and distance
+ * from its rim in its plane both count, or in a given plane. Starts from Taubin's algebraic fit in the plane of the points.
+ *
+ * The normal points to the side the points' own normals do; where they have none its largest component is positive, unless a
+ * plane, a known direction or `initial` says otherwise.
+ *
+ * @throws FettleError `points-empty`, `too-few-points` (3), `points-coincide`, `collinear-points`, `points-not-finite`,
+ * `points-index-range`, `fit-undetermined`, `bad-known`, `bad-option`
+ */
+export function fitCircle(points: Points, options: CircleOptions = {}): Fit<Circle> {
+  const { plane = options.known?.plane } = options;
+  return associate(plane ? circleIn(checkedPlane(withUncertainty(plane).value)) : circle, points, options);
+}
+
+export const circle: Shape<Circle> = {
+  kind: 'circle',
+  parameters: ['shift-u', 'shift-v', 'shift-w', 'tilt-u', 'tilt-v', 'radius'],
+  components: 2,
+  isSigned: true,
+  startsAtAnswer: false,
+
+  fillRows(x, y, z, count, { radius }, rows) {
+    for (let k = 0; k < count; k++) {
+      const a = x[k];
+      const b = y[k];
+      const c = z[k];
+      const far = Math.sqrt(a * a + b * b);
+      const inverse = far > 0 ? -1 / far : 0;
+      rows[k] = a * inverse;
+      rows[STRIDE + k] = b * inverse;
+      rows[2 * STRIDE + k] = 0;
+      rows[3 * STRIDE + k] = c * a * inverse;
+      rows[4 * STRIDE + k] = c * b * inverse;
+      rows[5 * STRIDE + k] = -1;
+      rows[6 * STRIDE + k] = far - radius;
+      const l = count + k;
+      rows[l] = 0;
+      rows[STRIDE + l] = 0;
+      rows[2 * STRIDE + l] = -1;
+      rows[3 * STRIDE + l] = a;
+      rows[4 * STRIDE + l] = b;
+      rows[5 * STRIDE + l] = 0;
+      rows[6 * STRIDE + l] = c;
+    }
+  },
+
+  starts(sample) {
+    const { spread, given } = sample;
+    const normals = given.direction ? [given.direction] : [spread.axes[2], spread.axes[1]];
+    return normals.flatMap((w) => startsAcross(sample, [0, 0, 0], w));
+  },
+
+  settle: (placement) => placement,
+
+  placementOf: ({ center, normal, radius }, origin) => place(subtract(center, origin), normal, radius),
+
+  featureOf: ({ at, w, radius }, origin) => ({ kind: 'circle', center: add(origin, at), normal: w, radius }),
+
+  coverage: (seen) => ({ arc: arcAbout(seen) }),
+
+  lever: (x, y) => Math.hypot(x, y),
+};
+
+/** The circle in a plane: only what happens in the plane counts. */
+const circleIn = ({ point, normal }: Plane): Shape<Circle> => ({
+  ...circle,
+  components: 1,
+  held: ['shift-w', 'tilt-u', 'tilt-v'],
+  facing: normal,
+
+  fillRows(x, y, _z, count, { radius }, rows) {
+    rows.fill(0, 2 * STRIDE, 2 * STRIDE + count);
+    rows.fill(0, 3 * STRIDE, 3 * STRIDE + count);
+    rows.fill(0, 4 * STRIDE, 4 * STRIDE + count);
+    for (let k = 0; k < count; k++) {
+      const a = x[k];
+      const b = y[k];
+      const far = Math.sqrt(a * a + b * b);
+      const inverse = far > 0 ? -1 / far : 0;
+      rows[k] = a * inverse;
+      rows[STRIDE + k] = b * inverse;
+      rows[5 * STRIDE + k] = -1;
+      rows[6 * STRIDE + k] = far - radius;
+    }
+  },
+
+  starts: (sample) => startsAcross(sample, onPlane([0, 0, 0], point, normal, sample.spread.centroid), normal),
+
+  placementOf: ({ center, radius }, origin) =>
+    place(onPlane(subtract(center, origin), point, normal, origin), normal, radius),
+});
+
+/** `p`, seen from `origin`, moved along the normal onto the plane. */
+const onPlane = (p: Vec3, point: Vec3, normal: Vec3, origin: Vec3): Vec3 =>
+  addScaled(p, normal, dot(subtract(subtract(point, origin), p), normal));
+
+/** Circles through the points seen along `w`, in the plane through `level`. */
+function startsAcross({ set, spread, given }: Sample, level: Vec3, w: Vec3): Placement[] {
+  const { count } = set;
+  const [x, y, z] = [new Float64Array(count), new Float64Array(count), new Float64Array(count)];
+  const frame = place(level, w);
+  toLocal(set.xyz, 0, count, frame, spread.centroid, x, y, z);
+  const { center, radius } = algebraicRound([x, y], count);
+  const from = add(scale(frame.u, center[0]), scale(frame.v, center[1]));
+  const centers = given.radius === undefined ? [from] : centersFor(from, radius, given.radius);
+  return centers.map((c) => place(add(level, c), w, given.radius ?? radius));
+}
+
+/** @throws FettleError `bad-known` */
+function checkedPlane({ kind, point, normal }: Plane): Plane {
+  const long = length(normal);
+  if (long > 0 && [...point, long].every(Number.isFinite)) return { kind, point, normal: normalize(normal) };
+  throw new FettleError(
+    'bad-known',
+    `The plane to fit a circle in cannot be used: its point is (${point.join(', ')}), its normal (${normal.join(', ')}). ` +
+      'Give a finite point and a normal that is not all 0.',
+  );
+}

@@ -1,0 +1,84 @@
+import { FettleError } from '../error.js';
+import { length, normalize, scale, type Vec3 } from '../math/vec3.js';
+import type {
+  Known,
+  KnownComparison,
+  KnownDirection,
+  KnownHalfAngle,
+  KnownRadius,
+  KnownWithUncertainty,
+} from './fit.js';
+import type { Parameter } from './placement.js';
+import type { Given } from './shape.js';
+
+/** Any of what can be known of a shape. */
+export interface KnownOptions extends KnownRadius, KnownDirection, KnownHalfAngle {}
+
+/** One known value, checked. */
+export interface KnownValue {
+  readonly name: Exclude<KnownComparison['name'], 'plane'>;
+  /** mm, radians, or a unit vector. */
+  readonly value: number | Vec3;
+  /** Standard uncertainty, mm or radians; 0 where none was stated. */
+  readonly standard: number;
+  readonly prior: boolean;
+  /** What it fixes, or weighs on. */
+  readonly parameters: readonly Parameter[];
+}
+
+const PARAMETERS: Record<KnownValue['name'], readonly Parameter[]> = {
+  radius: ['radius'],
+  direction: ['tilt-u', 'tilt-v'],
+  halfAngle: ['half-angle'],
+};
+
+/**
+ * Known values, checked, with their uncertainty turned from expanded (k = 2) to standard.
+ *
+ * @throws FettleError `bad-known`
+ */
+export function readKnown(known: KnownOptions = {}): readonly KnownValue[] {
+  const values: KnownValue[] = [];
+  const read = <T extends number | Vec3>(name: KnownValue['name'], given: Known<T> | undefined, check: (v: T) => T) => {
+    if (given === undefined) return;
+    const { value, uncertainty, prior } = withUncertainty(given);
+    if (uncertainty !== undefined && !(uncertainty > 0 && Number.isFinite(uncertainty)))
+      throw bad(name, `its uncertainty is ${uncertainty}`, 'Give ± as more than 0, or leave it out');
+    if (prior && uncertainty === undefined)
+      throw bad(name, 'it has no uncertainty', 'A value to be weighed against the points needs one');
+    values.push({
+      name,
+      value: check(value),
+      standard: (uncertainty ?? 0) / 2,
+      prior: prior ?? false,
+      parameters: PARAMETERS[name],
+    });
+  };
+  read('radius', known.radius, (r) => {
+    if (r > 0 && Number.isFinite(r)) return r;
+    throw bad('radius', `it is ${r}`, 'Give it in mm, more than 0');
+  });
+  read('direction', known.direction, (d) => {
+    const long = length(d);
+    if (long > 0 && Number.isFinite(long)) return normalize(scale(d, 1 / long));
+    throw bad('direction', `it is (${d.join(', ')})`, 'Give three finite numbers, not all 0');
+  });
+  read('halfAngle', known.halfAngle, (a) => {
+    if (a > 0 && a < Math.PI / 2) return a;
+    throw bad('halfAngle', `it is ${a}`, 'Give it in radians, between 0 and π/2');
+  });
+  return values;
+}
+
+const bad = (name: string, why: string, what: string): FettleError =>
+  new FettleError('bad-known', `The known ${name} cannot be used: ${why}. ${what}.`);
+
+/** A known value as it was given, in one form. */
+export function withUncertainty<T>(known: Known<T>): Partial<KnownWithUncertainty<T>> & { value: T } {
+  return typeof known === 'object' && known !== null && 'value' in known ? known : { value: known };
+}
+
+/** The values alone: what a start must meet. */
+export function givenBy(values: readonly KnownValue[]): Given {
+  return Object.fromEntries(values.map(({ name, value }) => [name, value]));
+}

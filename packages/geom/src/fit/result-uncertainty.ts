@@ -1,0 +1,140 @@
+import { inverse, Matrix } from 'ml-matrix';
+import type { Feature } from '../feature/feature.js';
+import { add, type Vec3 } from '../math/vec3.js';
+import { BLOCK, rowsOf, STRIDE, toLocal } from './normal-equations.js';
+import type { Placement } from './placement.js';
+import type { PointSet } from './point-set.js';
+import type { Shape } from './shape.js';
+import { type FitForUncertainty, fitUncertainty, type ScannerAccuracy, type Uncertainty } from './uncertainty.js';
+
+/** A known value as it entered a fit, by the parameter it speaks of. */
+export interface Entered {
+  readonly parameter: number;
+  /** Standard uncertainty, mm or radians. */
+  readonly standard: number;
+  /** Weight it had against the points; undefined where it was taken as it stands. */
+  readonly weight?: number;
+}
+
+export interface FitToTrust<F extends Feature> {
+  readonly shape: Shape<F>;
+  readonly set: PointSet;
+  readonly origin: Vec3;
+  readonly placement: Placement;
+  /** One a point, mm. */
+  readonly residuals: Float64Array;
+  /** JᵀJ of all parameters at the placement. */
+  readonly information: Float64Array;
+  readonly free: readonly number[];
+  readonly entered: readonly Entered[];
+  readonly reach: number;
+  readonly scanner?: ScannerAccuracy;
+}
+
+/** Standard uncertainty of a fit: what its points say, joined with the known values that entered it (JCGM 100, 5). */
+export function resultUncertainty<F extends Feature>(fit: FitToTrust<F>): Uncertainty {
+  const ofPoints = uncertaintyOfPoints(fit);
+  const m = fit.shape.parameters.length;
+  if (fit.free.length === m && fit.entered.length === 0) return ofPoints;
+  return {
+    ...ofPoints,
+    covariance: withKnown(ofPoints.covariance, fit, fit.entered),
+    random: withKnown(ofPoints.random ?? ofPoints.covariance, fit, []),
+  };
+}
+
+function uncertaintyOfPoints<F extends Feature>(fit: FitToTrust<F>): Uncertainty {
+  const { shape, set, origin, placement, residuals, free, reach, scanner } = fit;
+  const { u, v, w } = placement;
+  const rowsAt = rowsOf(shape, placement, origin, set);
+  const gradientOf =
+    (component: number) =>
+    (i: number, out: Float64Array): void => {
+      const rows = rowsAt(i);
+      out.fill(0);
+      for (const p of free) out[p] = rows[p * STRIDE + component];
+    };
+  const common: Omit<FitForUncertainty, 'residuals' | 'gradient'> = {
+    kind: shape.kind,
+    positions: set.xyz.length === 3 * set.count ? set.xyz : set.xyz.subarray(0, 3 * set.count),
+    parameters: shape.parameters.length,
+    at: add(origin, placement.at),
+    axes: [u, v, w],
+    reach,
+  };
+  if (shape.components === 1)
+    return fitUncertainty({ ...common, residuals, gradient: gradientOf(0), ...(scanner && { scanner }) });
+  // The two components of a distance speak of different parameters: their covariances add.
+  const [first, second] = componentResiduals(fit);
+  const one = fitUncertainty({ ...common, residuals: first, gradient: gradientOf(0), ...(scanner && { scanner }) });
+  const two = fitUncertainty({ ...common, residuals: second, gradient: gradientOf(1) });
+  return {
+    ...one,
+    covariance: one.covariance.map((c, i) => c + two.covariance[i]),
+    random: (one.random ?? one.covariance).map((c, i) => c + (two.random ?? two.covariance)[i]),
+    degreesOfFreedom: Math.min(one.degreesOfFreedom, two.degreesOfFreedom),
+  };
+}
+
+function componentResiduals<F extends Feature>({ shape, set, origin, placement }: FitToTrust<F>): Float64Array[] {
+  const both = [new Float64Array(set.count), new Float64Array(set.count)];
+  const [x, y, z] = [new Float64Array(BLOCK), new Float64Array(BLOCK), new Float64Array(BLOCK)];
+  const distances = shape.parameters.length * STRIDE;
+  const rows = new Float64Array(distances + STRIDE);
+  for (let from = 0; from < set.count; from += BLOCK) {
+    const count = Math.min(BLOCK, set.count - from);
+    toLocal(set.xyz, from, count, placement, origin, x, y, z);
+    shape.fillRows(x, y, z, count, placement, rows);
+    both[0].set(rows.subarray(distances, distances + count), from);
+    both[1].set(rows.subarray(distances + count, distances + 2 * count), from);
+  }
+  return both;
+}
+
+/**
+ * The covariance of all parameters, from what the points alone say of the free ones and from the known values.
+ * A prior draws the free parameters to itself by its weight; a value that stood as given carries its own error into those that
+ * go with it.
+ */
+function withKnown<F extends Feature>(
+  covariance: Float64Array,
+  { shape, information, free }: FitToTrust<F>,
+  entered: readonly Entered[],
+): Float64Array {
+  const m = shape.parameters.length;
+  const all = new Matrix(Array.from({ length: m }, (_, i) => Array.from(information.subarray(i * m, (i + 1) * m))));
+  const of = (matrix: Matrix, r: readonly number[], c: readonly number[]): Matrix => matrix.selection([...r], [...c]);
+  const points = new Matrix(Array.from({ length: m }, (_, i) => Array.from(covariance.subarray(i * m, (i + 1) * m))));
+  const result = Matrix.zeros(m, m);
+  if (free.length === 0) return Float64Array.from(result.to1DArray());
+  const own = of(all, free, free);
+  const weighed = own.clone();
+  const priors = entered.flatMap(({ weight, ...prior }) => (weight === undefined ? [] : [{ ...prior, weight }]));
+  for (const { parameter, weight } of priors) {
+    const i = free.indexOf(parameter);
+    weighed.set(i, i, weighed.get(i, i) + weight);
+  }
+  const solved = inverse(weighed);
+  const drawn = solved.mmul(own);
+  let joint: Matrix = drawn.mmul(of(points, free, free)).mmul(drawn.transpose());
+  for (const { parameter, weight, standard } of priors) {
+    const pull = solved.getColumnVector(free.indexOf(parameter)).mul(weight * standard);
+    joint = Matrix.add(joint, pull.mmul(pull.transpose()));
+  }
+  for (const { parameter, standard, weight } of entered) {
+    if (weight !== undefined) continue;
+    const carried = solved.mmul(of(all, free, [parameter])).mul(-standard);
+    joint = Matrix.add(joint, carried.mmul(carried.transpose()));
+    free.forEach((p, i) => {
+      result.set(p, parameter, standard * carried.get(i, 0));
+      result.set(parameter, p, standard * carried.get(i, 0));
+    });
+    result.set(parameter, parameter, standard * standard);
+  }
+  free.forEach((p, i) => {
+    free.forEach((q, j) => {
+      result.set(p, q, joint.get(i, j));
+    });
+  });
+  return Float64Array.from(result.to1DArray());
+}

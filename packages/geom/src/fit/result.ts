@@ -1,0 +1,89 @@
+import type { Warning } from '../error.js';
+import type { Feature } from '../feature/feature.js';
+import type { Vec3 } from '../math/vec3.js';
+import { type Seen, seenFrom } from './coverage.js';
+import type { Fit, KnownComparison } from './fit.js';
+import { fillResiduals, type ResidualSums, sumNormalEquations } from './normal-equations.js';
+import type { Placement } from './placement.js';
+import type { PointSet } from './point-set.js';
+import { type Entered, resultUncertainty } from './result-uncertainty.js';
+import type { Shape } from './shape.js';
+import type { ScannerAccuracy, Uncertainty } from './uncertainty.js';
+
+/** A fit that is done, before it speaks of itself. */
+export interface Fitted<F extends Feature> {
+  readonly shape: Shape<F>;
+  /** The points used. */
+  readonly set: PointSet;
+  /** Their centroid. */
+  readonly origin: Vec3;
+  readonly placement: Placement;
+  readonly free: readonly number[];
+  readonly entered: readonly Entered[];
+  readonly rejected: Uint32Array;
+  readonly iterations: number;
+  readonly converged: boolean;
+  readonly scanner?: ScannerAccuracy;
+  /** Where the last pass has them already. */
+  readonly residuals?: { readonly values: Float64Array; readonly sums: ResidualSums };
+}
+
+/** What the points seen by the fitted feature say of it. */
+export interface Evidence<F extends Feature> extends Fitted<F> {
+  readonly seen: Seen;
+  /** JᵀJ of all parameters, all points. */
+  readonly information: Float64Array;
+  readonly rms: number;
+  uncertainty(): Uncertainty;
+}
+
+export function fitResult<F extends Feature>(
+  fitted: Fitted<F>,
+  warningsOf: (evidence: Evidence<F>) => readonly Warning[],
+  known?: readonly KnownComparison[],
+): Fit<F> {
+  const { shape, set, origin, placement, rejected, iterations, converged } = fitted;
+  const count = set.count;
+  const residuals = fitted.residuals?.values ?? new Float64Array(count);
+  const sums = fitted.residuals?.sums ?? fillResiduals(shape, placement, origin, set, shape.isSigned, residuals);
+  const seen = seenFrom(set, placement, origin);
+  const { normal } = sumNormalEquations(shape, placement, origin, seen.set);
+  const information = normal.map((a) => (a * count) / seen.count);
+  let reach = 0;
+  for (let i = 0; i < seen.count; i++) reach = Math.max(reach, shape.lever(seen.x[i], seen.y[i], seen.z[i], placement));
+  const uncertainty = once(() => Object.freeze(resultUncertainty({ ...fitted, residuals, information, reach })));
+  const used = once(() => set.index ?? Uint32Array.from({ length: count }, (_, i) => i));
+  const max = Math.max(Math.abs(sums.low), Math.abs(sums.high));
+  const rms = Math.sqrt(sums.squares / count);
+  const warnings = warningsOf({ ...fitted, seen, information, rms, uncertainty });
+  return Object.freeze({
+    feature: Object.freeze(shape.featureOf(placement, origin)),
+    criterion: 'least-squares',
+    count,
+    get used() {
+      return used();
+    },
+    residuals,
+    rms,
+    max,
+    form: shape.isSigned ? sums.high - sums.low : 2 * max,
+    rejected,
+    iterations,
+    converged,
+    get uncertainty() {
+      return uncertainty();
+    },
+    coverage: Object.freeze(shape.coverage(seen)),
+    ...(known && { known: Object.freeze(known) }),
+    warnings: Object.freeze(warnings),
+  } satisfies Fit<F>);
+}
+
+/** Worked out when first asked for. */
+function once<T>(work: () => T): () => T {
+  let made: { readonly value: T } | undefined;
+  return () => {
+    made ??= { value: work() };
+    return made.value;
+  };
+}

@@ -1,0 +1,67 @@
+import type { Sphere } from '../feature/feature.js';
+import { add, scale, subtract } from '../math/vec3.js';
+import type { Points } from '../scan/scan.js';
+import { algebraicRound } from './algebraic.js';
+import { associate } from './associate.js';
+import { capAbout } from './coverage.js';
+import type { Fit, FitOptions, KnownRadius } from './fit.js';
+import { STRIDE, toLocal } from './normal-equations.js';
+import { place } from './placement.js';
+import { centersFor, type Shape } from './shape.js';
+
+export interface SphereOptions extends FitOptions<Sphere> {
+  readonly known?: KnownRadius;
+}
+
+/**
+ * The sphere with the least sum of squared distances from the points; starts from Taubin's algebraic fit.
+ *
+ * @throws FettleError `points-empty`, `too-few-points` (4), `points-coincide`, `points-not-finite`, `points-index-range`,
+ * `fit-undetermined`, `bad-known`, `bad-option`
+ */
+export const fitSphere = (points: Points, options: SphereOptions = {}): Fit<Sphere> =>
+  associate(sphere, points, options);
+
+export const sphere: Shape<Sphere> = {
+  kind: 'sphere',
+  parameters: ['shift-u', 'shift-v', 'shift-w', 'radius'],
+  components: 1,
+  isSigned: true,
+  startsAtAnswer: false,
+
+  fillRows(x, y, z, count, { radius }, rows) {
+    for (let k = 0; k < count; k++) {
+      const a = x[k];
+      const b = y[k];
+      const c = z[k];
+      const far = Math.sqrt(a * a + b * b + c * c);
+      const inverse = far > 0 ? -1 / far : 0;
+      rows[k] = a * inverse;
+      rows[STRIDE + k] = b * inverse;
+      rows[2 * STRIDE + k] = c * inverse;
+      rows[3 * STRIDE + k] = -1;
+      rows[4 * STRIDE + k] = far - radius;
+    }
+  },
+
+  starts({ set, spread, given }) {
+    const { count } = set;
+    const [x, y, z] = [new Float64Array(count), new Float64Array(count), new Float64Array(count)];
+    const frame = place([0, 0, 0], [0, 0, 1]);
+    toLocal(set.xyz, 0, count, frame, spread.centroid, x, y, z);
+    const { center, radius } = algebraicRound([x, y, z], count);
+    const at = add(add(scale(frame.u, center[0]), scale(frame.v, center[1])), scale(frame.w, center[2]));
+    if (given.radius === undefined) return [place(at, frame.w, radius)];
+    return centersFor(at, radius, given.radius).map((c) => place(c, frame.w, given.radius));
+  },
+
+  settle: (placement) => placement,
+
+  placementOf: ({ center, radius }, origin) => place(subtract(center, origin), [0, 0, 1], radius),
+
+  featureOf: ({ at, radius }, origin) => ({ kind: 'sphere', center: add(origin, at), radius }),
+
+  coverage: (seen) => ({ arc: capAbout(seen) }),
+
+  lever: (x, y, z) => Math.hypot(x, y, z),
+};

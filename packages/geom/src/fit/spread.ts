@@ -1,0 +1,106 @@
+import { FettleError } from '../error.js';
+import { symmetricEigen } from '../math/symmetric-eigen.js';
+import type { Vec3 } from '../math/vec3.js';
+import { countText } from '../scan/number-text.js';
+import { notFinite, type PointSet, pointAt } from './point-set.js';
+
+/** How points lie about their centroid. */
+export interface Spread {
+  readonly centroid: Vec3;
+  /** Principal axes, the longest first. */
+  readonly axes: readonly [Vec3, Vec3, Vec3];
+  /** Root mean square extent along each axis, mm, the longest first. */
+  readonly extent: readonly [number, number, number];
+  /** Root mean square distance from the centroid, mm. */
+  readonly size: number;
+}
+
+/** Coordinates a block of the loop sums before they go into the totals. */
+const BLOCK = 3 * 1024;
+
+/**
+ * Centroid and principal axes in one pass. The coordinates are taken from the mean of a few points spread over the set, so
+ * that nothing cancels however far from zero the scan lies.
+ *
+ * @throws FettleError `points-not-finite`, `points-coincide`
+ */
+export function spreadOf(set: PointSet): Spread {
+  const { xyz, count } = set;
+  const shift = roughMean(set);
+  const sums = new Float64Array(9);
+  const end = 3 * count;
+  for (let from = 0; from < end; from += BLOCK) addMoments(xyz, from, Math.min(end, from + BLOCK), shift, sums);
+  const [x, y, z, xx, xy, xz, yy, yz, zz] = sums.map((s) => s / count);
+  const total = xx + yy + zz;
+  if (!Number.isFinite(total)) throw notFinite(set);
+  const covariance = [xx - x * x, xy - x * y, xz - x * z, 0, yy - y * y, yz - y * z, 0, 0, zz - z * z];
+  covariance[3] = covariance[1];
+  covariance[6] = covariance[2];
+  covariance[7] = covariance[5];
+  const centroid: Vec3 = [shift[0] + x, shift[1] + y, shift[2] + z];
+  const { values, vectors } = symmetricEigen(covariance, 3);
+  const extent = values.map((value) => Math.sqrt(Math.max(0, value)));
+  const size = Math.hypot(...extent);
+  const reach = Math.max(...centroid.map(Math.abs));
+  if (!(size > 4 * Number.EPSILON * reach)) {
+    throw new FettleError(
+      'points-coincide',
+      `${set.prefix}All ${countText(count)} points are the same point (${pointAt(set, 0).join(', ')}). ` +
+        'Choose a region with some extent.',
+    );
+  }
+  return {
+    centroid,
+    axes: [asVec3(vectors[2]), asVec3(vectors[1]), asVec3(vectors[0])],
+    extent: [extent[2], extent[1], extent[0]],
+    size,
+  };
+}
+
+const asVec3 = (a: readonly number[]): Vec3 => [a[0], a[1], a[2]];
+
+function roughMean({ xyz, count }: PointSet): Vec3 {
+  const wanted = Math.min(count, 256);
+  const mean = [0, 0, 0];
+  for (let s = 0; s < wanted; s++) {
+    const p = 3 * Math.floor((s * count) / wanted);
+    for (let k = 0; k < 3; k++) mean[k] += xyz[p + k] / wanted;
+  }
+  return [mean[0], mean[1], mean[2]];
+}
+
+function addMoments(xyz: Float64Array, from: number, to: number, shift: Vec3, sums: Float64Array): void {
+  const [x0, y0, z0] = shift;
+  let sx = 0;
+  let sy = 0;
+  let sz = 0;
+  let xx = 0;
+  let xy = 0;
+  let xz = 0;
+  let yy = 0;
+  let yz = 0;
+  let zz = 0;
+  for (let i = from; i < to; i += 3) {
+    const x = xyz[i] - x0;
+    const y = xyz[i + 1] - y0;
+    const z = xyz[i + 2] - z0;
+    sx += x;
+    sy += y;
+    sz += z;
+    xx += x * x;
+    xy += x * y;
+    xz += x * z;
+    yy += y * y;
+    yz += y * z;
+    zz += z * z;
+  }
+  sums[0] += sx;
+  sums[1] += sy;
+  sums[2] += sz;
+  sums[3] += xx;
+  sums[4] += xy;
+  sums[5] += xz;
+  sums[6] += yy;
+  sums[7] += yz;
+  sums[8] += zz;
+}
