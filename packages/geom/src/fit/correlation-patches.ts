@@ -1,3 +1,4 @@
+import { seededRandom } from '../math/random.js';
 import { dot, type Vec3 } from '../math/vec3.js';
 
 /** Points of a fit summed over small pieces of its surface: all that an estimate of correlated noise needs. */
@@ -8,16 +9,22 @@ export interface Patches {
   readonly parameters: number;
   /** Points in each patch. */
   readonly count: Float64Array;
-  /** Sum of the residuals in each patch, mm. */
-  readonly sum: Float64Array;
-  /** Middle of each patch along u, v, w from the feature's `at`, G×3, mm. */
-  readonly center: Float64Array;
+  /** Mean of the residuals over each patch, mm. */
+  readonly mean: Float64Array;
   /** Mean gradient of the signed distance over each patch, G×m. */
   readonly gradient: Float64Array;
   /** Sum of the outer products of the gradients over all points, m×m. */
   readonly information: Float64Array;
-  /** Sum of squared residuals over all points, mm². */
-  readonly squares: number;
+  /** Middles of the parts (at most {@link PARTS}) each patch is made of, along u, v, w from the feature's `at`, mm. */
+  readonly parts: readonly Float64Array[];
+  /** Distances between two points of one cell, and of one part, taken at random: evenly spaced quantiles, mm. */
+  readonly within: { readonly cell: Float64Array; readonly part: Float64Array };
+  /** How many there are of points, cells, parts and patches: each made of the ones before. */
+  readonly units: readonly number[];
+  /** Over all points, cells, parts, patches: sum of (sum of residuals)²/count, mm². The first is the sum of squares. */
+  readonly squares: readonly number[];
+  /** The feature's longest extent along u, v or w, mm. */
+  readonly span: number;
 }
 
 export interface PatchSource {
@@ -30,56 +37,84 @@ export interface PatchSource {
   readonly axes: readonly [Vec3, Vec3, Vec3];
 }
 
-/** Points looked at for the gradients and the size of the cells. They vary slowly: a sample carries them. */
+/** Points looked at for gradients, cell size and distances. They vary slowly over a patch: a sample carries them. */
 const SAMPLE = 8192;
-/** Cells a patch is put together from. */
-const CELLS_A_PATCH = 8;
+/** Cells that hold points, for each patch wanted. */
+const CELLS = 16;
+/** Parts of a patch. */
+export const PARTS = 4;
+const QUANTILES = 16;
+const MOST_CELLS = 1 << 17;
 
 /**
- * Cut the points of a fit into at most `most` patches of equal area and sum over each. One pass over all points finds
+ * Cut the points of a fit into at most `most` patches of about equal area and sum over each. One pass over all points finds
  * each one's cell in a grid along the feature's axes; the cells that hold points are then halved along their longest side
  * until they are patches. Works on any surface, with any holes, because it asks nothing of it.
  */
 export function gatherPatches(source: PatchSource, most: number): Patches {
   const { residuals, parameters: m } = source;
   const n = residuals.length;
-  const sampled = Math.min(n, SAMPLE);
-  const local = localPoints(source, sampled);
-  const grid = gridFor(local, CELLS_A_PATCH * most);
-  const cellCount = grid.nu * grid.nv * grid.nw;
-  const count = new Float64Array(cellCount);
-  const sum = new Float64Array(cellCount);
+  const sample = drawSample(n);
+  const local = localPoints(source, sample);
+  const grid = gridFor(local, CELLS * most);
+  const cells = grid.nu * grid.nv * grid.nw;
+  const count = new Float64Array(cells);
+  const sum = new Float64Array(cells);
   const squares = sumByCell(source, grid, count, sum);
 
-  const occupied: number[] = [];
-  for (let c = 0; c < cellCount; c++) if (count[c] > 0) occupied.push(c);
-  const groups = halve(occupied, grid, most);
-  const patchOf = new Int32Array(cellCount).fill(-1);
+  const occupied: Cell[] = [];
+  for (let c = 0; c < cells; c++) {
+    if (count[c] === 0) continue;
+    const iv = Math.floor(c / grid.nu) % grid.nv;
+    occupied.push({ c, at: [c % grid.nu, iv, Math.floor(c / (grid.nu * grid.nv))], weight: count[c] });
+  }
+  // A cell cut by an edge counts by its points, a dense one no more than others: halves are then equal in area.
+  const typical = n / occupied.length;
+  for (const cell of occupied) cell.weight = Math.min(cell.weight, typical);
+
+  const groups = halve(occupied, most);
   const size = groups.length;
+  const patchOf = new Int32Array(cells);
+  const partOf = new Int32Array(cells);
   const patchCount = new Float64Array(size);
-  const patchSum = new Float64Array(size);
-  const center = new Float64Array(3 * size);
-  groups.forEach((cells, g) => {
-    for (const c of cells) {
-      patchOf[c] = g;
-      patchCount[g] += count[c];
-      patchSum[g] += sum[c];
-      const [iu, iv, iw] = cellIndices(c, grid);
-      center[3 * g] += count[c] * (grid.u + (iu + 0.5) * grid.step);
-      center[3 * g + 1] += count[c] * (grid.v + (iv + 0.5) * grid.step);
-      center[3 * g + 2] += count[c] * (grid.w + (iw + 0.5) * grid.step);
-    }
-    for (let k = 0; k < 3; k++) center[3 * g + k] /= patchCount[g];
+  const mean = new Float64Array(size);
+  const parts: Float64Array[] = [];
+  const levels = [squares, 0, 0, 0];
+  let partTotal = 0;
+  groups.forEach((group, g) => {
+    const halves = halve(group, PARTS);
+    const middles = new Float64Array(3 * halves.length);
+    halves.forEach((part, h) => {
+      let partCount = 0;
+      let partSum = 0;
+      for (const { c, at } of part) {
+        patchOf[c] = g;
+        partOf[c] = partTotal;
+        partCount += count[c];
+        partSum += sum[c];
+        levels[1] += (sum[c] * sum[c]) / count[c];
+        for (let a = 0; a < 3; a++) middles[3 * h + a] += count[c] * (grid.corner[a] + (at[a] + 0.5) * grid.step);
+      }
+      for (let a = 0; a < 3; a++) middles[3 * h + a] /= partCount;
+      levels[2] += (partSum * partSum) / partCount;
+      patchCount[g] += partCount;
+      mean[g] += partSum;
+      partTotal++;
+    });
+    levels[3] += (mean[g] * mean[g]) / patchCount[g];
+    mean[g] /= patchCount[g];
+    parts.push(middles);
   });
 
   const gradient = new Float64Array(size * m);
   const information = new Float64Array(m * m);
   const seen = new Float64Array(size);
   const row = new Float64Array(m);
-  for (let s = 0; s < sampled; s++) {
-    const i = Math.floor((s * n) / sampled);
-    source.gradient(i, row);
-    const g = patchOf[cellOf(local[3 * s], local[3 * s + 1], local[3 * s + 2], grid)];
+  const cellOfSample = new Int32Array(sample.length);
+  for (let s = 0; s < sample.length; s++) {
+    source.gradient(sample[s], row);
+    cellOfSample[s] = cellOf(local, s, grid);
+    const g = patchOf[cellOfSample[s]];
     seen[g]++;
     for (let a = 0; a < m; a++) {
       gradient[g * m + a] += row[a];
@@ -88,50 +123,73 @@ export function gatherPatches(source: PatchSource, most: number): Patches {
   }
   for (let a = 0; a < m; a++) {
     for (let b = 0; b <= a; b++) {
-      information[a * m + b] *= n / sampled;
+      information[a * m + b] *= n / sample.length;
       information[b * m + a] = information[a * m + b];
     }
   }
-  for (let g = 0; g < size; g++) {
-    // A patch the sample missed holds next to no points: it weighs nothing.
-    for (let a = 0; a < m; a++) gradient[g * m + a] /= seen[g] || 1;
+  for (let g = 0; g < size; g++) for (let a = 0; a < m; a++) gradient[g * m + a] /= seen[g] || 1;
+
+  return {
+    size,
+    parameters: m,
+    count: patchCount,
+    mean,
+    gradient,
+    information,
+    parts,
+    within: {
+      cell: pairDistances(local, (s) => cellOfSample[s], cells),
+      part: pairDistances(local, (s) => partOf[cellOfSample[s]], partTotal),
+    },
+    units: [n, occupied.length, partTotal, size],
+    squares: levels,
+    span: grid.span,
+  };
+}
+
+/** At most {@link SAMPLE} of the numbers 0 … n−1, spread evenly and in random order: successive ones are no neighbors. */
+function drawSample(n: number): Uint32Array {
+  const size = Math.min(n, SAMPLE);
+  const sample = Uint32Array.from({ length: size }, (_, s) => Math.floor((s * n) / size));
+  const random = seededRandom(size);
+  for (let s = size - 1; s > 0; s--) {
+    const t = random.below(s + 1);
+    const held = sample[s];
+    sample[s] = sample[t];
+    sample[t] = held;
   }
-  return { size, parameters: m, count: patchCount, sum: patchSum, center, gradient, information, squares };
+  return sample;
 }
 
-/** Cubes of side `step` from the corner (u, v, w). */
-interface Grid {
-  readonly u: number;
-  readonly v: number;
-  readonly w: number;
-  readonly step: number;
-  readonly nu: number;
-  readonly nv: number;
-  readonly nw: number;
-}
-
-/** Coordinates along u, v, w from `at` of `sampled` points spread evenly over the order they come in. */
-function localPoints(source: PatchSource, sampled: number): Float64Array {
+/** Coordinates along u, v, w from `at`, mm. */
+function localPoints(source: PatchSource, sample: Uint32Array): Float64Array {
   const { positions, used, at, axes } = source;
-  const n = source.residuals.length;
-  const local = new Float64Array(3 * sampled);
-  for (let s = 0; s < sampled; s++) {
-    const k = Math.floor((s * n) / sampled);
-    const p = 3 * (used ? used[k] : k);
-    for (let a = 0; a < 3; a++) {
-      local[3 * s + a] =
-        (positions[p] - at[0]) * axes[a][0] +
-        (positions[p + 1] - at[1]) * axes[a][1] +
-        (positions[p + 2] - at[2]) * axes[a][2];
-    }
+  const local = new Float64Array(3 * sample.length);
+  for (let s = 0; s < sample.length; s++) {
+    const p = 3 * (used ? used[sample[s]] : sample[s]);
+    const x = positions[p] - at[0];
+    const y = positions[p + 1] - at[1];
+    const z = positions[p + 2] - at[2];
+    for (let a = 0; a < 3; a++) local[3 * s + a] = x * axes[a][0] + y * axes[a][1] + z * axes[a][2];
   }
   return local;
 }
 
-/** The grid whose number of cells that hold sampled points is nearest `wanted` from below. */
+/** Cubes of side `step` from `corner`. */
+interface Grid {
+  readonly corner: Vec3;
+  readonly step: number;
+  readonly nu: number;
+  readonly nv: number;
+  readonly nw: number;
+  /** Longest extent of the points, mm. */
+  readonly span: number;
+}
+
+/** The finest grid that puts the sampled points in at most `wanted` cells. */
 function gridFor(local: Float64Array, wanted: number): Grid {
-  const low = [Infinity, Infinity, Infinity];
-  const high = [-Infinity, -Infinity, -Infinity];
+  const low: [number, number, number] = [Infinity, Infinity, Infinity];
+  const high: [number, number, number] = [-Infinity, -Infinity, -Infinity];
   for (let p = 0; p < local.length; p++) {
     const a = p % 3;
     if (local[p] < low[a]) low[a] = local[p];
@@ -139,10 +197,9 @@ function gridFor(local: Float64Array, wanted: number): Grid {
   }
   const span = Math.max(high[0] - low[0], high[1] - low[1], high[2] - low[2]);
   const gridOf = (step: number): Grid => ({
-    u: low[0],
-    v: low[1],
-    w: low[2],
+    corner: low,
     step,
+    span,
     nu: Math.floor((high[0] - low[0]) / step) + 1,
     nv: Math.floor((high[1] - low[1]) / step) + 1,
     nw: Math.floor((high[2] - low[2]) / step) + 1,
@@ -151,7 +208,7 @@ function gridFor(local: Float64Array, wanted: number): Grid {
   let best = gridOf(span * 1.001);
   let coarse = span;
   let fine = span / 4096;
-  for (let i = 0; i < 12; i++) {
+  for (let i = 0; i < 10; i++) {
     const step = Math.sqrt(coarse * fine);
     const grid = gridOf(step);
     if (grid.nu * grid.nv * grid.nw > MOST_CELLS || occupiedCells(local, grid) > wanted) {
@@ -164,13 +221,11 @@ function gridFor(local: Float64Array, wanted: number): Grid {
   return best;
 }
 
-const MOST_CELLS = 1 << 17;
-
 function occupiedCells(local: Float64Array, grid: Grid): number {
   const seen = new Uint8Array(grid.nu * grid.nv * grid.nw);
   let occupied = 0;
-  for (let p = 0; p < local.length; p += 3) {
-    const c = cellOf(local[p], local[p + 1], local[p + 2], grid);
+  for (let s = 0; s < local.length / 3; s++) {
+    const c = cellOf(local, s, grid);
     if (seen[c] === 0) {
       seen[c] = 1;
       occupied++;
@@ -181,15 +236,13 @@ function occupiedCells(local: Float64Array, grid: Grid): number {
 
 const clampIndex = (x: number, n: number): number => (x < 0 ? 0 : x >= n ? n - 1 : x | 0);
 
-const cellOf = (u: number, v: number, w: number, grid: Grid): number =>
-  clampIndex((u - grid.u) / grid.step, grid.nu) +
-  grid.nu * (clampIndex((v - grid.v) / grid.step, grid.nv) + grid.nv * clampIndex((w - grid.w) / grid.step, grid.nw));
-
-const cellIndices = (c: number, grid: Grid): Vec3 => [
-  c % grid.nu,
-  Math.floor(c / grid.nu) % grid.nv,
-  Math.floor(c / (grid.nu * grid.nv)),
-];
+function cellOf(local: Float64Array, s: number, grid: Grid): number {
+  const { corner, step, nu, nv, nw } = grid;
+  const iu = clampIndex((local[3 * s] - corner[0]) / step, nu);
+  const iv = clampIndex((local[3 * s + 1] - corner[1]) / step, nv);
+  const iw = clampIndex((local[3 * s + 2] - corner[2]) / step, nw);
+  return iu + nu * (iv + nv * iw);
+}
 
 /** Count points and sum residuals by cell; returns the sum of squared residuals. The one pass over all points. */
 function sumByCell(source: PatchSource, grid: Grid, count: Float64Array, sum: Float64Array): number {
@@ -206,9 +259,9 @@ function sumByCell(source: PatchSource, grid: Grid, count: Float64Array, sum: Fl
   const wx = w[0] * scale;
   const wy = w[1] * scale;
   const wz = w[2] * scale;
-  const u0 = -dot(at, u) * scale - grid.u * scale;
-  const v0 = -dot(at, v) * scale - grid.v * scale;
-  const w0 = -dot(at, w) * scale - grid.w * scale;
+  const u0 = -(dot(at, u) + grid.corner[0]) * scale;
+  const v0 = -(dot(at, v) + grid.corner[1]) * scale;
+  const w0 = -(dot(at, w) + grid.corner[2]) * scale;
   const { nu, nv, nw } = grid;
   let squares = 0;
   for (let k = 0; k < n; k++) {
@@ -228,37 +281,58 @@ function sumByCell(source: PatchSource, grid: Grid, count: Float64Array, sum: Fl
   return squares;
 }
 
-/** Halve a set of cells along its longest side, and the halves again, until there are at most `most` groups. */
-function halve(cells: number[], grid: Grid, most: number): number[][] {
+interface Cell {
+  /** Number of the cell in its grid. */
+  readonly c: number;
+  readonly at: Vec3;
+  weight: number;
+}
+
+/** Halve cells across their longest side, and the halves again, into at most `most` groups of about equal weight. */
+function halve(cells: Cell[], most: number): Cell[][] {
   if (cells.length <= 1 || most <= 1) return [cells];
-  const index = cells.map((c) => cellIndices(c, grid));
   let axis = 0;
   let longest = -1;
   for (let a = 0; a < 3; a++) {
     let low = Infinity;
     let high = -Infinity;
-    for (const i of index) {
-      if (i[a] < low) low = i[a];
-      if (i[a] > high) high = i[a];
+    for (const { at } of cells) {
+      if (at[a] < low) low = at[a];
+      if (at[a] > high) high = at[a];
     }
     if (high - low > longest) {
       longest = high - low;
       axis = a;
     }
   }
-  const order = cells.map((_, k) => k).sort((a, b) => index[a][axis] - index[b][axis] || cells[a] - cells[b]);
-  const firstHalf = Math.floor(most / 2);
-  const cut = Math.max(1, Math.round((cells.length * firstHalf) / most));
-  return [
-    ...halve(
-      order.slice(0, cut).map((k) => cells[k]),
-      grid,
-      firstHalf,
-    ),
-    ...halve(
-      order.slice(cut).map((k) => cells[k]),
-      grid,
-      most - firstHalf,
-    ),
-  ];
+  const order = cells.slice().sort((p, q) => p.at[axis] - q.at[axis] || p.c - q.c);
+  let total = 0;
+  for (const cell of order) total += cell.weight;
+  const firstMost = most >> 1;
+  const wanted = (total * firstMost) / most;
+  let cut = 0;
+  for (let had = 0; cut < order.length - 1 && (cut === 0 || had + order[cut].weight / 2 < wanted); cut++)
+    had += order[cut].weight;
+  return [...halve(order.slice(0, cut), firstMost), ...halve(order.slice(cut), most - firstMost)];
+}
+
+/** Quantiles of the distance between two points of one unit; empty where no unit holds two sampled points. */
+function pairDistances(local: Float64Array, unitOf: (s: number) => number, units: number): Float64Array {
+  const last = new Int32Array(units).fill(-1);
+  const distances = new Float64Array(local.length / 3);
+  let pairs = 0;
+  for (let s = 0; s < local.length / 3; s++) {
+    const unit = unitOf(s);
+    const t = last[unit];
+    if (t >= 0)
+      distances[pairs++] = Math.hypot(
+        local[3 * s] - local[3 * t],
+        local[3 * s + 1] - local[3 * t + 1],
+        local[3 * s + 2] - local[3 * t + 2],
+      );
+    last[unit] = s;
+  }
+  if (pairs === 0) return new Float64Array(0);
+  const sorted = distances.subarray(0, pairs).sort();
+  return Float64Array.from({ length: QUANTILES }, (_, q) => sorted[Math.floor(((q + 0.5) * pairs) / QUANTILES)]);
 }

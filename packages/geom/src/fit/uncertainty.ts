@@ -73,7 +73,7 @@ export interface FitForUncertainty {
 }
 
 /** Patches a fit's points are summed into. */
-const PATCHES = 120;
+const PATCHES = 64;
 
 /**
  * Standard uncertainty of a least-squares fit, from its own residuals and from what is known of the scanner.

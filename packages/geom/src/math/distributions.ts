@@ -113,3 +113,30 @@ function upperGammaHalf(x: number): number {
   }
   return front * fraction;
 }
+
+/**
+ * {@link studentTail} at a few nanoseconds, for sums over hundreds of terms: Wallace's transformation to the normal
+ * distribution (Ann. Math. Stat. 30 (1959) 1121), within 1 % of t from 6 degrees on, below them the exact form.
+ */
+export function studentTailFast(t: number, degrees: number): number {
+  if (degrees < 6) return studentTail(t, degrees);
+  return normalTail(((8 * degrees + 1) / (8 * degrees + 3)) * Math.sqrt(degrees * Math.log1p((t * t) / degrees)));
+}
+
+/** Chance that |z| exceeds `z` ≥ 0 for the normal distribution, to 1.2e-7 of itself (Press et al., 6.2.2, erfccheb's short form). */
+export function normalTail(z: number): number {
+  const x = z * Math.SQRT1_2;
+  const t = 1 / (1 + 0.5 * x);
+  const series =
+    -1.26551223 +
+    t *
+      (1.00002368 +
+        t *
+          (0.37409196 +
+            t *
+              (0.09678418 +
+                t *
+                  (-0.18628806 +
+                    t * (0.27886807 + t * (-1.13520398 + t * (1.48851587 + t * (-0.82215223 + t * 0.17087277))))))));
+  return t * Math.exp(-x * x + series);
+}
