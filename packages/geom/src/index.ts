@@ -36,6 +36,7 @@ export { frameOf, scanFrame } from './frame/frame.js';
 export { type Random, seededRandom } from './math/random.js';
 export type { Vec3 } from './math/vec3.js';
 export { checkPlan, PlanError, type PlanProblem } from './plan/check.js';
+export * from './plan/json.js';
 export type {
   ConstructStep,
   DeliverStep,
@@ -51,6 +52,7 @@ export type {
 } from './plan/plan.js';
 export { planJsonSchema } from './plan/plan.js';
 export type * from './plan/results.js';
+export { runPlan } from './plan/run.js';
 export { type PointTriangles, pointTriangles } from './scan/adjacency.js';
 export { bounds, boundsCenter, boundsDiagonal } from './scan/bounds.js';
 export { createScan, type ScanParts } from './scan/create.js';
@@ -64,3 +66,4 @@ export { transformScan } from './scan/transform.js';
 export { type CutOptions, cutMesh } from './section/cut.js';
 export { polylineArea, polylineLength, sectionArea, sectionLength } from './section/measure.js';
 export type { Polyline, Section } from './section/section.js';
+export { version } from './version.js';

@@ -6,23 +6,9 @@ import { id as planId, reservedIds } from './fields.js';
 import type { Kind, KindOf, Objection, StepCheck } from './kind.js';
 import { nearest } from './nearest.js';
 import { type Plan, planHead, type Step, type StepName } from './plan.js';
-import { constructCheck } from './steps/construct.js';
-import { deliverCheck } from './steps/deliver.js';
-import { fitCheck } from './steps/fit.js';
-import { frameCheck } from './steps/frame.js';
-import { measureCheck } from './steps/measure.js';
-import { regionCheck } from './steps/region.js';
-import { sectionCheck } from './steps/section.js';
+import { stepKinds } from './steps.js';
 
-const checks: Readonly<Record<StepName, StepCheck<never>>> = {
-  region: regionCheck,
-  fit: fitCheck,
-  construct: constructCheck,
-  frame: frameCheck,
-  section: sectionCheck,
-  measure: measureCheck,
-  deliver: deliverCheck,
-};
+const checks: Readonly<Record<StepName, StepCheck<never>>> = stepKinds;
 
 /** One thing wrong with a plan. */
 export interface PlanProblem {

@@ -52,6 +52,23 @@ export const namedLimits = z
   .record(z.string(), limits)
   .describe('Limits on values of this row of the job sheet, by name: {"diameter": {"min": 21.9, "max": 22.1}}.');
 
+/** A number a person measured by other means: alone, or with how well it is known. */
+export const byHand = (value: z.ZodNumber) =>
+  z.union([
+    value,
+    z.strictObject({
+      value,
+      uncertainty: finite.positive().describe('± as written on the drawing (coverage factor 2), in the same unit.'),
+      prior: z
+        .boolean()
+        .optional()
+        .describe('Weigh it against the points, each by its uncertainty, instead of taking it as it stands.'),
+    }),
+  ]);
+export type ByHand =
+  | number
+  | { readonly value: number; readonly uncertainty: number; readonly prior?: boolean | undefined };
+
 /** What every step has. */
 export const common = {
   id,

@@ -43,3 +43,14 @@ export const formName: Readonly<Record<FeatureKind, string>> = {
 
 /** Names of the values a fit adds to those of its feature. */
 export const fitValues = (shape: FeatureKind): readonly string[] => [...new Set(['rms', 'form', formName[shape]])];
+
+/** Names of the values a datum frame from a plane, a line and a point has: how far those were from agreeing. */
+export const planeLinePointValues: readonly string[] = [
+  'line-lean',
+  'line-off-plane',
+  'origin-off-plane',
+  'origin-off-line',
+];
+
+/** Names of the values a datum frame from three planes has: the angles between them. */
+export const threePlanesValues: readonly string[] = ['primary-secondary', 'primary-tertiary', 'secondary-tertiary'];

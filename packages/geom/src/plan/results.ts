@@ -2,6 +2,7 @@ import type { Warning } from '../error.js';
 import type { Feature } from '../feature/feature.js';
 import type { Fit } from '../fit/fit.js';
 import type { Uncertainty } from '../fit/uncertainty.js';
+import type { DatumFrame } from '../frame/datum-frame.js';
 import type { Frame } from '../frame/frame.js';
 import type { Section } from '../section/section.js';
 import type { DeliverStep, Plan, StepName } from './plan.js';
@@ -51,7 +52,12 @@ export interface SheetRow {
 
 /** What one step gave, in the scan's own axes. */
 export type StepOutcome =
-  | { readonly kind: 'region'; readonly id: string; readonly select: Uint32Array }
+  | {
+      readonly kind: 'region';
+      readonly id: string;
+      readonly select: Uint32Array;
+      readonly warnings?: readonly Warning[];
+    }
   | { readonly kind: 'fit'; readonly id: string; readonly fit: Fit<Feature> }
   | {
       readonly kind: 'construct';
@@ -61,8 +67,13 @@ export type StepOutcome =
       readonly uncertainty?: Uncertainty;
       readonly warnings: readonly Warning[];
     }
-  | { readonly kind: 'frame'; readonly id: string; readonly frame: Frame; readonly warnings: readonly Warning[] }
-  | { readonly kind: 'section'; readonly id: string; readonly section: Section }
+  | { readonly kind: 'frame'; readonly id: string; readonly frame: DatumFrame; readonly warnings: readonly Warning[] }
+  | {
+      readonly kind: 'section';
+      readonly id: string;
+      readonly section: Section;
+      readonly warnings?: readonly Warning[];
+    }
   | {
       readonly kind: 'measure';
       readonly id: string;

@@ -1,10 +1,30 @@
 import { z } from 'zod';
-import { haveAxis, haveCenter, haveCenterline, havePlane } from '../../construct/roles.js';
-import type { FeatureKind } from '../../feature/feature.js';
+import { type Constructed, constructed } from '../../construct/constructed.js';
+import { together } from '../../construct/in-words.js';
+import { intersect } from '../../construct/intersect.js';
+import { midplane } from '../../construct/midplane.js';
+import { offsetPlane } from '../../construct/offset.js';
+import { project } from '../../construct/project.js';
+import {
+  axisOf,
+  centerlineOf,
+  centerOf,
+  haveAxis,
+  haveCenter,
+  haveCenterline,
+  havePlane,
+  planeOf,
+  type WithCenter,
+} from '../../construct/roles.js';
+import { lineThrough, midpoint, planeThrough } from '../../construct/through.js';
+import type { Feature, FeatureKind } from '../../feature/feature.js';
+import type { Context } from '../context.js';
 import { common, frameReference, length, namedLimits, positiveLength, reference, vector } from '../fields.js';
-import type { KindOf, Objection, Reference, StepCheck } from '../kind.js';
+import { judge } from '../judge.js';
+import type { KindOf, Objection, OutcomeOf, Reference, StepKind } from '../kind.js';
 import { objectToNames } from '../limit-names.js';
 import { featureValues } from '../names.js';
+import { readings } from '../readings.js';
 
 const base = { step: z.literal('construct'), ...common, limits: namedLimits.optional() };
 const feature = reference('a feature');
@@ -84,7 +104,45 @@ function meeting(ids: readonly string[], kindOf: KindOf): FeatureKind | 'nothing
   return planes === 2 ? 'line' : 'point';
 }
 
-export const constructCheck: StepCheck<ConstructStep> = {
+function construct(step: ConstructStep, context: Context): Constructed<Feature> {
+  const feature = (id: string) => context.feature(id);
+  const centers = (ids: readonly string[]): readonly WithCenter[] => ids.map((id) => centerOf(feature(id)));
+  if ('intersect' in step)
+    return intersect(step.intersect.map(feature), step.within === undefined ? {} : { within: step.within });
+  if ('project' in step) return project(feature(step.project), feature(step.onto));
+  if ('midplane' in step) {
+    const [first, second] = step.midplane.map((id) => planeOf(feature(id)));
+    return midplane(first, second);
+  }
+  if ('midpoint' in step) {
+    const [first, second] = centers(step.midpoint);
+    return midpoint(first, second);
+  }
+  if ('through' in step) {
+    const [first, second, third] = centers(step.through);
+    return third === undefined ? lineThrough(first, second) : planeThrough(first, second, third);
+  }
+  if ('offset' in step) return offsetPlane(planeOf(feature(step.offset)), step.by);
+  if ('center' in step) return constructed(centerOf(feature(step.center)));
+  if ('axis' in step) return constructed(axisOf(feature(step.axis)));
+  if ('centerline' in step) return constructed(centerlineOf(feature(step.centerline)));
+  return constructed({ kind: 'point', position: context.frame(step.in).toScan(step.point) });
+}
+
+function inWords(step: ConstructStep, { kind }: Feature): string {
+  if ('intersect' in step) return `${kind} where ${together(step.intersect)} meet`;
+  if ('project' in step) return `${step.project} laid onto ${step.onto}`;
+  if ('midplane' in step) return `plane midway between ${together(step.midplane)}`;
+  if ('midpoint' in step) return `point midway between ${together(step.midpoint)}`;
+  if ('through' in step) return `${kind} through ${together(step.through)}`;
+  if ('offset' in step) return `plane ${step.by} mm along the normal of ${step.offset}`;
+  if ('center' in step) return `center of ${step.center}`;
+  if ('axis' in step) return `axis of ${step.axis}`;
+  if ('centerline' in step) return `centerline of ${step.centerline}`;
+  return `point as given in ${step.in ?? 'scan axes'}`;
+}
+
+export const constructStep: StepKind<ConstructStep, OutcomeOf<'construct'>> = {
   forms: constructSchemas,
   references(step) {
     if ('intersect' in step) return each('intersect', step.intersect, ['plane', ...haveAxis]);
@@ -120,8 +178,16 @@ export const constructCheck: StepCheck<ConstructStep> = {
         expected: 'two planes, three planes, a plane and an axis, or two axes',
         found: step.intersect.map((id) => `${id} (${kindOf(id)})`).join(', '),
       });
-    const kind = constructCheck.yields(step, kindOf) as FeatureKind | undefined;
+    const kind = constructStep.yields(step, kindOf) as FeatureKind | undefined;
     if (kind !== undefined) found.push(...objectToNames(step.limits, featureValues[kind]));
     return found;
+  },
+  run(step, context) {
+    const { feature, warnings } = construct(step, context);
+    return { kind: 'construct', id: step.id, feature, warnings };
+  },
+  row(step, { feature, warnings }, frame) {
+    const judged = judge(readings(feature, frame), step.limits);
+    return { what: inWords(step, feature), values: judged.values, warnings: [...warnings, ...judged.warnings] };
   },
 };

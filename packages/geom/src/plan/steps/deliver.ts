@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { common, frameReference } from '../fields.js';
-import type { StepCheck } from '../kind.js';
+import type { OutcomeOf, StepKind } from '../kind.js';
 
 /** What to write besides the job sheet. The plan only says what; whoever runs it writes the files. */
 export const deliverSchemas = {
@@ -18,8 +18,9 @@ export const deliverSchemas = {
 
 export type DeliverStep = z.infer<(typeof deliverSchemas)[keyof typeof deliverSchemas]>;
 
-export const deliverCheck: StepCheck<DeliverStep> = {
+export const deliverStep: StepKind<DeliverStep, OutcomeOf<'deliver'>> = {
   forms: deliverSchemas,
   references: ({ scan }) => (scan.in === undefined ? [] : [{ path: ['scan', 'in'], id: scan.in, accepts: ['frame'] }]),
   yields: () => 'delivery',
+  run: (step) => ({ kind: 'deliver', id: step.id, deliver: step }),
 };

@@ -1,9 +1,32 @@
 import { z } from 'zod';
-import { haveDirection, havePlane } from '../../construct/roles.js';
-import { common, degrees, frameReference, namedLimits, positiveLength, reference, vector } from '../fields.js';
-import type { Objection, Reference, StepCheck } from '../kind.js';
+import { directionOf, haveDirection, havePlane, planeOf } from '../../construct/roles.js';
+import type { Feature } from '../../feature/feature.js';
+import { fitCircle } from '../../fit/circle.js';
+import { fitCone } from '../../fit/cone.js';
+import { fitCylinder } from '../../fit/cylinder.js';
+import type { Fit, Known, KnownDirection, KnownHalfAngle, KnownRadius } from '../../fit/fit.js';
+import { fitLine } from '../../fit/line.js';
+import { fitPlane } from '../../fit/plane.js';
+import { fitSphere } from '../../fit/sphere.js';
+import { subtract } from '../../math/vec3.js';
+import type { Points } from '../../scan/scan.js';
+import type { Context } from '../context.js';
+import {
+  type ByHand,
+  byHand,
+  common,
+  degrees,
+  frameReference,
+  namedLimits,
+  positiveLength,
+  reference,
+  vector,
+} from '../fields.js';
+import { judge } from '../judge.js';
+import type { Objection, OutcomeOf, Reference, StepKind } from '../kind.js';
 import { objectToNames } from '../limit-names.js';
-import { featureValues, fitValues } from '../names.js';
+import { featureValues, fitValues, formName } from '../names.js';
+import { type Reading, readings } from '../readings.js';
 
 export const shapes = ['plane', 'line', 'circle', 'sphere', 'cylinder', 'cone'] as const;
 
@@ -45,13 +68,15 @@ export const fitSchemas = {
         .describe('Share of the points left out at the extremes, for the criteria that touch extreme points.'),
       known: z
         .strictObject({
-          radius: positiveLength.optional().describe('Measured by hand, mm.'),
-          diameter: positiveLength.optional().describe('Measured by hand, mm.'),
+          radius: byHand(positiveLength).optional().describe('Measured by hand, mm.'),
+          diameter: byHand(positiveLength).optional().describe('Measured by hand, mm.'),
           direction: z
             .union([reference('a feature with a direction'), vector])
             .optional()
             .describe('Direction of the axis or normal: three numbers, or the id of an earlier feature that has it.'),
-          halfAngle: degrees.positive().lt(90).optional().describe('Of a cone, degrees between axis and surface.'),
+          halfAngle: byHand(degrees.positive().lt(90))
+            .optional()
+            .describe('Of a cone, degrees between axis and surface.'),
         })
         .refine((k) => Object.keys(k).length > 0, { error: 'radius, diameter, direction or halfAngle' })
         .refine((k) => k.radius === undefined || k.diameter === undefined, { error: 'radius or diameter, not both' })
@@ -71,10 +96,101 @@ type Shape = FitStep['shape'];
 const zoned: readonly Shape[] = ['plane', 'line', 'circle', 'sphere', 'cylinder'];
 const oneSided: readonly Shape[] = ['circle', 'cylinder'];
 const round: readonly Shape[] = ['circle', 'sphere', 'cylinder'];
-const directed: readonly Shape[] = ['plane', 'line', 'cylinder', 'cone'];
+const directed: readonly Shape[] = ['plane', 'line', 'circle', 'cylinder', 'cone'];
 const inSection: readonly Shape[] = ['line', 'circle'];
 
-export const fitCheck: StepCheck<FitStep> = {
+const asRadians = (degrees: number): number => (degrees * Math.PI) / 180;
+
+/** A hand-measured number in the fit's unit: `scale` of its own. */
+const given = (byHand: ByHand, scale: number): Known<number> =>
+  typeof byHand === 'number'
+    ? byHand * scale
+    : { value: byHand.value * scale, uncertainty: byHand.uncertainty * scale, prior: byHand.prior ?? false };
+
+function knownOf({ known, in: frameId }: FitStep, context: Context): KnownRadius & KnownDirection & KnownHalfAngle {
+  if (known === undefined) return {};
+  const { radius, diameter, direction, halfAngle } = known;
+  const frame = context.frame(frameId);
+  return {
+    ...(radius !== undefined && { radius: given(radius, 1) }),
+    ...(diameter !== undefined && { radius: given(diameter, 0.5) }),
+    ...(halfAngle !== undefined && { halfAngle: given(halfAngle, asRadians(1)) }),
+    ...(direction !== undefined && {
+      direction:
+        typeof direction === 'string'
+          ? directionOf(context.feature(direction))
+          : subtract(frame.toScan(direction), frame.origin),
+    }),
+  };
+}
+
+function optionsOf(step: FitStep, context: Context) {
+  const { criterion, reject, robust, trim } = step;
+  return {
+    ...(criterion !== undefined && { criterion }),
+    ...(reject !== undefined && { reject }),
+    ...(robust !== undefined && { robust }),
+    ...(trim !== undefined && { trim }),
+    ...(step.known !== undefined && { known: knownOf(step, context) }),
+    ...(step.plane !== undefined && { plane: planeOf(context.feature(step.plane)) }),
+    ...(context.scanner && { scanner: context.scanner }),
+  };
+}
+
+const criteria = {
+  'least-squares': 'least squares',
+  'minimum-zone': 'minimum zone',
+  'maximum-inscribed': 'maximum inscribed',
+  'minimum-circumscribed': 'minimum circumscribed',
+} as const;
+
+function inWords({ shape, to, plane, criterion = 'least-squares', trim, known = {} }: FitStep): string {
+  const parts = [
+    `${shape}${plane === undefined ? '' : ` in ${plane}`} to ${to === 'all' ? 'the entire scan' : to}`,
+    criteria[criterion],
+  ];
+  if (trim !== undefined) parts.push(`${Number((100 * trim).toPrecision(3))} % trimmed`);
+  const say = (name: string, value: ByHand | undefined, unit: string) => {
+    if (value === undefined) return;
+    if (typeof value === 'number') parts.push(`${name} ${value}${unit} given`);
+    else parts.push(`${name} ${value.value} ± ${value.uncertainty}${unit} ${value.prior ? 'weighed in' : 'given'}`);
+  };
+  say('radius', known.radius, ' mm');
+  say('diameter', known.diameter, ' mm');
+  say('half-angle', known.halfAngle, '°');
+  if (known.direction !== undefined)
+    parts.push(`direction ${typeof known.direction === 'string' ? `of ${known.direction}` : 'given'}`);
+  return parts.join(', ');
+}
+
+/** Peak to valley and rms as values of their own: where the criterion is about form, or the plan limits them. */
+function formReadings(step: FitStep, { rms, form }: Fit<Feature>): Reading[] {
+  const asked = (name: string) => step.limits?.[name] !== undefined;
+  const name = formName[step.shape];
+  const found: Reading[] = [];
+  if (asked('rms')) found.push({ name: 'rms', value: rms, unit: 'mm' });
+  if (asked('form')) found.push({ name: 'form', value: form, unit: 'mm' });
+  if (name !== 'form' && (asked(name) || step.criterion === 'minimum-zone'))
+    found.push({ name, value: form, unit: 'mm' });
+  return found;
+}
+
+const fits = {
+  plane: fitPlane,
+  line: fitLine,
+  circle: fitCircle,
+  sphere: fitSphere,
+  cylinder: fitCylinder,
+  cone: fitCone,
+} as const satisfies Record<Shape, unknown>;
+
+function fitTo(step: FitStep, context: Context): Fit<Feature> {
+  const select = context.region(step.to);
+  const fit = fits[step.shape] as (points: Points, options: object) => Fit<Feature>;
+  return fit(select ? { ...context.scan, select } : context.scan, optionsOf(step, context));
+}
+
+export const fitStep: StepKind<FitStep, OutcomeOf<'fit'>> = {
   forms: fitSchemas,
   references(step) {
     const found: Reference[] = [{ path: ['to'], id: step.to, accepts: ['region', 'section'], all: true }];
@@ -109,5 +225,20 @@ export const fitCheck: StepCheck<FitStep> = {
       found.push({ path: ['in'], expected: 'coordinates in this step: a stretch or a known direction', found: 'none' });
     found.push(...objectToNames(step.limits, [...featureValues[step.shape], ...fitValues(step.shape)]));
     return found;
+  },
+  run(step, context) {
+    return { kind: 'fit', id: step.id, fit: fitTo(step, context) };
+  },
+  row(step, { fit }, frame) {
+    const judged = judge([...readings(fit.feature, frame), ...formReadings(step, fit)], step.limits);
+    return {
+      what: inWords(step),
+      values: judged.values,
+      rms: fit.rms,
+      form: fit.form,
+      used: fit.count,
+      rejected: fit.rejected.length,
+      warnings: [...fit.warnings, ...(fit.uncertainty.warnings ?? []), ...judged.warnings],
+    };
   },
 };

@@ -1,9 +1,16 @@
 import { z } from 'zod';
+import { angleOf } from '../../construct/angle.js';
+import { distanceOf } from '../../construct/distance.js';
 import { together, withArticle } from '../../construct/in-words.js';
 import { haveCenter, haveDirection } from '../../construct/roles.js';
+import type { Warning } from '../../error.js';
+import { dot, subtract, type Vec3 } from '../../math/vec3.js';
+import type { Context } from '../context.js';
 import { axis, common, frameReference, limits, reference, vector } from '../fields.js';
-import type { Reference, StepCheck } from '../kind.js';
+import { judge } from '../judge.js';
+import type { OutcomeOf, Reference, StepKind } from '../kind.js';
 import { featureKinds } from '../names.js';
+import { degrees, placeOf, type Reading } from '../readings.js';
 
 const base = { step: z.literal('measure'), ...common, limits: limits.optional() };
 const feature = reference('a feature');
@@ -30,7 +37,37 @@ export const measureSchemas = {
 
 export type MeasureStep = z.infer<(typeof measureSchemas)[keyof typeof measureSchemas]>;
 
-export const measureCheck: StepCheck<MeasureStep> = {
+function inWords(step: MeasureStep): string {
+  if ('angle' in step) return `angle between ${step.angle.join(' and ')}`;
+  const [first, second] = step.distance;
+  if (step.along === undefined) return `distance from ${first} to ${second}`;
+  return `distance from ${first} to ${second} along ${step.along}${step.in === undefined ? ' of the scan' : ` of ${step.in}`}`;
+}
+
+interface Measured {
+  readonly reading: Reading;
+  readonly between?: readonly [Vec3, Vec3];
+  readonly warnings: readonly Warning[];
+}
+
+function measured(step: MeasureStep, context: Context): Measured {
+  const [first, second] = ('angle' in step ? step.angle : step.distance).map((id) => context.feature(id));
+  if ('angle' in step) return { reading: degrees('angle', angleOf(first, second)), warnings: [] };
+  const frame = context.frame(step.in);
+  if (step.along !== undefined) {
+    const from = placeOf(first);
+    const to = placeOf(second);
+    return {
+      reading: { name: 'distance', value: dot(frame[step.along], subtract(to, from)), unit: 'mm' },
+      between: [from, to],
+      warnings: [],
+    };
+  }
+  const { value, from, to, warnings } = distanceOf(first, second, step.at && { at: frame.toScan(step.at) });
+  return { reading: { name: 'distance', value, unit: 'mm' }, between: [from, to], warnings };
+}
+
+export const measureStep: StepKind<MeasureStep, OutcomeOf<'measure'>> = {
   forms: measureSchemas,
   references(step) {
     if ('angle' in step) return step.angle.map((id, i) => ({ path: ['angle', i], id, accepts: haveDirection }));
@@ -40,6 +77,18 @@ export const measureCheck: StepCheck<MeasureStep> = {
     return found;
   },
   yields: () => 'value',
+  run(step, context) {
+    const { reading, between, warnings } = measured(step, context);
+    const judged = judge([reading], step.limits && { [reading.name]: step.limits });
+    return {
+      kind: 'measure',
+      id: step.id,
+      value: judged.values[0],
+      ...(between && { between }),
+      warnings: [...warnings, ...judged.warnings],
+    };
+  },
+  row: (step, { value, warnings }) => ({ what: inWords(step), values: [value], warnings }),
   object(step, kindOf) {
     if (!('distance' in step) || step.at === undefined) return [];
     const kinds = step.distance.map(kindOf);

@@ -1,7 +1,14 @@
 import { z } from 'zod';
+import { pointsOff } from '../../construct/off.js';
+import { FettleError } from '../../error.js';
+import type { Frame } from '../../frame/frame.js';
+import { countText } from '../../scan/number-text.js';
+import type { Bounds, Scan } from '../../scan/scan.js';
+import type { Context } from '../context.js';
 import { common, degrees, frameReference, length, positiveLength, reference, vector } from '../fields.js';
-import type { Reference, StepCheck } from '../kind.js';
+import type { OutcomeOf, Reference, StepKind } from '../kind.js';
 import { featureKinds } from '../names.js';
+import { joined, within, without } from '../selection.js';
 
 const narrowing = {
   step: z.literal('region'),
@@ -82,7 +89,46 @@ export const regionSchemas = {
 
 export type RegionStep = z.infer<(typeof regionSchemas)[keyof typeof regionSchemas]>;
 
-export const regionCheck: StepCheck<RegionStep> = {
+/** The points a step chooses before any are left out; undefined for all. */
+function chosen(step: RegionStep, context: Context): Uint32Array | undefined {
+  const { scan } = context;
+  const count = scan.positions.length / 3;
+  if ('off' in step) {
+    const select = step.of === undefined ? undefined : context.region(step.of);
+    return pointsOff(select ? { ...scan, select } : scan, context.feature(step.off.feature), step.off);
+  }
+  if ('join' in step)
+    return joined(
+      count,
+      step.join.flatMap((id) => context.region(id) ?? []),
+    );
+  if ('indices' in step) return Uint32Array.from(new Set(step.indices)).sort();
+  if ('box' in step) return inside(scan, context.frame(step.in), step.box);
+  if ('sphere' in step) {
+    const center = context.frame(step.in).toScan(step.sphere.center);
+    return pointsOff(scan, { kind: 'point', position: center }, { max: step.sphere.radius });
+  }
+  if ('grow' in step) throw new TypeError('growing is on its way');
+  return undefined;
+}
+
+/** The points inside a box along the axes of a frame. */
+function inside({ positions }: Scan, { matrix: m }: Frame, { min, max }: Bounds): Uint32Array {
+  const found = new Uint32Array(positions.length / 3);
+  let n = 0;
+  for (let p = 0; p < positions.length; p += 3) {
+    const x = positions[p];
+    const y = positions[p + 1];
+    const z = positions[p + 2];
+    const a = m[0] * x + m[4] * y + m[8] * z + m[12];
+    const b = m[1] * x + m[5] * y + m[9] * z + m[13];
+    const c = m[2] * x + m[6] * y + m[10] * z + m[14];
+    if (a >= min[0] && a <= max[0] && b >= min[1] && b <= max[1] && c >= min[2] && c <= max[2]) found[n++] = p / 3;
+  }
+  return found.slice(0, n);
+}
+
+export const regionStep: StepKind<RegionStep, OutcomeOf<'region'>> = {
   forms: regionSchemas,
   fallback: 'of',
   references(step) {
@@ -98,4 +144,22 @@ export const regionCheck: StepCheck<RegionStep> = {
     return found;
   },
   yields: () => 'region',
+  run(step, context) {
+    const { scan } = context;
+    const count = scan.positions.length / 3;
+    const all = () => Uint32Array.from({ length: count }, (_, i) => i);
+    let select = chosen(step, context);
+    const of = step.of === undefined ? undefined : context.region(step.of);
+    if (of !== undefined) select = select === undefined ? of : within(count, select, of);
+    select ??= all();
+    if (step.without !== undefined)
+      select = without(
+        count,
+        select,
+        step.without.map((id) => context.region(id) ?? all()),
+      );
+    if (select.length === 0)
+      throw new FettleError('region-empty', `${scan.name}: none of the ${countText(count)} points is in this region.`);
+    return { kind: 'region', id: step.id, select };
+  },
 };

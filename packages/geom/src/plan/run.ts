@@ -1,0 +1,62 @@
+import { FettleError, type Warning } from '../error.js';
+import type { Scan } from '../scan/scan.js';
+import { Context } from './context.js';
+import type { Plan, Step } from './plan.js';
+import type { Results, RunOptions, StepOutcome } from './results.js';
+import { jobSheet } from './sheet.js';
+import { kindOfStep } from './steps.js';
+
+/** An error of a step with the step's id in front; its code stays. */
+function inStep(id: string, error: unknown): unknown {
+  if (!(error instanceof FettleError)) return error;
+  return new FettleError(error.code, `${id}: ${error.message}`, { cause: error });
+}
+
+/** Warnings of steps that have no row on the job sheet, with the step's id in front. */
+const ofRowless = (outcome: StepOutcome): readonly Warning[] =>
+  outcome.kind === 'region' || outcome.kind === 'section'
+    ? (outcome.warnings ?? []).map(({ code, message }) => ({ code, message: `${outcome.id}: ${message}` }))
+    : [];
+
+/**
+ * Runs a plan, checked by {@link checkPlan}, on a scan: every step in order, each on what those before it gave. The same plan and
+ * scan give the same results.
+ *
+ * @throws FettleError of the step that fails, with its id in front of the message and the code it has without a plan;
+ * `aborted` when the signal says so
+ */
+export function runPlan(plan: Plan, scan: Scan, options: RunOptions = {}): Results {
+  const context = new Context(scan, plan.scanner);
+  const outcomes: StepOutcome[] = [];
+  for (const [index, step] of plan.steps.entries()) {
+    if (options.signal?.aborted) throw new FettleError('aborted', `${scan.name}: stopped before step ${step.id}.`);
+    options.onStep?.({ id: step.id, step: step.step, index, count: plan.steps.length });
+    const outcome = runStep(step, context);
+    context.add(outcome);
+    outcomes.push(outcome);
+  }
+  const sheet = jobSheet(plan, outcomes, context);
+  const last = outcomes.findLast((outcome) => outcome.kind === 'frame');
+  return {
+    title: plan.title,
+    plan,
+    scan: {
+      name: scan.name,
+      points: scan.positions.length / 3,
+      triangles: (scan.triangles?.length ?? 0) / 3,
+    },
+    ...(last && { frame: last.frame, frameId: last.id }),
+    outcomes,
+    sheet,
+    warnings: outcomes.flatMap(ofRowless),
+    passed: sheet.every((row) => row.values.every((value) => value.verdict !== 'outside')),
+  };
+}
+
+function runStep(step: Step, context: Context): StepOutcome {
+  try {
+    return kindOfStep(step).run(step, context);
+  } catch (error) {
+    throw inStep(step.id, error);
+  }
+}

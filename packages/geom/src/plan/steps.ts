@@ -1,0 +1,25 @@
+import type { StepKind } from './kind.js';
+import type { Step, StepName } from './plan.js';
+import type { StepOutcome } from './results.js';
+import { constructStep } from './steps/construct.js';
+import { deliverStep } from './steps/deliver.js';
+import { fitStep } from './steps/fit.js';
+import { frameStep } from './steps/frame.js';
+import { measureStep } from './steps/measure.js';
+import { regionStep } from './steps/region.js';
+import { sectionStep } from './steps/section.js';
+
+/** Every kind of step. A new one is a new file and a line here and in {@link stepSchemas}. */
+export const stepKinds = {
+  region: regionStep,
+  fit: fitStep,
+  construct: constructStep,
+  frame: frameStep,
+  section: sectionStep,
+  measure: measureStep,
+  deliver: deliverStep,
+} satisfies Readonly<Record<StepName, StepKind<never, StepOutcome>>>;
+
+/** The kind a step is of, for use with that step and what it gave. */
+export const kindOfStep = (step: Step): StepKind<Step, StepOutcome> =>
+  stepKinds[step.step] as unknown as StepKind<Step, StepOutcome>;
