@@ -350,6 +350,20 @@ describe('meshes as scanners and programs leave them', () => {
     );
   });
 
+  it('a mesh cut again, where only triangles near the plane are looked at, gives the same to the last digit', () => {
+    const again = together(torus(20, 6, 120), sphere(9, 60));
+    const facesIn = box(3, 4, 10);
+    for (const mesh of [again, facesIn])
+      for (let i = 0; i < 12; i++) {
+        const plane = {
+          point: [0, 0, i % 4 === 0 ? 0 : i / 3] as Vec3,
+          normal: [i % 4, i % 3, i % 4 === 0 ? 1 : 4] as Vec3,
+        };
+        const fresh = { ...mesh, triangles: mesh.triangles.slice() };
+        expect(cutMesh(mesh, plane)).toEqual(cutMesh(fresh, plane));
+      }
+  });
+
   it('a plane moved and turned with the mesh cuts the same', () => {
     const mesh = torus(20, 6, 30);
     const still = cutMesh(mesh, level(1));

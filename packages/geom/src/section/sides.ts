@@ -1,11 +1,16 @@
 import type { Plane } from '../feature/feature.js';
 import { DisjointSets } from '../scan/disjoint-sets.js';
 import type { Mesh } from '../scan/scan.js';
+import type { Runs } from './blocks.js';
 
 export const lower = 0;
 export const upper = 1;
 /** Of a point that is not selected. Three corners with one such sum up to more than a crossing triangle can. */
 export const aside = 4;
+const unasked = 5;
+
+/** Few points come so near to a plane that rounding is worth asking about, mm. */
+const mayBeOn = 1e-6;
 
 /**
  * Signed distance of a point from the plane, mm; exactly 0 if it lies on the plane to within the rounding of its coordinates
@@ -20,8 +25,7 @@ export function distanceFrom({ point, normal }: Plane): (positions: Float64Array
     const y = positions[3 * p + 1];
     const z = positions[3 * p + 2];
     const d = nx * (x - px) + ny * (y - py) + nz * (z - pz);
-    // Few points come so near that the rest is worth asking.
-    if (d > 1e-6 || d < -1e-6) return d;
+    if (d > mayBeOn || d < -mayBeOn) return d;
     const rounding = 2 ** -50 * (Math.abs(nx * x) + Math.abs(ny * y) + Math.abs(nz * z) + size);
     return d > rounding || d < -rounding ? d : 0;
   };
@@ -40,45 +44,76 @@ export interface Sides {
  * triangle reaches from them to below; then to the lower. So a face in the plane gives its outline once, whether the solid
  * lies under it or over it.
  */
-export function sidesOf(mesh: Mesh, plane: Plane): Sides {
+export function sidesOf(mesh: Mesh, plane: Plane, runs: Runs): Sides {
   const { positions, triangles, select } = mesh;
-  const distance = distanceFrom(plane);
   const side = new Uint8Array(positions.length / 3);
-  const onPlane: number[] = [];
-  const count = select ? select.length : side.length;
-  if (select) side.fill(aside);
-  for (let i = 0; i < count; i++) {
-    const p = select ? select[i] : i;
-    const d = distance(positions, p);
-    side[p] = d >= 0 ? upper : lower;
-    if (d === 0) onPlane.push(p);
-  }
+  const near =
+    runs[1] === triangles.length ? sidesOfAll(positions, plane, side) : sidesOfCorners(mesh, plane, runs, side);
+  if (select) setAside(side, select);
+  const distance = distanceFrom(plane);
+  const onPlane = near.filter((p) => side[p] !== aside && distance(positions, p) === 0);
   if (onPlane.length === 0) return { side };
   const isOn = new Uint8Array(side.length);
   for (const p of onPlane) isOn[p] = 1;
-  settle(onPlane, isOn, side, triangles);
+  settle(isOn, side, triangles, runs);
   return { side, isOn };
 }
 
-function settle(onPlane: readonly number[], isOn: Uint8Array, side: Uint8Array, triangles: Uint32Array): void {
-  const sets = new DisjointSets(side.length);
-  for (let t = 0; t < triangles.length; t += 3) {
-    const a = triangles[t];
-    const b = triangles[t + 1];
-    const c = triangles[t + 2];
-    if (isOn[a] + isOn[b] + isOn[c] < 2) continue;
-    if (isOn[a] && isOn[b]) sets.merge(a, b);
-    if (isOn[b] && isOn[c]) sets.merge(b, c);
-    if (isOn[c] && isOn[a]) sets.merge(c, a);
+/** Fills in the sides of all points, and returns those so near to the plane that they may be on it. */
+function sidesOfAll(positions: Float64Array, { point, normal }: Plane, side: Uint8Array): readonly number[] {
+  const [px, py, pz] = point;
+  const [nx, ny, nz] = normal;
+  const near: number[] = [];
+  for (let p = 0, i = 0; p < side.length; p++, i += 3) {
+    const d = nx * (positions[i] - px) + ny * (positions[i + 1] - py) + nz * (positions[i + 2] - pz);
+    side[p] = d >= 0 ? upper : lower;
+    if (Math.abs(d) < mayBeOn) near.push(p);
   }
-  const reachesDown = new Uint8Array(side.length);
-  for (let t = 0; t < triangles.length; t += 3) {
-    for (let k = 0; k < 3; k++) {
-      const p = triangles[t + k];
-      if (!isOn[p]) continue;
-      if (side[triangles[t + ((k + 1) % 3)]] === lower || side[triangles[t + ((k + 2) % 3)]] === lower)
-        reachesDown[sets.find(p)] = 1;
+  return near;
+}
+
+/** The same for the corners of some triangles. */
+function sidesOfCorners({ positions, triangles }: Mesh, plane: Plane, runs: Runs, side: Uint8Array): readonly number[] {
+  const [px, py, pz] = plane.point;
+  const [nx, ny, nz] = plane.normal;
+  const near: number[] = [];
+  side.fill(unasked);
+  for (let r = 0; r < runs.length; r += 2)
+    for (let c = runs[r]; c < runs[r + 1]; c++) {
+      const p = triangles[c];
+      if (side[p] !== unasked) continue;
+      const i = 3 * p;
+      const d = nx * (positions[i] - px) + ny * (positions[i + 1] - py) + nz * (positions[i + 2] - pz);
+      side[p] = d >= 0 ? upper : lower;
+      if (Math.abs(d) < mayBeOn) near.push(p);
     }
-  }
-  for (const p of onPlane) if (!reachesDown[sets.find(p)]) side[p] = lower;
+  return near;
+}
+
+function setAside(side: Uint8Array, select: Uint32Array): void {
+  const isSelected = new Uint8Array(side.length);
+  for (const p of select) isSelected[p] = 1;
+  for (let p = 0; p < side.length; p++) if (!isSelected[p]) side[p] = aside;
+}
+
+/** Gives each set of points on the plane that hang together along it one side. */
+function settle(isOn: Uint8Array, side: Uint8Array, triangles: Uint32Array, runs: Runs): void {
+  const sets = new DisjointSets(side.length);
+  const reachesDown = new Uint8Array(side.length);
+  for (let r = 0; r < runs.length; r += 2)
+    for (let t = runs[r]; t < runs[r + 1]; t += 3) {
+      const a = triangles[t];
+      const b = triangles[t + 1];
+      const c = triangles[t + 2];
+      if (!(isOn[a] || isOn[b] || isOn[c])) continue;
+      if (isOn[a] && isOn[b]) sets.merge(a, b);
+      if (isOn[b] && isOn[c]) sets.merge(b, c);
+      if (isOn[c] && isOn[a]) sets.merge(c, a);
+      if (side[a] !== lower && side[b] !== lower && side[c] !== lower) continue;
+      if (isOn[a]) reachesDown[a] = 1;
+      if (isOn[b]) reachesDown[b] = 1;
+      if (isOn[c]) reachesDown[c] = 1;
+    }
+  for (let p = 0; p < isOn.length; p++) if (reachesDown[p]) reachesDown[sets.find(p)] = 1;
+  for (let p = 0; p < isOn.length; p++) if (isOn[p]) side[p] = reachesDown[sets.find(p)] ? upper : lower;
 }
