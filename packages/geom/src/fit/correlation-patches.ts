@@ -13,13 +13,13 @@ export interface Patches {
   readonly mean: Float64Array;
   /** Mean gradient of the signed distance over each patch, G×m. */
   readonly gradient: Float64Array;
-  /** Sum of the outer products of the gradients over all points, m×m. */
+  /** Sum of the outer products of the gradients over all points of the fit, m×m. */
   readonly information: Float64Array;
   /** Middles of the parts (at most {@link PARTS}) each patch is made of, along u, v, w from the feature's `at`, mm. */
   readonly parts: readonly Float64Array[];
   /** Distances between two points of one cell, and of one part, taken at random: evenly spaced quantiles, mm. */
   readonly within: { readonly cell: Float64Array; readonly part: Float64Array };
-  /** How many there are of points, cells, parts and patches: each made of the ones before. */
+  /** How many there are of points (those summed over), cells, parts and patches: each made of the ones before. */
   readonly units: readonly number[];
   /** Over all points, cells, parts, patches: sum of (sum of residuals)²/count, mm². The first is the sum of squares. */
   readonly squares: readonly number[];
@@ -37,8 +37,15 @@ export interface PatchSource {
   readonly axes: readonly [Vec3, Vec3, Vec3];
 }
 
+/**
+ * Points summed over. Correlated noise is as plain in these as in millions; what more points would add is the averaging of
+ * white noise, which is known without looking.
+ */
+const MOST_POINTS = 1 << 16;
+/** They are taken in runs of this many: memory is read by the line. */
+const RUN = 4;
 /** Points looked at for gradients, cell size and distances. They vary slowly over a patch: a sample carries them. */
-const SAMPLE = 8192;
+const SAMPLE = 4096;
 /** Cells that hold points, for each patch wanted. */
 const CELLS = 16;
 /** Parts of a patch. */
@@ -47,20 +54,22 @@ const QUANTILES = 16;
 const MOST_CELLS = 1 << 17;
 
 /**
- * Cut the points of a fit into at most `most` patches of about equal area and sum over each. One pass over all points finds
- * each one's cell in a grid along the feature's axes; the cells that hold points are then halved along their longest side
- * until they are patches. Works on any surface, with any holes, because it asks nothing of it.
+ * Cut the points of a fit into at most `most` patches of about equal area and sum over each. One pass finds each point's cell
+ * in a grid along the feature's axes; the cells that hold points are then halved along their longest side until they are
+ * patches. Works on any surface, with any holes, because it asks nothing of it.
  */
 export function gatherPatches(source: PatchSource, most: number): Patches {
   const { residuals, parameters: m } = source;
-  const n = residuals.length;
-  const sample = drawSample(n);
+  const total = residuals.length;
+  const n = Math.min(total, MOST_POINTS);
+  const runs = n < total ? spread(total - RUN + 1, n / RUN) : undefined;
+  const sample = shuffle(spread(total, Math.min(total, SAMPLE)));
   const local = localPoints(source, sample);
   const grid = gridFor(local, CELLS * most);
   const cells = grid.nu * grid.nv * grid.nw;
   const count = new Float64Array(cells);
   const sum = new Float64Array(cells);
-  const squares = sumByCell(source, grid, count, sum);
+  const squares = sumByCell(source, grid, runs, count, sum);
 
   const occupied: Cell[] = [];
   for (let c = 0; c < cells; c++) {
@@ -123,7 +132,7 @@ export function gatherPatches(source: PatchSource, most: number): Patches {
   }
   for (let a = 0; a < m; a++) {
     for (let b = 0; b <= a; b++) {
-      information[a * m + b] *= n / sample.length;
+      information[a * m + b] *= total / sample.length;
       information[b * m + a] = information[a * m + b];
     }
   }
@@ -147,12 +156,24 @@ export function gatherPatches(source: PatchSource, most: number): Patches {
   };
 }
 
-/** At most {@link SAMPLE} of the numbers 0 … n−1, spread evenly and in random order: successive ones are no neighbors. */
-function drawSample(n: number): Uint32Array {
-  const size = Math.min(n, SAMPLE);
-  const sample = Uint32Array.from({ length: size }, (_, s) => Math.floor((s * n) / size));
-  const random = seededRandom(size);
-  for (let s = size - 1; s > 0; s--) {
+/** `size` of the numbers 0 … n−1, ascending and evenly spread, with steps uneven enough not to fall in with scan lines. */
+function spread(n: number, size: number): Uint32Array {
+  const spread = new Uint32Array(size);
+  const step = n / size;
+  let turn = 0;
+  for (let s = 0; s < size; s++) {
+    spread[s] = (s + turn) * step;
+    turn += GOLDEN;
+    if (turn >= 1) turn -= 1;
+  }
+  return spread;
+}
+const GOLDEN = 0.6180339887498949;
+
+/** Random order: successive points are no neighbors. */
+function shuffle(sample: Uint32Array): Uint32Array {
+  const random = seededRandom(sample.length);
+  for (let s = sample.length - 1; s > 0; s--) {
     const t = random.below(s + 1);
     const held = sample[s];
     sample[s] = sample[t];
@@ -244,10 +265,15 @@ function cellOf(local: Float64Array, s: number, grid: Grid): number {
   return iu + nu * (iv + nv * iw);
 }
 
-/** Count points and sum residuals by cell; returns the sum of squared residuals. The one pass over all points. */
-function sumByCell(source: PatchSource, grid: Grid, count: Float64Array, sum: Float64Array): number {
+/** Count points and sum their residuals by cell: of the `runs`, or all. Returns the sum of squared residuals. */
+function sumByCell(
+  source: PatchSource,
+  grid: Grid,
+  runs: Uint32Array | undefined,
+  count: Float64Array,
+  sum: Float64Array,
+): number {
   const { positions, used, residuals, at, axes } = source;
-  const n = residuals.length;
   const scale = 1 / grid.step;
   const [u, v, w] = axes;
   const ux = u[0] * scale;
@@ -264,19 +290,24 @@ function sumByCell(source: PatchSource, grid: Grid, count: Float64Array, sum: Fl
   const w0 = -(dot(at, w) + grid.corner[2]) * scale;
   const { nu, nv, nw } = grid;
   let squares = 0;
-  for (let k = 0; k < n; k++) {
-    const p = 3 * (used ? used[k] : k);
-    const x = positions[p];
-    const y = positions[p + 1];
-    const z = positions[p + 2];
-    const iu = clampIndex(x * ux + y * uy + z * uz + u0, nu);
-    const iv = clampIndex(x * vx + y * vy + z * vz + v0, nv);
-    const iw = clampIndex(x * wx + y * wy + z * wz + w0, nw);
-    const c = iu + nu * (iv + nv * iw);
-    const r = residuals[k];
-    count[c]++;
-    sum[c] += r;
-    squares += r * r;
+  const turns = runs ? runs.length : 1;
+  for (let t = 0; t < turns; t++) {
+    const from = runs ? runs[t] : 0;
+    const to = runs ? from + RUN : residuals.length;
+    for (let k = from; k < to; k++) {
+      const p = 3 * (used ? used[k] : k);
+      const x = positions[p];
+      const y = positions[p + 1];
+      const z = positions[p + 2];
+      const iu = clampIndex(x * ux + y * uy + z * uz + u0, nu);
+      const iv = clampIndex(x * vx + y * vy + z * vz + v0, nv);
+      const iw = clampIndex(x * wx + y * wy + z * wz + w0, nw);
+      const c = iu + nu * (iv + nv * iw);
+      const r = residuals[k];
+      count[c]++;
+      sum[c] += r;
+      squares += r * r;
+    }
   }
   return squares;
 }

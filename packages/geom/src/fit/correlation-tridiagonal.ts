@@ -1,5 +1,5 @@
 /**
- * Turn a symmetric matrix, n×n row-major (destroyed; both triangles read), into tridiagonal form by Householder reflections
+ * Turn a symmetric matrix, n×n row-major (destroyed; the lower triangle is read), into tridiagonal form by Householder reflections
  * and turn `vector` along (Golub & Van Loan, "Matrix Computations", 4th ed., 8.3.1). Afterwards any matrix
  * a·M + b·I is solved and its determinant had in n steps.
  */
@@ -11,7 +11,8 @@ export function tridiagonalize(matrix: Float64Array, n: number, vector: Float64A
   for (let k = 0; k < n - 2; k++) {
     let norm = 0;
     for (let i = k + 1; i < n; i++) {
-      v[i] = matrix[k * n + i];
+      v[i] = matrix[i * n + k];
+      p[i] = 0;
       norm += v[i] * v[i];
     }
     norm = Math.sqrt(norm);
@@ -25,10 +26,18 @@ export function tridiagonalize(matrix: Float64Array, n: number, vector: Float64A
     // p = β·A·v, then A ← A − v·wᵀ − w·vᵀ with w = p − (β/2)(pᵀv)·v.
     let pv = 0;
     for (let i = k + 1; i < n; i++) {
-      let s = 0;
       const row = i * n;
-      for (let j = k + 1; j < n; j++) s += matrix[row + j] * v[j];
-      p[i] = beta * s;
+      const vi = v[i];
+      let s = matrix[row + i] * vi;
+      for (let j = k + 1; j < i; j++) {
+        const a = matrix[row + j];
+        s += a * v[j];
+        p[j] += a * vi;
+      }
+      p[i] += s;
+    }
+    for (let i = k + 1; i < n; i++) {
+      p[i] *= beta;
       pv += p[i] * v[i];
     }
     const half = (beta / 2) * pv;
@@ -43,10 +52,10 @@ export function tridiagonalize(matrix: Float64Array, n: number, vector: Float64A
       const vi = v[i];
       const wi = p[i];
       const row = i * n;
-      for (let j = k + 1; j < n; j++) matrix[row + j] -= vi * p[j] + wi * v[j];
+      for (let j = k + 1; j <= i; j++) matrix[row + j] -= vi * p[j] + wi * v[j];
     }
   }
-  if (n > 1) off[n - 2] = matrix[(n - 2) * n + n - 1];
+  if (n > 1) off[n - 2] = matrix[(n - 1) * n + n - 2];
   for (let i = 0; i < n; i++) diagonal[i] = matrix[i * n + i];
   return { n, diagonal, off, vector };
 }

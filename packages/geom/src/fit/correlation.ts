@@ -41,13 +41,13 @@ export function randomPart(patches: Patches): RandomPart {
   if (nu < 1) return { covariance: new Float64Array(m * m), degreesOfFreedom: 0, correlationLength: 0 };
   const whiteCovariance = inverseInformation(patches.information, m).map((x) => x * perPatch);
 
-  const spacing = meanSpacing(patches);
-  const shortest = SHORTEST * spacing;
+  const apart = separations(patches);
+  const shortest = SHORTEST * apart.spacing;
   const longest = Math.max(LONGEST * patches.span, 2 * shortest);
   const fields: Field[] = [];
   for (const table of Object.values(KERNELS))
     for (let a = 0; a < LENGTHS; a++)
-      fields.push(fieldOf(patches, reduced, table, shortest * (longest / shortest) ** (a / (LENGTHS - 1))));
+      fields.push(fieldOf(patches, reduced, apart, table, shortest * (longest / shortest) ** (a / (LENGTHS - 1))));
 
   const all = weigh(patches, fields, nu);
   return mix(all, fields, whiteCovariance, m, reduced.free);
@@ -65,10 +65,8 @@ interface Field {
   readonly pieces: number;
 }
 
-function fieldOf(patches: Patches, reduced: Contrast, table: KernelTable, length: number): Field {
-  const { size, parts, within, count } = patches;
-  const n = patches.units[0];
-  const matrix = new Float64Array(size * size);
+function fieldOf(patches: Patches, reduced: Contrast, apart: Separations, table: KernelTable, length: number): Field {
+  const { size, within, count, units } = patches;
   const mean = (distances: Float64Array): number => {
     let sum = 0;
     for (let q = 0; q < distances.length; q++) sum += lookUp(table, distances[q] / length);
@@ -76,30 +74,22 @@ function fieldOf(patches: Patches, reduced: Contrast, table: KernelTable, length
   };
   const inCell = mean(within.cell);
   const inPart = mean(within.part);
-  // Two points in different parts: the middles' distance, and the spread of each about its middle.
-  let spread = 0;
-  for (let q = 0; q < within.part.length; q++) spread += within.part[q] ** 2 / within.part.length;
+  const { first, distance, same } = apart;
   const perLength = 1 / length;
+  const matrix = new Float64Array(size * size);
   let inPatch = 0;
+  let pair = 0;
   for (let g = 0; g < size; g++) {
-    const pg = parts[g];
     for (let h = 0; h <= g; h++) {
-      const ph = parts[h];
+      const from = first[pair++];
+      const to = first[pair];
       let sum = 0;
-      for (let a = 0; a < pg.length; a += 3) {
-        for (let b = 0; b < ph.length; b += 3) {
-          if (g === h && a === b) {
-            sum += inPart;
-            continue;
-          }
-          const x = pg[a] - ph[b];
-          const y = pg[a + 1] - ph[b + 1];
-          const z = pg[a + 2] - ph[b + 2];
-          sum += lookUp(table, Math.sqrt(x * x + y * y + z * z + spread) * perLength);
-        }
+      for (let d = from; d < to; d++) sum += lookUp(table, distance[d] * perLength);
+      let alike = sum / (to - from);
+      if (g === h) {
+        alike = same[g] * inPart + (to > from ? (1 - same[g]) * alike : 0);
+        inPatch += (alike * count[g]) / units[0];
       }
-      const alike = (9 * sum) / (pg.length * ph.length);
-      if (g === h) inPatch += (alike * count[g]) / n;
       matrix[g * size + h] = alike;
       matrix[h * size + g] = alike;
     }
@@ -191,7 +181,7 @@ function logMean(logs: Float64Array): number {
   return most + Math.log(sum / logs.length);
 }
 
-const NEGLIGIBLE = 1e-4;
+const NEGLIGIBLE = 1e-3;
 
 /** The parameters' distribution is a mixture of Student's t; a single one stands for it, with the same 95 % interval. */
 function mix(
@@ -235,8 +225,8 @@ function mix(
     });
     const at = (chance: number): number => {
       let low = 0;
-      let high = 64 * Math.sqrt(covariance[a * m + a]);
-      for (let i = 0; i < 36; i++) {
+      let high = 32 * Math.sqrt(covariance[a * m + a]);
+      for (let i = 0; i < 24; i++) {
         const middle = (low + high) / 2;
         let tail = 0;
         for (let k = 0; k < kept.length; k++)
@@ -270,37 +260,65 @@ const ONE_SIGMA = 0.6826894921370859;
 
 /** Degrees of freedom of the t distribution whose 95 % and one-sigma factors stand in this ratio; from 1 to 10⁴. */
 function degreesOf(ratio: number): number {
-  let low = 0;
-  let high = Math.log(1e4);
-  for (let i = 0; i < 24; i++) {
-    const middle = (low + high) / 2;
-    const degrees = Math.exp(middle);
-    if (studentFactor(0.95, degrees) / studentFactor(ONE_SIGMA, degrees) > ratio) low = middle;
-    else high = middle;
-  }
-  return Math.exp((low + high) / 2);
+  ratios ??= Float64Array.from({ length: RATIOS }, (_, i) => {
+    const degrees = 10 ** ((4 * i) / (RATIOS - 1));
+    return studentFactor(0.95, degrees) / studentFactor(ONE_SIGMA, degrees);
+  });
+  let i = 0;
+  while (i < RATIOS - 2 && ratios[i + 1] > ratio) i++;
+  const part = Math.min(1, Math.max(0, (ratios[i] - ratio) / (ratios[i] - ratios[i + 1])));
+  return 10 ** ((4 * (i + part)) / (RATIOS - 1));
+}
+const RATIOS = 81;
+let ratios: Float64Array | undefined;
+
+/** Distances between patches, taken between their parts where they are near, once for all kernels and lengths. */
+interface Separations {
+  /** Mean distance from a patch to its nearest neighbor, mm. */
+  readonly spacing: number;
+  /** Where the distances of each pair (g, h ≤ g) start. */
+  readonly first: Uint32Array;
+  readonly distance: Float64Array;
+  /** Chance that two points of a patch lie in the same part. */
+  readonly same: Float64Array;
 }
 
-/** Mean distance from a patch to its nearest neighbor, mm. */
-function meanSpacing(patches: Patches): number {
-  const { size, parts } = patches;
+/** In patch spacings: farther apart, two patches are as alike as their middles. */
+const NEAR = 2.5;
+
+function separations({ size, parts, within }: Patches): Separations {
   const middle = new Float64Array(3 * size);
   parts.forEach((p, g) => {
     for (let i = 0; i < p.length; i++) middle[3 * g + (i % 3)] += (3 * p[i]) / p.length;
   });
-  let sum = 0;
+  const squared = (p: Float64Array, i: number, q: Float64Array, j: number): number =>
+    (p[i] - q[j]) ** 2 + (p[i + 1] - q[j + 1]) ** 2 + (p[i + 2] - q[j + 2]) ** 2;
+  let spacing = 0;
   for (let g = 0; g < size; g++) {
     let nearest = Infinity;
-    for (let h = 0; h < size; h++) {
-      if (h === g) continue;
-      const d = Math.hypot(
-        middle[3 * g] - middle[3 * h],
-        middle[3 * g + 1] - middle[3 * h + 1],
-        middle[3 * g + 2] - middle[3 * h + 2],
-      );
-      if (d < nearest) nearest = d;
-    }
-    sum += nearest / size;
+    for (let h = 0; h < size; h++) if (h !== g) nearest = Math.min(nearest, squared(middle, 3 * g, middle, 3 * h));
+    spacing += Math.sqrt(nearest) / size;
   }
-  return sum;
+  // Two points in different parts: the middles' distance, and the spread of each about its middle.
+  let spread = 0;
+  for (let q = 0; q < within.part.length; q++) spread += within.part[q] ** 2 / within.part.length;
+  const near = (NEAR * spacing) ** 2;
+  const first = new Uint32Array((size * (size + 1)) / 2 + 1);
+  const distance: number[] = [];
+  let pair = 0;
+  for (let g = 0; g < size; g++) {
+    for (let h = 0; h <= g; h++) {
+      const apart = squared(middle, 3 * g, middle, 3 * h);
+      if (apart > near) {
+        distance.push(Math.sqrt(apart + spread));
+      } else {
+        for (let a = 0; a < parts[g].length; a += 3)
+          for (let b = 0; b < parts[h].length; b += 3)
+            if (g !== h || a !== b) distance.push(Math.sqrt(squared(parts[g], a, parts[h], b) + spread));
+      }
+      first[++pair] = distance.length;
+    }
+  }
+  const same = Float64Array.from(parts, (p) => 3 / p.length);
+  return { spacing, first, distance: Float64Array.from(distance), same };
 }
