@@ -24,7 +24,7 @@ export function finishScan(contents: FileContents, unit: LengthUnit, context: Re
     if (left > 0) {
       warnings.push({
         code: 'crooked-polygons',
-        message: `${name}: ${counted(left, 'polygon')} crossing themselves or too large to cut well: taken as fans.`,
+        message: `${name}: ${counted(left, 'polygon')} left as fans, which may overlap: no clean cut, or very many corners.`,
       });
     }
   }

@@ -85,7 +85,7 @@ export class PlyContents {
 
   /** Refuses a face whose corner count is beyond anything the file can mean. */
   checkCorners(corners: number, element: PlyElement, row: number, line?: number): void {
-    if (Number.isInteger(corners) && corners >= 3 && corners <= this.points) return;
+    if (Number.isInteger(corners) && corners >= 3 && corners <= Math.max(this.points, 3)) return;
     const what =
       !Number.isInteger(corners) || corners < 0
         ? `has ${countText(corners)} corners`
