@@ -53,6 +53,15 @@ export type {
 export { planJsonSchema } from './plan/plan.js';
 export type * from './plan/results.js';
 export { runPlan } from './plan/run.js';
+export { type BoltCircle, type BoltCircleOptions, boltCircle } from './relate/bolt-circle.js';
+export { coplanarity, type FaceStep, faceStep } from './relate/faces.js';
+export { type HoleGrid, holeGrid } from './relate/hole-grid.js';
+export type { MissingHole, PlacedHole } from './relate/hole-place.js';
+export { type HolePatternOptions, type HoleRow, holeRow } from './relate/hole-row.js';
+export { coaxiality, type Nominal, position, symmetry } from './relate/location.js';
+export { parallelism, perpendicularity } from './relate/orientation.js';
+export { type Toleranced, tolerancedOf } from './relate/toleranced.js';
+export type { Datum, ZoneOptions } from './relate/zone.js';
 export { type PointTriangles, pointTriangles } from './scan/adjacency.js';
 export { bounds, boundsCenter, boundsDiagonal } from './scan/bounds.js';
 export { createScan, type ScanParts } from './scan/create.js';

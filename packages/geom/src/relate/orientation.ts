@@ -1,0 +1,66 @@
+import { acuteAngle } from '../construct/alignment.js';
+import { degreesInWords, withArticle } from '../construct/in-words.js';
+import { axisOf } from '../construct/roles.js';
+import { FettleError } from '../error.js';
+import { dot, subtract, type Vec3 } from '../math/vec3.js';
+import type { Toleranced } from './toleranced.js';
+import { type Datum, endsSeenAlong, type ZoneOptions, zoneAcross, zoneAlong } from './zone.js';
+
+/** Past this from parallel or square, the wrong thing is asked. */
+const wrongWay = Math.PI / 4;
+
+const directionOf = (datum: Datum): Vec3 => (datum.kind === 'plane' ? datum.normal : axisOf(datum).direction);
+
+/** Angle from the feature's normal or axis to the datum's, radians in [0, π/2]; whether they should be parallel or square. */
+function demand(t: Toleranced, datum: Datum, word: string, parallelism: boolean): void {
+  if (t.kind === 'center')
+    throw new FettleError('wrong-kind', `A center has no direction and no ${word}. Ask it of a face or an axis.`);
+  const own = t.kind === 'surface' ? t.plane.normal : subtract(t.to, t.from);
+  const between = acuteAngle(own, directionOf(datum));
+  // A normal and an axis are parallel when the face and the axis are square.
+  const sameWay = (t.kind === 'surface') === (datum.kind === 'plane') ? parallelism : !parallelism;
+  const off = sameWay ? between : Math.PI / 2 - between;
+  if (off > wrongWay)
+    throw new FettleError(
+      'wrong-way',
+      `The ${t.kind} is ${degreesInWords(off)} off, more nearly ${parallelism ? 'square' : 'parallel'} to ${withArticle(datum.kind)} ` +
+        `such as its datum: it has no ${word} to speak of.`,
+    );
+}
+
+/**
+ * Parallelism (ISO 1101), mm: the width of the zone parallel to the datum that holds the feature.
+ *
+ * - face to plane, axis to plane: between two planes parallel to the datum;
+ * - face to axis: between the two nearest planes parallel to it, turned about it as need be;
+ * - axis to axis: the diameter of a cylinder parallel to the datum.
+ *
+ * @throws FettleError `wrong-kind` for a center, `wrong-way` when they are more nearly square
+ */
+export function parallelism(t: Toleranced, datum: Datum, options: ZoneOptions = {}): number {
+  demand(t, datum, 'parallelism', true);
+  const direction = directionOf(datum);
+  if (t.kind === 'surface')
+    return datum.kind === 'plane' ? zoneAcross(t, direction, options) : zoneAlong(t, direction, options);
+  const { from, to } = t as Extract<Toleranced, { kind: 'axis' }>;
+  return datum.kind === 'plane' ? Math.abs(dot(subtract(to, from), direction)) : endsSeenAlong(from, to, direction);
+}
+
+/**
+ * Perpendicularity (ISO 1101), mm: the width of the zone square to the datum that holds the feature.
+ *
+ * - face to plane: between the two nearest parallel planes square to the datum, turned as need be;
+ * - face to axis: between two planes square to it;
+ * - axis to plane: the diameter of a cylinder square to the datum;
+ * - axis to axis: between two planes square to the datum.
+ *
+ * @throws FettleError `wrong-kind` for a center, `wrong-way` when they are more nearly parallel
+ */
+export function perpendicularity(t: Toleranced, datum: Datum, options: ZoneOptions = {}): number {
+  demand(t, datum, 'perpendicularity', false);
+  const direction = directionOf(datum);
+  if (t.kind === 'surface')
+    return datum.kind === 'plane' ? zoneAlong(t, direction, options) : zoneAcross(t, direction, options);
+  const { from, to } = t as Extract<Toleranced, { kind: 'axis' }>;
+  return datum.kind === 'plane' ? endsSeenAlong(from, to, direction) : Math.abs(dot(subtract(to, from), direction));
+}
