@@ -116,7 +116,10 @@ describe('measureFiles', () => {
     const stages: string[] = [];
     await measureFile(platePlan(), paths[0]!, {
       out: at('progress'),
-      onProgress: (p) => stages.push(p.stage === 'measuring' ? p.step.id : p.stage === 'writing' ? p.file : p.stage),
+      onProgress: (p) => {
+        const stage = p.stage === 'measuring' ? p.step.id : p.stage === 'writing' ? p.file : p.stage;
+        if (stages.at(-1) !== stage) stages.push(stage);
+      },
     });
     expect(stages[0]).toBe('reading');
     const order = [

@@ -1,16 +1,15 @@
 import { availableParallelism } from 'node:os';
 import { basename, join } from 'node:path';
 import { checkPlan, FettleError, type Plan, type Results } from '@fettle/geom';
-import type { LengthUnit } from '../read/units.js';
 import { compareScans, type ScanComparison } from '../report/scan-comparison.js';
 import { scanComparisonCsv } from '../report/scan-comparison-csv.js';
 import { writeFileWhole } from './files.js';
 import { type MeasuredJob, measureJobs } from './measure-pool.js';
-import type { MeasureStage } from './measure-scan.js';
+import type { MeasureStage, ReadingOptions } from './measure-scan.js';
 import { makeFolder } from './outputs.js';
 import { scanFolders } from './scan-folders.js';
 
-export interface MeasureFilesOptions {
+export interface MeasureFilesOptions extends ReadingOptions {
   /**
    * Folder for the outputs, made when missing: a folder in it for each scan, named by the scan's file, and
    * `all-scans.csv` once one could be measured. Absent: nothing is written.
@@ -18,8 +17,6 @@ export interface MeasureFilesOptions {
   readonly out?: string;
   /** Worker threads; default one a processor, no more than scans. Each holds one scan in memory. */
   readonly workers?: number;
-  /** Of the scan files; default: as they say, else mm. */
-  readonly units?: LengthUnit;
   /**
    * Whether results hold what each step gave: regions, residuals, sections. Default true. False keeps the sheet, the frame
    * and the warnings only, for hundreds of scans at once.
@@ -118,7 +115,10 @@ async function measureInto(
   const measured = await measureJobs(plan, jobs, {
     workers,
     outcomes: options.outcomes ?? true,
-    ...(options.units && { units: options.units }),
+    reading: {
+      ...(options.units && { units: options.units }),
+      ...(options.keepWhole !== undefined && { keepWhole: options.keepWhole }),
+    },
     onStage: (job, stage) => onProgress?.({ path: scans[job]!.path, ...stage }),
     onDone: (job, done) =>
       onProgress?.({

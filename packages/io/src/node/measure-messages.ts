@@ -1,6 +1,5 @@
 import type { Plan } from '@fettle/geom';
-import type { LengthUnit } from '../read/units.js';
-import type { MeasureStage } from './measure-scan.js';
+import type { MeasureStage, ReadingOptions } from './measure-scan.js';
 import type { PackedResults } from './packed-results.js';
 
 /** Given to a worker when it starts. */
@@ -10,7 +9,7 @@ export interface WorkerSetting {
   readonly stop: SharedArrayBuffer;
   /** Whether results come back with what each step gave, or with the sheet alone. */
   readonly outcomes: boolean;
-  readonly units?: LengthUnit;
+  readonly reading: ReadingOptions;
 }
 
 /** To a worker: one scan to measure. */

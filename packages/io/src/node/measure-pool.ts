@@ -1,8 +1,7 @@
 import { Worker } from 'node:worker_threads';
 import { FettleError, type Plan, type Results } from '@fettle/geom';
-import type { LengthUnit } from '../read/units.js';
 import type { MeasureJob, WorkerMessage, WorkerSetting } from './measure-messages.js';
-import type { MeasureStage } from './measure-scan.js';
+import type { MeasureStage, ReadingOptions } from './measure-scan.js';
 import { unpackResults } from './packed-results.js';
 import { raise, stopFlag } from './stop-flag.js';
 
@@ -13,7 +12,7 @@ export type MeasuredJob =
 export interface PoolOptions {
   readonly workers: number;
   readonly outcomes: boolean;
-  readonly units?: LengthUnit;
+  readonly reading: ReadingOptions;
   onStage?(job: number, stage: MeasureStage): void;
   onDone?(job: number, measured: MeasuredJob): void;
   readonly signal?: AbortSignal;
@@ -33,10 +32,10 @@ export async function measureJobs(
   jobs: readonly MeasureJob[],
   options: PoolOptions,
 ): Promise<MeasuredJob[]> {
-  const { signal, outcomes, units, onStage, onDone } = options;
+  const { signal, outcomes, reading, onStage, onDone } = options;
   signal?.throwIfAborted();
   const measured: MeasuredJob[] = new Array(jobs.length);
-  const setting: WorkerSetting = { plan, stop: stopFlag(), outcomes, ...(units && { units }) };
+  const setting: WorkerSetting = { plan, stop: stopFlag(), outcomes, reading };
   const threads = new Set<Thread>();
   let next = 0;
 

@@ -1,6 +1,6 @@
 import { basename } from 'node:path';
 import { type Plan, type Results, runPlan, type StepProgress } from '@fettle/geom';
-import type { LengthUnit } from '../read/units.js';
+import type { ReadOptions } from '../read/read-scan.js';
 import { openScan } from './files.js';
 import { writeOutputs } from './outputs.js';
 
@@ -8,13 +8,15 @@ import { writeOutputs } from './outputs.js';
 export type MeasureStage =
   | { readonly stage: 'reading'; readonly bytes: number; readonly total?: number }
   | { readonly stage: 'measuring'; readonly step: StepProgress }
-  | { readonly stage: 'writing'; readonly file: string };
+  | { readonly stage: 'writing'; readonly file: string; readonly bytes: number };
+
+/** How scan files are to be read. */
+export type ReadingOptions = Pick<ReadOptions, 'units' | 'keepWhole'>;
 
 export interface MeasureScanOptions {
   /** Folder for the outputs; made when missing. Absent: nothing is written. */
   readonly folder?: string;
-  /** Of the file; default: as it says, else mm. */
-  readonly units?: LengthUnit;
+  readonly reading?: ReadingOptions;
   onStage?(stage: MeasureStage): void;
   readonly signal?: AbortSignal;
 }
@@ -27,20 +29,21 @@ export interface MeasuredScan {
 
 /** One scan by one plan: reads, measures, writes. */
 export async function measureScan(plan: Plan, path: string, options: MeasureScanOptions = {}): Promise<MeasuredScan> {
-  const { onStage, signal, folder, units } = options;
+  const { onStage, signal, folder, reading } = options;
   const scan = await openScan(path, {
+    ...reading,
     name: basename(path),
     onProgress: (bytes, total) => onStage?.({ stage: 'reading', bytes, ...(total !== undefined && { total }) }),
-    ...(units && { units }),
     ...(signal && { signal }),
   });
-  const results = runPlan(plan, scan, {
+  const measured = runPlan(plan, scan, {
     onStep: (step) => onStage?.({ stage: 'measuring', step }),
     ...(signal && { signal }),
   });
+  const results = { ...measured, warnings: [...scan.source.warnings, ...measured.warnings] };
   if (folder === undefined) return { results, files: [] };
   const files = await writeOutputs(folder, scan, results, {
-    onFile: (file) => onStage?.({ stage: 'writing', file }),
+    onProgress: (file, bytes) => onStage?.({ stage: 'writing', file, bytes }),
     ...(signal && { signal }),
   });
   return { results, files };

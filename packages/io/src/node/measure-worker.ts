@@ -2,27 +2,38 @@
 import { parentPort, workerData } from 'node:worker_threads';
 import { FettleError } from '@fettle/geom';
 import type { MeasureJob, WorkerMessage, WorkerSetting } from './measure-messages.js';
-import { measureScan } from './measure-scan.js';
+import { type MeasureStage, measureScan } from './measure-scan.js';
 import { packResults } from './packed-results.js';
 import { raised } from './stop-flag.js';
 
-const { plan, stop, outcomes, units } = workerData as WorkerSetting;
+const { plan, stop, outcomes, reading } = workerData as WorkerSetting;
 const port = parentPort!;
 const tell = (message: WorkerMessage): void => port.postMessage(message);
 
+/** Bytes read and written are told at most this often, ms. */
+const INTERVAL = 50;
+
 async function measure({ path, folder }: MeasureJob): Promise<void> {
   const controller = new AbortController();
+  let told = 0;
+  const tellStage = (stage: MeasureStage): void => {
+    const now = performance.now();
+    const underWay = stage.stage !== 'measuring' && stage.bytes > 0;
+    if (underWay && now - told < INTERVAL) return;
+    told = now;
+    tell({ kind: 'stage', stage });
+  };
   const heed = (): void => {
     if (raised(stop)) controller.abort(new FettleError('aborted', `${path}: stopped.`));
   };
   try {
     const { results, files } = await measureScan(plan, path, {
       ...(folder !== undefined && { folder }),
-      ...(units && { units }),
+      reading,
       signal: controller.signal,
       onStage: (stage) => {
         // Told first, then heeded: whoever stops the thread knows of every file it may be writing.
-        tell({ kind: 'stage', stage });
+        tellStage(stage);
         heed();
       },
     });

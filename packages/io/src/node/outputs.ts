@@ -10,8 +10,8 @@ import { fileError } from './file-error.js';
 import { writeFileWhole } from './files.js';
 
 export interface OutputOptions {
-  /** Told before each file. */
-  onFile?(file: string): void;
+  /** Told before each file and after each piece of it, with the bytes handed over so far. */
+  onProgress?(file: string, bytes: number): void;
   readonly signal?: AbortSignal;
 }
 
@@ -35,8 +35,8 @@ export async function writeOutputs(
     ...scanOutputs(scan, results),
   ];
   for (const { file, chunks } of outputs) {
-    options.onFile?.(file);
-    await writeFileWhole(join(folder, file), untilStopped(chunks(), options.signal));
+    options.onProgress?.(file, 0);
+    await writeFileWhole(join(folder, file), watched(file, chunks(), options));
   }
   return outputs.map(({ file }) => file);
 }
@@ -86,10 +86,18 @@ function frameOf(deliver: DeliverStep, results: Results): Frame | undefined {
   throw new FettleError('plan-invalid', `${deliver.id}, scan.in: no step makes a frame "${id}".`);
 }
 
-/** The chunks, until the signal says stop: then an error, on which a file half written is given up. */
-function* untilStopped(chunks: Iterable<Uint8Array>, signal: AbortSignal | undefined): Iterable<Uint8Array> {
+/** The pieces of a file, until the signal says stop: then its reason is thrown, on which the file is given up. */
+function* watched(
+  file: string,
+  chunks: Iterable<Uint8Array>,
+  { onProgress, signal }: OutputOptions,
+): Iterable<Uint8Array> {
+  let bytes = 0;
+  signal?.throwIfAborted();
   for (const chunk of chunks) {
-    signal?.throwIfAborted();
     yield chunk;
+    bytes += chunk.length;
+    onProgress?.(file, bytes);
+    signal?.throwIfAborted();
   }
 }

@@ -28,7 +28,7 @@ export function scanComparisonTable(comparison: ScanComparison, options: ScanCom
     ...(several ? ['s: standard deviation between the scans; range: largest less smallest.'] : []),
     ...(scans.length > 2 ? ['farthest off: the scan farthest from the mean, and by how much.'] : []),
   ];
-  const outside = comparison.rows.filter((row) => row.outside.length > 0);
+  const limited = comparison.rows.filter((row) => row.limits);
   const lines = [
     ...wrapText(plainText(comparison.title), width),
     ...wrapText(`${counted(scans.length, 'scan')}: ${scans.map(plainText).join(', ')}`, width),
@@ -38,7 +38,7 @@ export function scanComparisonTable(comparison: ScanComparison, options: ScanCom
     ...wrapText(notes.join(' '), width),
     ...(comparison.warnings.length === 0 ? [] : ['', 'Warnings']),
     ...comparison.warnings.flatMap(({ message }) => wrapText(`- ${plainText(message)}`, width, '  ')),
-    ...(comparison.rows.some((row) => row.limits) ? ['', ...limitLines(outside, width)] : []),
+    ...(limited.length > 0 ? ['', ...limitLines(limited, width)] : []),
     '',
     ...wrapText(CAUTION, width),
   ];
@@ -85,16 +85,14 @@ const repeatless = (rows: readonly ComparedValue[], pick: (row: ComparedValue) =
 
 const signed = (text: string): string => (text === '' || text.startsWith('-') ? text : `+${text}`);
 
-function limitLines(outside: readonly ComparedValue[], width: number): string[] {
-  if (outside.length === 0) return ['Limits: none outside on any scan.'];
+function limitLines(limited: readonly ComparedValue[], width: number): string[] {
+  const outside = limited.filter((row) => row.outside.length > 0);
+  const on = outside.length === 0 ? 'any scan' : 'one scan or more';
   return [
-    'Limits: outside on some scans.',
-    ...outside.flatMap((row) =>
-      wrapText(
-        `- ${row.balloon} ${row.id}: ${row.name} is outside on ${row.outside.map(plainText).join(', ')}.`,
-        width,
-        '  ',
-      ),
-    ),
+    `Limits: ${outside.length || 'none'} of ${limited.length} outside on ${on}.`,
+    ...outside.flatMap((row) => {
+      const scans = row.outside.map(plainText).join(', ');
+      return wrapText(`- ${row.balloon} ${row.id}: ${row.name} is outside on ${scans}.`, width, '  ');
+    }),
   ];
 }

@@ -6,6 +6,9 @@ import { plainText, wrapText } from './text-layout.js';
 const NAMES = { ply: 'PLY', obj: 'OBJ', stl: 'STL' } as const;
 const LABEL = 16;
 
+/** Warnings that the line on units tells already. */
+const TOLD: ReadonlySet<string> = new Set(['units-assumed', 'implausible-extent']);
+
 /** What there is to know of a scan, as text: a line a fact, then the warnings. */
 export function scanInfoText(info: ScanInfo, width: number = 100): string {
   const { source, extent, bounds, pieces, holes } = info;
@@ -34,12 +37,9 @@ export function scanInfoText(info: ScanInfo, width: number = 100): string {
       wrapText(text, width - LABEL - 2).map((line, l) => `  ${(l === 0 ? label : '').padEnd(LABEL)}${line}`),
     ),
   ];
-  if (info.warnings.length > 0)
-    lines.push(
-      '',
-      'Warnings',
-      ...info.warnings.flatMap(({ message }) => wrapText(`- ${plainText(message)}`, width, '  ')),
-    );
+  const warnings = info.warnings.filter(({ code }) => !TOLD.has(code));
+  if (warnings.length > 0) lines.push('', 'Warnings');
+  for (const { message } of warnings) lines.push(...wrapText(`- ${plainText(message)}`, width, '  '));
   return `${lines.join('\n')}\n`;
 }
 

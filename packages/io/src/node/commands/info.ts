@@ -1,15 +1,19 @@
 import { basename } from 'node:path';
 import type { Command } from 'commander';
-import type { LengthUnit } from '../../read/units.js';
 import { megabytes } from '../../report/number-text.js';
 import { type ScanInfo, scanInfo } from '../../report/scan-info.js';
 import { scanInfoText } from '../../report/scan-info-text.js';
 import { openScan } from '../files.js';
+import type { ReadingOptions } from '../measure-scan.js';
 import { ProgressLine } from '../progress-line.js';
 import { EXIT } from './exit-code.js';
 import { errorJson, errorLine, outputWidth, print, printJson } from './output.js';
+import { keepWholeOption, unitsOption } from './reading-options.js';
 import type { Run } from './run.js';
-import { unitsOption } from './units-option.js';
+
+interface Options extends ReadingOptions {
+  readonly json?: true;
+}
 
 export function addInfo(program: Command, run: Run): void {
   program
@@ -21,6 +25,7 @@ export function addInfo(program: Command, run: Run): void {
     )
     .argument('<scans...>', 'scan files: PLY, OBJ or STL, told by their content')
     .addOption(unitsOption())
+    .addOption(keepWholeOption())
     .option('--json', 'print one JSON document')
     .addHelpText(
       'after',
@@ -31,15 +36,15 @@ Examples:
 
 Exit code: 0 read, 2 it cannot be read.`,
     )
-    .action((paths: string[], options: { json?: true; units?: LengthUnit }) => run(() => info(paths, options)));
+    .action((paths: string[], options: Options) => run(() => info(paths, options)));
 }
 
-async function info(paths: readonly string[], { json, units }: { json?: true; units?: LengthUnit }): Promise<number> {
+async function info(paths: readonly string[], { json, ...reading }: Options): Promise<number> {
   const found: object[] = [];
   let code: number = EXIT.passed;
   for (const [p, path] of paths.entries()) {
     try {
-      const facts = await look(path, units);
+      const facts = await look(path, reading);
       found.push(facts);
       if (!json) print(`${p > 0 ? '\n' : ''}${scanInfoText(facts, outputWidth())}`);
     } catch (error) {
@@ -53,15 +58,15 @@ async function info(paths: readonly string[], { json, units }: { json?: true; un
   return code;
 }
 
-async function look(path: string, units: LengthUnit | undefined): Promise<ScanInfo> {
+async function look(path: string, reading: ReadingOptions): Promise<ScanInfo> {
   const line = new ProgressLine(process.stderr);
   try {
     const scan = await openScan(path, {
+      ...reading,
       onProgress: (bytes, total) =>
         line.show(`${basename(path)}: reading ${megabytes(bytes)} of ${megabytes(total)} MB`),
-      ...(units && { units }),
     });
-    line.show(`${basename(path)}: looking it over`);
+    line.showNow(`${basename(path)}: looking it over`);
     return scanInfo(scan);
   } finally {
     line.clear();

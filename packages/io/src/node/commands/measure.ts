@@ -1,7 +1,6 @@
 import { basename, relative } from 'node:path';
 import { FettleError, resultsToJson } from '@fettle/geom';
 import { type Command, InvalidArgumentError } from 'commander';
-import type { LengthUnit } from '../../read/units.js';
 import { jobSheetTable } from '../../report/job-sheet-table.js';
 import { counted, megabytes } from '../../report/number-text.js';
 import { scanComparisonTable } from '../../report/scan-comparison-table.js';
@@ -12,18 +11,18 @@ import {
   measureFile,
   measureFiles,
 } from '../measure-files.js';
+import type { ReadingOptions } from '../measure-scan.js';
 import { readPlan } from '../plan-file.js';
 import { ProgressLine } from '../progress-line.js';
 import { EXIT } from './exit-code.js';
 import { interruption } from './interruption.js';
 import { errorJson, errorLine, outputWidth, print, printJson } from './output.js';
+import { keepWholeOption, unitsOption } from './reading-options.js';
 import type { Run } from './run.js';
-import { unitsOption } from './units-option.js';
 
-interface Options {
+interface Options extends ReadingOptions {
   readonly out?: string;
   readonly workers?: number;
-  readonly units?: LengthUnit;
   readonly json?: true;
 }
 
@@ -40,6 +39,7 @@ export function addMeasure(program: Command, run: Run): void {
     .option('-o, --out <folder>', 'write results.json, job-sheet.csv and the scan in its datum frame into this folder')
     .option('-w, --workers <count>', 'scans measured at the same time; default: one a processor', wholeNumber)
     .addOption(unitsOption())
+    .addOption(keepWholeOption())
     .option('--json', 'print one JSON document instead of the job sheet')
     .addHelpText(
       'after',
@@ -94,11 +94,11 @@ async function measureSeveral(planPath: string, paths: readonly string[], option
 }
 
 /** The sheet is enough for the tables; a JSON document has everything. */
-const runnerOptions = ({ out, workers, units, json }: Options): MeasureFilesOptions => ({
+const runnerOptions = ({ out, workers, json, ...reading }: Options): MeasureFilesOptions => ({
+  ...reading,
   outcomes: json === true,
   ...(out !== undefined && { out }),
   ...(workers !== undefined && { workers }),
-  ...(units !== undefined && { units }),
 });
 
 const scanJson = (scan: MeasuredFile): object =>
@@ -151,7 +151,7 @@ function stageText(progress: MeasureProgress): string {
     case 'measuring':
       return `step ${progress.step.index + 1} of ${progress.step.count}, ${progress.step.id}`;
     case 'writing':
-      return `writing ${progress.file}`;
+      return `writing ${progress.file}${progress.bytes > 0 ? `, ${megabytes(progress.bytes)} MB` : ''}`;
     default:
       return progress.stage;
   }

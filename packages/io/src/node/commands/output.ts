@@ -1,4 +1,5 @@
 import { FettleError } from '@fettle/geom';
+import { jsonText } from '../../report/results-json.js';
 
 /** What the command prints: results on stdout, all else on stderr. */
 
@@ -12,7 +13,7 @@ export function print(text: string): void {
 }
 
 export const printJson = (document: unknown): void => {
-  process.stdout.write(`${JSON.stringify(document, undefined, 2)}\n`);
+  process.stdout.write(jsonText(document));
 };
 
 /** Prints an error in one message; its stack where `FETTLE_DEBUG` or --debug asks for it. */
