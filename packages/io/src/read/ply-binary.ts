@@ -1,3 +1,4 @@
+import { countText } from '../report/number-text.js';
 import type { ByteWindow } from './byte-window.js';
 import { asColor, colorScale, cutStrip, type PlyContents, type Role, roleOf } from './ply-contents.js';
 import { type PlyElement, type PlyHeader, type Scalar, sizeOf } from './ply-header.js';
@@ -13,16 +14,18 @@ interface Table {
   rows: number;
 }
 
-/** Bytes the header asks for: exact without lists, else the least. */
+/** Bytes the header asks for: exact without lists, else the least, three corners a face. */
 export function bytesAskedFor(header: PlyHeader): { bytes: number; exact: boolean } {
   let bytes = header.size;
   let exact = true;
   for (const element of header.elements) {
+    const { role, list } = roleOf(element);
     let row = 0;
-    for (const p of element.properties) {
+    element.properties.forEach((p, place) => {
       row += sizeOf[p.countType ?? p.type];
+      if (role === 'faces' && place === list) row += 3 * sizeOf[p.type];
       if (p.countType !== undefined && element.count > 0) exact = false;
-    }
+    });
     bytes += element.count * row;
   }
   return { bytes, exact };
@@ -32,12 +35,10 @@ export function bytesAskedFor(header: PlyHeader): { bytes: number; exact: boolea
 export function trianglesExpected(header: PlyHeader, total: number): number | undefined {
   const face = header.elements.find((e) => roleOf(e).role === 'faces');
   if (face === undefined) return undefined;
-  const { bytes } = bytesAskedFor(header);
-  const list = face.properties[roleOf(face).list];
   const lists = header.elements.flatMap((e) =>
     e.count > 0 ? e.properties.filter((p) => p.countType !== undefined) : [],
   );
-  return lists.length === 1 && bytes + face.count * 3 * sizeOf[list.type] === total ? face.count : undefined;
+  return lists.length === 1 && bytesAskedFor(header).bytes === total ? face.count : undefined;
 }
 
 /** Reads the rows of a binary PLY file as they come. */
@@ -79,13 +80,13 @@ export class PlyBinary {
     const table = this.#tables[this.#current];
     if (table !== undefined) {
       const asked = bytesAskedFor(this.#contents.header);
-      const asks = asked.bytes.toLocaleString('en-US');
+      const asks = countText(asked.bytes);
       this.#contents.endedEarly(
         table.element,
         table.rows,
         asked.exact || asked.bytes > size
-          ? `the file holds ${size.toLocaleString('en-US')} bytes, its header asks for ${asked.exact ? '' : 'at least '}${asks}`
-          : `the file ends after ${size.toLocaleString('en-US')} bytes`,
+          ? `the file holds ${countText(size)} bytes, its header asks for ${asked.exact ? '' : 'at least '}${asks}`
+          : `the file ends after ${countText(size)} bytes`,
       );
     } else if (this.#behind > 0) this.#contents.goesOn(this.#behind, this.#behindMeans);
   }

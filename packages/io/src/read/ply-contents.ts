@@ -97,16 +97,10 @@ export class PlyContents {
 
   /** Refuses a corner that names no vertex. */
   badIndex(index: number, element: PlyElement, row: number, line?: number): Error {
-    const whole = Number.isInteger(index);
-    return this.bad(
-      'index-out-of-range',
-      element,
-      row,
-      whole
-        ? `names vertex ${countText(index)}; the file has ${counted(this.points, 'vertex', 'vertices')}, counted from 0`
-        : `names vertex ${index}, which is no whole number`,
-      line,
-    );
+    let what = `names vertex ${countText(index)}; the file has ${counted(this.points, 'vertex', 'vertices')}, counted from 0`;
+    if (!Number.isFinite(index)) what = 'names a vertex by what is no number';
+    else if (!Number.isInteger(index)) what = `names vertex ${index}, which is no whole number`;
+    return this.bad('index-out-of-range', element, row, what, line);
   }
 
   bad(code: string, element: PlyElement, row: number, what: string, line?: number): Error {
@@ -121,17 +115,17 @@ export class PlyContents {
     const which = `${element.name} ${countText(rows + 1)} of ${countText(element.count)} cut short: ${ends}`;
     if (!keepWhole) throw refusal(name, 'cut-short', `${which}. Export it again.`);
     const unread = this.header.elements.slice(this.header.elements.indexOf(element) + 1).filter((e) => e.count > 0);
-    const rest = unread.map((e) => ` and all ${counted(e.count, e.name)}`).join('');
+    const rest = unread.map((e) => ` and all ${rowsOf(e)}`).join('');
     warnings.push({
       code: 'cut-short',
-      message: `${name}: ${which}. Lost: ${counted(element.count - rows, element.name, element.name === 'vertex' ? 'vertices' : undefined)}${rest}.`,
+      message: `${name}: ${which}. Lost: ${rowsOf(element, element.count - rows)}${rest}.`,
     });
   }
 
   /** The file goes on behind the last row its header counts. Padding is noted, anything else is a wrong count. */
   goesOn(bytes: number, meaning: boolean): void {
     const { name, keepWhole, warnings } = this.context;
-    const counts = this.header.elements.map((e) => `${countText(e.count)} ${e.name}`).join(', ');
+    const counts = this.header.elements.map((e) => rowsOf(e)).join(', ');
     if (meaning && !keepWhole) {
       throw refusal(
         name,
@@ -151,16 +145,35 @@ export class PlyContents {
     const normals = layout?.normal && this.normals.take();
     const colors = layout?.color && this.colors.take();
     const triangles = hasFaces && this.triangles.length > 0 ? this.triangles.take() : undefined;
+    // Faces may stand before their vertices, and a file cut short may lack some of those.
+    const isWhole = positions.length === 3 * this.points;
+    const named = isWhole ? triangles : triangles && namingOnly(positions.length / 3, triangles);
     const { unit } = this.header;
     return {
       positions,
-      ...(triangles && { triangles, polygons }),
+      ...(named && { triangles: named }),
+      ...(named && isWhole && { polygons }),
       ...(normals && { normals }),
       ...(colors && { colors }),
       ...(unit && { unit }),
     };
   }
 }
+
+/** The triangles whose corners are all among the first `points` points. */
+function namingOnly(points: number, triangles: Uint32Array): Uint32Array {
+  let n = 0;
+  for (let t = 0; t < triangles.length; t += 3) {
+    if (triangles[t] >= points || triangles[t + 1] >= points || triangles[t + 2] >= points) continue;
+    triangles.copyWithin(n, t, t + 3);
+    n += 3;
+  }
+  return triangles.slice(0, n);
+}
+
+/** "8 vertices", "1 face" */
+const rowsOf = ({ name, count }: PlyElement, rows = count): string =>
+  counted(rows, name, name === 'vertex' ? 'vertices' : undefined);
 
 /** What an element's rows are read for. */
 export type Role = 'vertices' | 'faces' | 'strips' | 'nothing';

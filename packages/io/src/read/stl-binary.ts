@@ -51,7 +51,7 @@ export class StlBinaryReader implements FormatReader {
         throw refusal(
           name,
           'not-finite',
-          `none of its ${counted(this.#facets, 'triangle')} has coordinates that are numbers. Export it again.`,
+          `no triangle has coordinates that are numbers (${counted(this.#facets, 'triangle')} read). Export it again.`,
         );
       }
       warnings.push({

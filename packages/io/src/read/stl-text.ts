@@ -67,7 +67,11 @@ export class StlTextReader implements FormatReader {
       this.#window.end();
     }
     if (this.#inSolid) {
-      const which = `triangle ${countText(this.#facets + 1)} cut short: the file ends after line ${countText(this.#line)}, ${countText(this.#size)} bytes, without 'endsolid'`;
+      const where =
+        this.#place === 'facet'
+          ? `cut short behind triangle ${countText(this.#facets)}`
+          : `triangle ${countText(this.#facets + 1)} cut short`;
+      const which = `${where}: the file ends after line ${countText(this.#line)}, ${countText(this.#size)} bytes, without 'endsolid'`;
       if (!keepWhole) throw refusal(name, 'cut-short', `${which}. Export it again.`);
       warnings.push({ code: 'cut-short', message: `${name}: ${which}.` });
     }
@@ -76,7 +80,7 @@ export class StlTextReader implements FormatReader {
         throw refusal(
           name,
           'not-finite',
-          `none of its ${counted(this.#facets, 'triangle')} has coordinates that are numbers. Export it again.`,
+          `no triangle has coordinates that are numbers (${counted(this.#facets, 'triangle')} read). Export it again.`,
         );
       }
       warnings.push({
