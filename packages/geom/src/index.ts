@@ -10,8 +10,18 @@ export {
   intersectThreePlanes,
 } from './construct/intersect.js';
 export { midplane } from './construct/midplane.js';
+export { type Base, moved, moveOf } from './construct/moved.js';
 export { offsetPlane } from './construct/offset.js';
 export { project, projectOnLine, projectOnPlane } from './construct/project.js';
+export {
+  certain,
+  derive,
+  type Estimate,
+  propagate,
+  rootOf,
+  type Uncertain,
+  uncertaintyOf,
+} from './construct/propagate.js';
 export { axisOf, centerOf, directionOf, planeOf } from './construct/roles.js';
 export { lineThrough, midpoint, planeThrough } from './construct/through.js';
 export { FettleError, type Warning } from './error.js';
@@ -19,6 +29,7 @@ export type * from './feature/feature.js';
 export { type CircleOptions, fitCircle } from './fit/circle.js';
 export { type ConeOptions, fitCone } from './fit/cone.js';
 export { type CylinderOptions, fitCylinder } from './fit/cylinder.js';
+export * from './fit/expanded.js';
 export type * from './fit/fit.js';
 export { fitLine, type LineOptions } from './fit/line.js';
 export { fitPlane, type PlaneOptions } from './fit/plane.js';
@@ -27,6 +38,7 @@ export {
   type FitForUncertainty,
   fitUncertainty,
   lengthBound,
+  type NumberUncertainty,
   type ScannerAccuracy,
   type Uncertainty,
 } from './fit/uncertainty.js';

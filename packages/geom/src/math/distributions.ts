@@ -140,3 +140,14 @@ export function normalTail(z: number): number {
                     t * (0.27886807 + t * (-1.13520398 + t * (1.48851587 + t * (-0.82215223 + t * 0.17087277))))))));
   return t * Math.exp(-x * x + series);
 }
+
+/**
+ * Half axis, in standard uncertainties, of the ellipse (`dimensions` 2) or ellipsoid that holds a whole vector with chance
+ * `confidence` when its covariance is known with `degrees` degrees of freedom: √(d·F) with F of Fisher's distribution
+ * (Hotelling 1931 with the covariance known up to scale). One dimension: {@link studentFactor}.
+ */
+export function jointFactor(confidence: number, dimensions: number, degrees: number): number {
+  if (!(degrees > 0)) return Number.POSITIVE_INFINITY;
+  const nu = Math.min(degrees, 1e7);
+  return rootOfTail((x) => incompleteBeta(nu / (nu + x * x), nu / 2, dimensions / 2), 1 - confidence);
+}
