@@ -1,7 +1,7 @@
 import { FettleError } from '../error.js';
 import type { Feature } from '../feature/feature.js';
 import { cross, type Vec3 } from '../math/vec3.js';
-import type { Points } from '../scan/scan.js';
+import { type Choice, emptyRegion } from '../region/empty.js';
 import { withArticle } from './in-words.js';
 
 /** A signed distance from a feature, mm, of the point whose x stands at `p` in `xyz`. */
@@ -97,10 +97,10 @@ function off(feature: Feature): Off {
  * The points (of those selected) no less than `min` and no more than `max` off a feature, mm. Off a plane distances are
  * positive on the side its normal points to; off round surfaces, circles and slots outside; off points and lines always.
  *
- * @throws FettleError `wrong-kind` for an ellipse
+ * @throws FettleError `wrong-kind` for an ellipse; `region-empty` if there is none, saying how far off the nearest is
  */
 export function pointsOff(
-  points: Points,
+  points: Choice,
   feature: Feature,
   { min = Number.NEGATIVE_INFINITY, max = Number.POSITIVE_INFINITY }: { min?: number; max?: number },
 ): Uint32Array {
@@ -109,10 +109,18 @@ export function pointsOff(
   const count = select ? select.length : positions.length / 3;
   const found = new Uint32Array(count);
   let n = 0;
+  let least = Number.POSITIVE_INFINITY;
+  let nearest = 0;
   for (let i = 0; i < count; i++) {
     const point = select ? select[i] : i;
     const d = distance(positions, 3 * point);
-    if (d >= min && d <= max) found[n++] = point;
+    const by = d < min ? min - d : d - max;
+    if (by <= 0) found[n++] = point;
+    else if (by < least) {
+      least = by;
+      nearest = point;
+    }
   }
+  if (n === 0) throw emptyRegion(points, `the range of distances off the ${feature.kind}`, nearest, least);
   return found.slice(0, n);
 }

@@ -1,14 +1,15 @@
 import { z } from 'zod';
 import { pointsOff } from '../../construct/off.js';
 import { FettleError } from '../../error.js';
-import type { Frame } from '../../frame/frame.js';
+import { boxRegion } from '../../region/box.js';
+import { regionIntersect, regionUnion, regionWithout } from '../../region/combine.js';
+import { indexRegion } from '../../region/index-region.js';
+import { sphereRegion } from '../../region/sphere.js';
 import { countText } from '../../scan/number-text.js';
-import type { Bounds, Scan } from '../../scan/scan.js';
 import type { Context } from '../context.js';
 import { common, degrees, frameReference, length, positiveLength, reference, vector } from '../fields.js';
 import type { OutcomeOf, Reference, StepKind } from '../kind.js';
 import { featureKinds } from '../names.js';
-import { joined, within, without } from '../selection.js';
 
 const narrowing = {
   step: z.literal('region'),
@@ -89,43 +90,22 @@ export const regionSchemas = {
 
 export type RegionStep = z.infer<(typeof regionSchemas)[keyof typeof regionSchemas]>;
 
-/** The points a step chooses before any are left out; undefined for all. */
-function chosen(step: RegionStep, context: Context): Uint32Array | undefined {
-  const { scan } = context;
-  const count = scan.positions.length / 3;
-  if ('off' in step) {
-    const select = step.of === undefined ? undefined : context.region(step.of);
-    return pointsOff(select ? { ...scan, select } : scan, context.feature(step.off.feature), step.off);
-  }
-  if ('join' in step)
-    return joined(
-      count,
-      step.join.flatMap((id) => context.region(id) ?? []),
-    );
-  if ('indices' in step) return Uint32Array.from(new Set(step.indices)).sort();
-  if ('box' in step) return inside(scan, context.frame(step.in), step.box);
-  if ('sphere' in step) {
-    const center = context.frame(step.in).toScan(step.sphere.center);
-    return pointsOff(scan, { kind: 'point', position: center }, { max: step.sphere.radius });
-  }
-  if ('grow' in step) throw new TypeError('growing is on its way');
-  return undefined;
-}
+/** Kinds points can be told off: all but the ellipse, whose distance has no closed form. */
+const offable = featureKinds.filter((kind) => kind !== 'ellipse');
 
-/** The points inside a box along the axes of a frame. */
-function inside({ positions }: Scan, { matrix: m }: Frame, { min, max }: Bounds): Uint32Array {
-  const found = new Uint32Array(positions.length / 3);
-  let n = 0;
-  for (let p = 0; p < positions.length; p += 3) {
-    const x = positions[p];
-    const y = positions[p + 1];
-    const z = positions[p + 2];
-    const a = m[0] * x + m[4] * y + m[8] * z + m[12];
-    const b = m[1] * x + m[5] * y + m[9] * z + m[13];
-    const c = m[2] * x + m[6] * y + m[10] * z + m[14];
-    if (a >= min[0] && a <= max[0] && b >= min[1] && b <= max[1] && c >= min[2] && c <= max[2]) found[n++] = p / 3;
-  }
-  return found.slice(0, n);
+/** The points a step's own field chooses, among those of `of`. */
+function choose(step: RegionStep, context: Context): Uint32Array {
+  const { scan } = context;
+  const of = step.of === undefined ? undefined : context.region(step.of);
+  const choice = of === undefined ? scan : { ...scan, select: of };
+  const among = (region: Uint32Array) => (of === undefined ? region : regionIntersect(region, of));
+  if ('box' in step) return boxRegion(choice, step.box, context.frame(step.in));
+  if ('sphere' in step) return sphereRegion(choice, step.sphere, context.frame(step.in));
+  if ('off' in step) return pointsOff(choice, context.feature(step.off.feature), step.off);
+  if ('indices' in step) return among(indexRegion(scan, step.indices));
+  if ('join' in step) return among(regionUnion(...step.join.map((id) => context.region(id)!)));
+  if ('grow' in step) throw new TypeError('growing is on its way');
+  return of ?? Uint32Array.from({ length: scan.positions.length / 3 }, (_, i) => i);
 }
 
 export const regionStep: StepKind<RegionStep, OutcomeOf<'region'>> = {
@@ -138,28 +118,21 @@ export const regionStep: StepKind<RegionStep, OutcomeOf<'region'>> = {
       found.push({ path: ['without', i], id, accepts: ['region'] });
     });
     if ('in' in step && step.in !== undefined) found.push({ path: ['in'], id: step.in, accepts: ['frame'] });
-    if ('off' in step) found.push({ path: ['off', 'feature'], id: step.off.feature, accepts: featureKinds });
+    if ('off' in step) found.push({ path: ['off', 'feature'], id: step.off.feature, accepts: offable });
     if ('join' in step)
       for (const [i, id] of step.join.entries()) found.push({ path: ['join', i], id, accepts: ['region'] });
     return found;
   },
   yields: () => 'region',
   run(step, context) {
-    const { scan } = context;
-    const count = scan.positions.length / 3;
-    const all = () => Uint32Array.from({ length: count }, (_, i) => i);
-    let select = chosen(step, context);
-    const of = step.of === undefined ? undefined : context.region(step.of);
-    if (of !== undefined) select = select === undefined ? of : within(count, select, of);
-    select ??= all();
-    if (step.without !== undefined)
-      select = without(
-        count,
-        select,
-        step.without.map((id) => context.region(id) ?? all()),
-      );
+    const chosen = choose(step, context);
+    const select =
+      step.without === undefined ? chosen : regionWithout(chosen, ...step.without.map((id) => context.region(id)!));
     if (select.length === 0)
-      throw new FettleError('region-empty', `${scan.name}: none of the ${countText(count)} points is in this region.`);
+      throw new FettleError(
+        'region-empty',
+        `${context.scan.name}: the region holds no point: all of ${countText(chosen.length)} chosen are left out again.`,
+      );
     return { kind: 'region', id: step.id, select };
   },
 };
