@@ -1,11 +1,14 @@
 import { z } from 'zod';
 import { pointsOff } from '../../construct/off.js';
 import { FettleError } from '../../error.js';
+import type { Frame } from '../../frame/frame.js';
 import { boxRegion } from '../../region/box.js';
 import { regionIntersect, regionUnion, regionWithout } from '../../region/combine.js';
+import { growRegion } from '../../region/grow.js';
 import { indexRegion } from '../../region/index-region.js';
 import { sphereRegion } from '../../region/sphere.js';
 import { countText } from '../../scan/number-text.js';
+import type { Scan } from '../../scan/scan.js';
 import type { Context } from '../context.js';
 import { common, degrees, frameReference, length, positiveLength, reference, vector } from '../fields.js';
 import type { OutcomeOf, Reference, StepKind } from '../kind.js';
@@ -48,6 +51,17 @@ export const regionSchemas = {
             .describe('Seeds: the scan point nearest to each starts a patch; the patches are joined.'),
           turn: degrees.positive().max(180).describe('Degrees the surface may turn from one point to its neighbor.'),
           spread: degrees.positive().max(180).describe('Degrees the surface may turn from the seed overall.'),
+          smoothing: length
+            .nonnegative()
+            .optional()
+            .describe(
+              'Radius over which normals are averaged, mm. Absent: as wide as the noise about the seed demands.',
+            ),
+          gap: positiveLength
+            .optional()
+            .describe(
+              'Of a cloud: the widest gap between points that is crossed, mm. Absent: 2.5 times the point spacing.',
+            ),
         })
         .describe('Grow over the surface while it turns gently.'),
       in: frameReference.optional(),
@@ -88,10 +102,24 @@ export const regionSchemas = {
     .describe('An earlier region, less others.'),
 };
 
+type Grow = z.infer<typeof regionSchemas.grow>['grow'];
+
 export type RegionStep = z.infer<(typeof regionSchemas)[keyof typeof regionSchemas]>;
 
 /** Kinds points can be told off: all but the ellipse, whose distance has no closed form. */
 const offable = featureKinds.filter((kind) => kind !== 'ellipse');
+
+/** The patches grown from each seed, joined. */
+function grown({ from, turn, spread, smoothing, gap }: Grow, frame: Frame, scan: Scan): Uint32Array {
+  const asRadians = Math.PI / 180;
+  const options = {
+    turnStep: turn * asRadians,
+    turnTotal: spread * asRadians,
+    ...(smoothing !== undefined && { smoothing }),
+    ...(gap !== undefined && { maxGap: gap }),
+  };
+  return regionUnion(...from.map((seed) => growRegion(scan, { seed: frame.toScan(seed), ...options })));
+}
 
 /** The points a step's own field chooses, among those of `of`. */
 function choose(step: RegionStep, context: Context): Uint32Array {
@@ -104,7 +132,7 @@ function choose(step: RegionStep, context: Context): Uint32Array {
   if ('off' in step) return pointsOff(choice, context.feature(step.off.feature), step.off);
   if ('indices' in step) return among(indexRegion(scan, step.indices));
   if ('join' in step) return among(regionUnion(...step.join.map((id) => context.region(id)!)));
-  if ('grow' in step) throw new TypeError('growing is on its way');
+  if ('grow' in step) return among(grown(step.grow, context.frame(step.in), scan));
   return of ?? Uint32Array.from({ length: scan.positions.length / 3 }, (_, i) => i);
 }
 
