@@ -17,7 +17,7 @@ export interface Exchanged extends Pick<Association<never>, 'contacts' | 'iterat
  * that stand out most join the few, and so on until none does. What the few allow bounds, near the start, what all allow.
  *
  * @param start the least-squares pose, in the cloud's axes
- * @param limit how far the shape may move from one pass to the next, mm
+ * @param limit length of the way the shape may go from one pass to the next, mm; twenty times that in all
  */
 export function exchange(cloud: Cloud, shape: RoundShape, sides: Sides, start: Pose, limit: number): Exchanged {
   const few = new Set<number>(spreadExtremes(cloud, shape, sides, start));
@@ -25,20 +25,23 @@ export function exchange(cloud: Cloud, shape: RoundShape, sides: Sides, start: P
   let seen = extremesFrom(cloud, shape, pose);
   let passes = 2;
   let found: FewOptimum | undefined;
-  for (; passes < 300; passes++) {
+  for (let way = 0; passes < 300 && way < 20 * limit; passes++) {
     for (const place of outstanding(seen, sides)) few.add(place);
     const places = [...few];
     found = minimizeFew(coordinates(cloud, places), shape, sides, pose, limit);
     const trial = extremesFrom(cloud, shape, found.pose);
+    way += found.way;
     const rounding = 16 * Number.EPSILON * trial.outer;
     const better = worth(trial, sides) <= worth(seen, sides);
     if (better) {
       pose = found.pose;
       seen = trial;
     }
-    if (worth(trial, sides) - found.value <= rounding) break;
+    // At its limit the search for the few is not done yet.
+    const rested = found.balanced || found.way < limit;
+    if (rested && worth(trial, sides) - found.value <= rounding) break;
     const news = outstanding(trial, sides).filter((place) => !few.has(place));
-    if (news.length === 0) break;
+    if (rested && news.length === 0) break;
     for (const place of news) few.add(place);
   }
   const places = [...few];
