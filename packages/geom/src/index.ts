@@ -65,6 +65,12 @@ export type {
 export { planJsonSchema } from './plan/plan.js';
 export type * from './plan/results.js';
 export { runPlan } from './plan/run.js';
+export { boxRegion } from './region/box.js';
+export { regionIntersect, regionUnion, regionWithout } from './region/combine.js';
+export type { Choice } from './region/empty.js';
+export { type GrowOptions, growRegion } from './region/grow.js';
+export { indexRegion } from './region/index-region.js';
+export { type Ball, sphereRegion } from './region/sphere.js';
 export { type BoltCircle, type BoltCircleOptions, boltCircle } from './relate/bolt-circle.js';
 export { coplanarity, type FaceStep, faceStep } from './relate/faces.js';
 export { type HoleGrid, holeGrid } from './relate/hole-grid.js';
@@ -84,7 +90,16 @@ export type { Bounds, Mesh, Points, Scan } from './scan/scan.js';
 export { pointSpacing } from './scan/spacing.js';
 export { type Found, type SpatialIndex, spatialIndex } from './scan/spatial-index.js';
 export { transformScan } from './scan/transform.js';
-export { type CutOptions, cutMesh } from './section/cut.js';
-export { polylineArea, polylineLength, sectionArea, sectionLength } from './section/measure.js';
+export { type CutOptions, type CutOptions, cutMesh, cutMesh } from './section/cut.js';
+export {
+  polylineArea,
+  polylineArea,
+  polylineLength,
+  polylineLength,
+  sectionArea,
+  sectionArea,
+  sectionLength,
+  sectionLength,
+} from './section/measure.js';
 export type { Polyline, Section } from './section/section.js';
 export { version } from './version.js';

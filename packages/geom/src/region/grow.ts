@@ -1,0 +1,64 @@
+import { FettleError } from '../error.js';
+import type { Vec3 } from '../math/vec3.js';
+import { bounds, boundsDiagonal } from '../scan/bounds.js';
+import { lengthText } from '../scan/number-text.js';
+import type { Mesh, Scan } from '../scan/scan.js';
+import { pointSpacing } from '../scan/spacing.js';
+import { growOnCloud } from './grow-cloud.js';
+import { growOnMesh } from './grow-mesh.js';
+import { nearestPoint, nearestTriangle } from './seed.js';
+import type { Turning } from './smoothing.js';
+
+export interface GrowOptions extends Turning {
+  /** Where to begin, in scan axes: the nearest place of the scan is taken. */
+  readonly seed: Vec3;
+  /** Of a cloud: the widest gap between points that is crossed, mm. Default: 2.5 times the point spacing. */
+  readonly maxGap?: number;
+  /** The radius over which normals are averaged, mm. Default: as wide as the noise about the seed demands. */
+  readonly smoothing?: number;
+}
+
+/** Seeds farther off than this many point spacings, and this share of the scan's diagonal, are mistakes. */
+const farthest = { spacings: 20, share: 0.02 };
+
+/**
+ * The points reached from a seed over the surface, as long as it turns no more than `turnStep` from one point to the next and no
+ * more than `turnTotal` from the seed overall, in radians: a mesh through its triangles (cracks are not crossed), a cloud through
+ * its neighbors. Indices in ascending order.
+ *
+ * The turn is that of normals averaged over a radius, because those of single triangles of a scan say little: the radius follows
+ * from the noise about the seed and from the two limits, and is 0 on a mesh without noise. The turn per point is measured over
+ * that radius and divided by the points along it. So a face grows to its fillets, where the surface turns by a point spacing over
+ * the fillet's radius with each point, and ends there if `turnStep` is less; at sharp edges it ends up to one radius short.
+ * The noise is taken to be that of single points; where neighbors err together, choose `smoothing` or wider limits.
+ *
+ * @throws FettleError `region-turn` for limits that are not above 0, `region-empty` for a seed too far from the scan.
+ */
+export function growRegion(scan: Scan, options: GrowOptions): Uint32Array {
+  const { seed, turnStep, turnTotal, smoothing } = options;
+  if (!(turnStep > 0 && turnTotal > 0))
+    throw new FettleError(
+      'region-turn',
+      `${scan.name}: growing needs a turn per step and a turn overall above 0, not ${turnStep} and ${turnTotal} radians.`,
+    );
+  const spacing = pointSpacing(scan);
+  if (scan.triangles) {
+    const mesh: Mesh = { ...scan, triangles: scan.triangles };
+    const nearest = nearestTriangle(mesh, seed);
+    refuseFar(scan, nearest.distance, spacing);
+    return growOnMesh(mesh, nearest.element, spacing, options, smoothing);
+  }
+  const nearest = nearestPoint(scan, seed);
+  refuseFar(scan, nearest.distance, spacing);
+  return growOnCloud(scan, nearest.element, spacing, options.maxGap ?? 2.5 * spacing, options, smoothing);
+}
+
+function refuseFar(scan: Scan, distance: number, spacing: number): void {
+  const allowed = Math.max(farthest.spacings * spacing, farthest.share * boundsDiagonal(bounds(scan)));
+  if (distance <= allowed) return;
+  throw new FettleError(
+    'region-empty',
+    `${scan.name}: the seed is ${lengthText(distance)} from the scan; a seed must lie on it, or ${lengthText(allowed)} off at most. ` +
+      'Pick it on the surface, in scan axes.',
+  );
+}
