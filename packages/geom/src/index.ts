@@ -90,16 +90,7 @@ export type { Bounds, Mesh, Points, Scan } from './scan/scan.js';
 export { pointSpacing } from './scan/spacing.js';
 export { type Found, type SpatialIndex, spatialIndex } from './scan/spatial-index.js';
 export { transformScan } from './scan/transform.js';
-export { type CutOptions, type CutOptions, cutMesh, cutMesh } from './section/cut.js';
-export {
-  polylineArea,
-  polylineArea,
-  polylineLength,
-  polylineLength,
-  sectionArea,
-  sectionArea,
-  sectionLength,
-  sectionLength,
-} from './section/measure.js';
+export { type CutOptions, cutMesh } from './section/cut.js';
+export { polylineArea, polylineLength, sectionArea, sectionLength } from './section/measure.js';
 export type { Polyline, Section } from './section/section.js';
 export { version } from './version.js';
