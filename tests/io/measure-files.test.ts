@@ -7,10 +7,10 @@ import { platePlan, platePly } from './plate.js';
 
 const folder = mkdtempSync(join(tmpdir(), 'fettle-batch-'));
 const at = (...names: string[]): string => join(folder, ...names);
-const paths = ['one', 'two', 'three', 'four'].map((name) => at(`${name}.ply`));
+const paths = ['one', 'two', 'three'].map((name) => at(`${name}.ply`));
 
 beforeAll(() => {
-  for (const [p, path] of paths.entries()) writeFileSync(path, platePly({ seed: p + 1, boreRadius: 8 + p / 100 }));
+  for (const [p, path] of paths.entries()) writeFileSync(path, platePly({ seed: p + 1, boreRadius: 8 + p / 20 }));
   writeFileSync(at('empty.ply'), '');
 });
 
@@ -30,13 +30,12 @@ describe('measureFiles', () => {
   test('gives typed results a path, in the order of the paths, and the scans side by side', async () => {
     const { scans, summary } = await measureFiles(platePlan(), paths);
     expect(scans.map(({ path }) => path)).toEqual(paths);
-    expect(scans.map(({ results }) => results?.scan.name)).toEqual(['one.ply', 'two.ply', 'three.ply', 'four.ply']);
-    expect(summary.scans).toEqual(['one', 'two', 'three', 'four']);
+    expect(scans.map(({ results }) => results?.scan.name)).toEqual(['one.ply', 'two.ply', 'three.ply']);
+    expect(summary.scans).toEqual(['one', 'two', 'three']);
     const diameter = summary.rows.find((row) => row.id === 'bore' && row.name === 'diameter');
-    // Diameters 16.00, 16.02, 16.04, 16.06 by construction.
-    expect(diameter?.mean).toBeCloseTo(16.03, 1);
-    expect(diameter?.range).toBeGreaterThan(0.03);
-    expect(diameter?.range).toBeLessThan(0.09);
+    // Diameters 16.0, 16.1, 16.2 by construction; 0.02 mm of noise on 370 points leaves some 0.002 mm.
+    expect(Math.abs(diameter!.mean - 16.1)).toBeLessThan(0.01);
+    expect(Math.abs(diameter!.range - 0.2)).toBeLessThan(0.02);
   });
 
   test('what comes out of a worker is what the steps gave: frames work, residuals are there', async () => {
@@ -46,7 +45,7 @@ describe('measureFiles', () => {
     expect(Math.hypot(x - 1, y - 2, z - 3)).toBeLessThan(1e-12);
     expect(results!.outcomes.find((o) => o.kind === 'frame')?.frame).toBe(frame);
     const top = results!.outcomes.find((o) => o.id === 'top');
-    expect(top?.kind === 'fit' && top.fit.residuals.length).toBeGreaterThan(4000);
+    expect(top?.kind === 'fit' && top.fit.residuals.length).toBeGreaterThan(1000);
     // Without the outcomes the sheet is the same.
     const short = await measureFile(platePlan(), paths[0]!, { outcomes: false });
     expect(short.results?.outcomes).toEqual([]);
@@ -54,21 +53,20 @@ describe('measureFiles', () => {
   });
 
   test('results do not depend on the number of workers or the order, to the last byte', async () => {
-    await measureFiles(platePlan(), paths, { out: at('by-1'), workers: 1 });
+    const forward = await measureFiles(platePlan(), paths, { out: at('by-1'), workers: 1 });
     await measureFiles(platePlan(), paths, { out: at('by-2'), workers: 2 });
     const reversed = await measureFiles(platePlan(), paths.toReversed(), { out: at('reversed'), workers: 2 });
     const one = contents(at('by-1'));
-    expect(Object.keys(one)).toHaveLength(13);
+    expect(Object.keys(one)).toHaveLength(10);
     expect(contents(at('by-2'))).toEqual(one);
     const { 'all-scans.csv': _, ...others } = contents(at('reversed'));
     const { 'all-scans.csv': table, ...expected } = one;
     expect(others).toEqual(expected);
-    expect(reversed.summary.scans).toEqual(['four', 'three', 'two', 'one']);
-    const forward = await measureFiles(platePlan(), paths);
+    expect(reversed.summary.scans).toEqual(['three', 'two', 'one']);
     const figures = (rows: typeof forward.summary.rows) =>
       rows.map(({ mean, standardDeviation, range, farthest }) => ({ mean, standardDeviation, range, farthest }));
     expect(figures(reversed.summary.rows)).toEqual(figures(forward.summary.rows));
-    expect(table).toContain('one,two,three,four');
+    expect(table).toContain('one,two,three');
   });
 
   test('scans of one name get folders of their own, numbered as they are given', async () => {

@@ -1,7 +1,7 @@
 import { seededRandom } from '@fettle/geom';
 
 /**
- * A plate of 100 × 60 × 10 mm with a bore, as a small scan: its top at z = 10, its front at y = 0, its left side at x = 0,
+ * A plate of 100 × 60 × 10 mm with a bore, as a small scan with a point every 2 mm or less: its top at z = 10, its front at y = 0, its left side at x = 0,
  * the bore about (60, 30). A scanner's axes are not the part's: the scan's x, y, z are the part's y + 100, z − 50, x + 7.
  */
 export interface PlateOptions {
@@ -40,11 +40,11 @@ export function platePly(options: PlateOptions = {}): string {
       }
   };
   const overBore = (x: number, y: number): boolean => Math.hypot(x - 60, y - 30) < boreRadius + 1;
-  surface(101, 61, (x, y) => (overBore(x, y) ? undefined : [x, y, 10]));
-  surface(11, 101, (z, x) => [x, 0, z]);
-  surface(61, 11, (y, z) => [0, y, z]);
-  surface(9, 121, (z, a) => {
-    const angle = (a / 120) * 2 * Math.PI;
+  surface(51, 31, (x, y) => (overBore(2 * x, 2 * y) ? undefined : [2 * x, 2 * y, 10]));
+  surface(6, 51, (z, x) => [2 * x, 0, 2 * z]);
+  surface(31, 6, (y, z) => [0, 2 * y, 2 * z]);
+  surface(9, 41, (z, a) => {
+    const angle = (a / 40) * 2 * Math.PI;
     return [60 + boreRadius * Math.cos(angle), 30 + boreRadius * Math.sin(angle), 1 + z];
   });
   return [

@@ -68,10 +68,14 @@ function layOut(comparison: ScanComparison, each: boolean): { lines: string[]; w
       { column: { title: 'range', align: 'right' }, texts: numbers((row) => row.range) },
     );
   if (scans.length > 2) {
-    const off = alignDecimals(rows.map((row) => signed(text(row, row.farthest?.off))));
+    // Off by less than the last digit shown is not worth a name.
+    const off = rows
+      .map((row) => signed(text(row, row.farthest?.off)))
+      .map((shown) => (Number(shown) === 0 ? '' : shown));
+    const aligned = alignDecimals(off);
     columns.push({
       column: { title: 'farthest off', align: 'left' },
-      texts: rows.map((row, r) => (row.farthest ? `${off[r]}  ${plainText(row.farthest.scan)}` : '')),
+      texts: rows.map((row, r) => (off[r] ? `${aligned[r]}  ${plainText(row.farthest!.scan)}` : '')),
     });
   }
   const textColumns = columns.map(({ column }) => column);
