@@ -4,14 +4,13 @@ import type { Patches } from './correlation-patches.js';
 export interface Contrast {
   /** Parameters the points have a say in. */
   readonly free: readonly number[];
+  /** The G − m contrasts of the residuals, mm. */
+  readonly residual: Float64Array;
   /**
    * Take apart a covariance of the patch means, G×G times `scale` (destroyed): the parameters' covariance, m×m, and the
-   * covariance of the G − m contrasts, with the contrasts themselves, mm.
+   * covariance of the G − m contrasts.
    */
-  split(
-    matrix: Float64Array,
-    scale: number,
-  ): { covariance: Float64Array; contrasts: Float64Array; vector: Float64Array };
+  split(matrix: Float64Array, scale: number): { covariance: Float64Array; contrasts: Float64Array };
 }
 
 /** Householder reflections that turn the gradients, weighted by the points of each patch, to upper triangular form. */
@@ -49,6 +48,7 @@ export function contrast(patches: Patches): Contrast {
   const p = new Float64Array(size);
   return {
     free,
+    residual: vector.slice(k),
     split(matrix, scale) {
       for (let g = 0; g < size; g++) for (let h = 0; h < size; h++) matrix[g * size + h] *= scale * root[g] * root[h];
       for (const v of reflections) reflectBoth(matrix, size, v, p);
@@ -64,7 +64,7 @@ export function contrast(patches: Patches): Contrast {
       const nu = size - k;
       const contrasts = new Float64Array(nu * nu);
       for (let g = 0; g < nu; g++) for (let h = 0; h < nu; h++) contrasts[g * nu + h] = matrix[(g + k) * size + h + k];
-      return { covariance, contrasts, vector: vector.slice(k) };
+      return { covariance, contrasts };
     },
   };
 }
