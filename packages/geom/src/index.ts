@@ -28,6 +28,18 @@ export { FettleError, type Warning } from './error.js';
 export type * from './feature/feature.js';
 export { type CircleOptions, fitCircle } from './fit/circle.js';
 export { type ConeOptions, fitCone } from './fit/cone.js';
+export type { Association, Contact, CriterionOptions, Optimality } from './fit/criteria/association.js';
+export { minimumZoneCircle } from './fit/criteria/circle.js';
+export { minimumCircumscribedCircle } from './fit/criteria/circumscribed-circle.js';
+export {
+  maximumInscribedCylinder,
+  minimumCircumscribedCylinder,
+  minimumZoneCylinder,
+} from './fit/criteria/cylinder.js';
+export { maximumInscribedCircle } from './fit/criteria/inscribed-circle.js';
+export { type LineCriterionOptions, minimumZoneLine } from './fit/criteria/line.js';
+export { minimumZonePlane } from './fit/criteria/plane.js';
+export { minimumZoneSphere } from './fit/criteria/sphere.js';
 export { type CylinderOptions, fitCylinder } from './fit/cylinder.js';
 export * from './fit/expanded.js';
 export type * from './fit/fit.js';

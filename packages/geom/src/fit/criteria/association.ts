@@ -1,6 +1,6 @@
 import { FettleError, type Warning } from '../../error.js';
 import type { Feature } from '../../feature/feature.js';
-import { countText } from '../../scan/number-text.js';
+import { countText, lengthText } from '../../scan/number-text.js';
 
 /** What an association other than least squares starts from. */
 export interface CriterionOptions<F extends Feature> {
@@ -67,7 +67,7 @@ export function demandPoints(count: number, least: number, what: string): void {
 export function awayFromStart(what: string, moved: number, radius: number): Warning[] {
   if (moved <= radius / 4) return [];
   const message =
-    `${what} lies ${moved.toPrecision(3)} mm from the least-squares one of radius ${radius.toPrecision(4)} mm: the points ` +
+    `${what} lies ${lengthText(moved)} from the least-squares one of radius ${lengthText(radius)}: the points ` +
     'do not go far enough around for their extremes to hold it. Choose points all around.';
   return [{ code: 'far-from-least-squares', message }];
 }

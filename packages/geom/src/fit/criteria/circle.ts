@@ -1,6 +1,7 @@
 import { FettleError } from '../../error.js';
 import type { Circle } from '../../feature/feature.js';
 import { perpendiculars } from '../../math/vec3.js';
+import { lengthText } from '../../scan/number-text.js';
 import type { Points } from '../../scan/scan.js';
 import { type Association, awayFromStart, type Contact, type CriterionOptions, demandPoints } from './association.js';
 import { flatCloud } from './flat-cloud.js';
@@ -116,6 +117,6 @@ function contactsOf(few: Subset, { x, y, inner, outer }: Candidate, indexOf: (i:
 const tooStraight = (width: number): FettleError =>
   new FettleError(
     'straight-points',
-    `No ring is narrower than the straight strip of ${width.toPrecision(3)} mm that holds the points: they do not carry a circle. ` +
+    `No ring is narrower than the straight strip of ${lengthText(width)} that holds the points: they do not carry a circle. ` +
       'Choose a longer arc, or fit a line.',
   );
