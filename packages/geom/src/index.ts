@@ -103,6 +103,30 @@ export { pointSpacing } from './scan/spacing.js';
 export { type Found, type SpatialIndex, spatialIndex } from './scan/spatial-index.js';
 export { transformScan } from './scan/transform.js';
 export { type CutOptions, cutMesh } from './section/cut.js';
+export { fitStretch, type StretchFit, type StretchOptions } from './section/fit-stretch.js';
 export { polylineArea, polylineLength, sectionArea, sectionLength } from './section/measure.js';
+export {
+  constrain,
+  type Offer,
+  offers,
+  type Profile,
+  type ProfileArc,
+  type ProfileLine,
+  type ProfileOptions,
+  type ProfilePiece,
+  profileOf,
+} from './section/profile.js';
+export type { Constraint } from './section/profile-constraint.js';
+export type { Join } from './section/profile-join.js';
+export type { FlatShape, Vec2 } from './section/profile-shape.js';
 export type { Polyline, Section } from './section/section.js';
+export {
+  type Stretch,
+  type StretchBetween,
+  type StretchInBox,
+  type StretchPoints,
+  type StretchWithin,
+  stretchPoints,
+  type Vec2,
+} from './section/stretch.js';
 export { version } from './version.js';
