@@ -22,7 +22,7 @@ export function trueValue({ onPump }: Truth, row: SheetRow, value: SheetValue): 
     case 'diameter':
       return 'radius' in feature ? 2 * feature.radius : undefined;
     case 'angle':
-      return degrees(Math.acos(directionOf(feature)['xyz'.indexOf(axis!)]!));
+      return degrees(Math.acos(Math.abs(directionOf(feature)['xyz'.indexOf(axis!)]!)));
     default:
       return undefined;
   }
