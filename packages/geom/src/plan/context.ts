@@ -1,57 +1,79 @@
+import { certain, type Uncertain } from '../construct/propagate.js';
 import type { Feature } from '../feature/feature.js';
 import { type Frame, scanFrame } from '../frame/frame.js';
-import type { Scan } from '../scan/scan.js';
+import type { Points, Scan } from '../scan/scan.js';
 import type { Section } from '../section/section.js';
 import type { Scanner } from './plan.js';
 import type { StepOutcome } from './results.js';
+import type { Row } from './row.js';
+
+/** What a step did: its outcome, its row on the job sheet, and what later steps need of it beyond that. */
+export interface Done<O extends StepOutcome = StepOutcome> {
+  readonly outcome: O;
+  /** Its row, coordinates in a frame. Steps that give no numbers have none. */
+  row?(frame: Uncertain<Frame>): Row;
+  /** A feature, a frame or a section's plane with what it goes back to. */
+  readonly uncertain?: Uncertain<Feature> | Uncertain<Frame>;
+  /** Of a fit: the points it was made to, those it used selected. */
+  readonly points?: Points;
+}
 
 /** What a step finds when its turn comes. The plan was checked: every id it asks for is there and of the right kind. */
 export class Context {
   readonly scan: Scan;
   readonly scanner: Scanner | undefined;
-  readonly #outcomes = new Map<string, StepOutcome>();
+  readonly #done = new Map<string, Done>();
 
   constructor(scan: Scan, scanner: Scanner | undefined) {
     this.scan = scan;
     this.scanner = scanner;
   }
 
-  add(outcome: StepOutcome): void {
-    this.#outcomes.set(outcome.id, outcome);
+  add(done: Done): void {
+    this.#done.set(done.outcome.id, done);
   }
 
-  outcome(id: string): StepOutcome {
-    const outcome = this.#outcomes.get(id);
-    if (outcome === undefined) throw new TypeError(`No step before this one is called "${id}": was the plan checked?`);
-    return outcome;
+  #find(id: string): Done {
+    const done = this.#done.get(id);
+    if (done === undefined) throw unchecked(id, 'the id of no step before this one');
+    return done;
   }
 
-  feature(id: string): Feature {
-    const outcome = this.outcome(id);
-    if (outcome.kind === 'fit') return outcome.fit.feature;
-    if (outcome.kind === 'construct') return outcome.feature;
-    throw new TypeError(`"${id}" is a ${outcome.kind}, not a feature: was the plan checked?`);
+  feature(id: string): Uncertain<Feature> {
+    const { outcome, uncertain } = this.#find(id);
+    if (outcome.kind !== 'fit' && outcome.kind !== 'construct') throw unchecked(id, `a ${outcome.kind}, not a feature`);
+    return uncertain as Uncertain<Feature>;
   }
 
   /** A frame by its id; the scan's own axes without one. */
-  frame(id: string | undefined): Frame {
-    if (id === undefined) return scanFrame;
-    const outcome = this.outcome(id);
-    if (outcome.kind === 'frame') return outcome.frame;
-    throw new TypeError(`"${id}" is a ${outcome.kind}, not a frame: was the plan checked?`);
+  frame(id: string | undefined): Uncertain<Frame> {
+    if (id === undefined || id === 'scan') return certain(scanFrame);
+    const { outcome, uncertain } = this.#find(id);
+    if (outcome.kind !== 'frame') throw unchecked(id, `a ${outcome.kind}, not a frame`);
+    return uncertain as Uncertain<Frame>;
   }
 
   /** The points of a region; undefined for the word `all`. */
   region(id: string): Uint32Array | undefined {
     if (id === 'all') return undefined;
-    const outcome = this.outcome(id);
-    if (outcome.kind === 'region') return outcome.select;
-    throw new TypeError(`"${id}" is a ${outcome.kind}, not a region: was the plan checked?`);
+    const { outcome } = this.#find(id);
+    if (outcome.kind !== 'region') throw unchecked(id, `a ${outcome.kind}, not a region`);
+    return outcome.select;
   }
 
-  /** A section by its id; undefined if the id is of something else. */
-  section(id: string): Section | undefined {
-    const outcome = id === 'all' ? undefined : this.outcome(id);
-    return outcome?.kind === 'section' ? outcome.section : undefined;
+  /** A section by its id, with its plane; undefined if the id is of something else. */
+  section(id: string): { readonly section: Section; readonly plane: Uncertain<Feature> } | undefined {
+    if (id === 'all') return undefined;
+    const { outcome, uncertain } = this.#find(id);
+    return outcome.kind === 'section'
+      ? { section: outcome.section, plane: uncertain as Uncertain<Feature> }
+      : undefined;
+  }
+
+  /** The points a fit used; undefined for features that were constructed. */
+  points(id: string): Points | undefined {
+    return this.#find(id).points;
   }
 }
+
+const unchecked = (id: string, what: string): TypeError => new TypeError(`"${id}" is ${what}: was the plan checked?`);

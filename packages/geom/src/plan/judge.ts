@@ -2,9 +2,6 @@ import type { Warning } from '../error.js';
 import type { Reading } from './readings.js';
 import type { Limits, SheetValue } from './results.js';
 
-/** A reading with how far it can be trusted: ± expanded uncertainty (95 %), in its own unit. */
-export type DoubtfulReading = Reading & { readonly uncertainty?: number };
-
 /** Values judged by the limits set on them, and what to say of verdicts that could be otherwise. */
 export interface Judged {
   readonly values: readonly SheetValue[];
@@ -19,12 +16,12 @@ const figure = (value: number, uncertainty: number): string =>
  * Judge readings by limits on their names: at the limit is within. Where a limit lies inside the uncertainty of a value, the
  * verdict stands and a warning `limit-within-uncertainty` says that it could be the other.
  */
-export function judge(readings: readonly DoubtfulReading[], limits: Readonly<Record<string, Limits>> = {}): Judged {
+export function judge(readings: readonly Reading[], limits: Readonly<Record<string, Limits>> = {}): Judged {
   const warnings: Warning[] = [];
-  const values = readings.map((reading): SheetValue => {
-    const { name, value, unit, uncertainty } = reading;
+  const values = readings.map((given): SheetValue => {
+    const { name, value, unit, uncertainty } = given;
     const limit = limits[name];
-    if (limit === undefined) return reading;
+    if (limit === undefined) return given;
     const { min = Number.NEGATIVE_INFINITY, max = Number.POSITIVE_INFINITY } = limit;
     const verdict = value >= min && value <= max ? 'within' : 'outside';
     const nearest = Math.abs(value - min) < Math.abs(value - max) ? min : max;
@@ -35,7 +32,7 @@ export function judge(readings: readonly DoubtfulReading[], limits: Readonly<Rec
           `${name} ${figure(value, uncertainty)} ${unit} is ${verdict} its limit ${nearest} ${unit}, but by less than its ` +
           `uncertainty of ± ${figure(uncertainty, uncertainty)} ${unit}: the verdict could be the other.`,
       });
-    return { ...reading, limits: limit, verdict };
+    return { ...given, limits: limit, verdict };
   });
   return { values, warnings };
 }

@@ -1,9 +1,7 @@
 import type { z } from 'zod';
-import type { Warning } from '../error.js';
 import type { FeatureKind } from '../feature/feature.js';
-import type { Frame } from '../frame/frame.js';
-import type { Context } from './context.js';
-import type { SheetValue, StepOutcome } from './results.js';
+import type { Context, Done } from './context.js';
+import type { StepOutcome } from './results.js';
 
 /** What the id of a step stands for. */
 export type Kind = FeatureKind | 'region' | 'section' | 'frame' | 'value' | 'delivery';
@@ -41,23 +39,9 @@ export interface StepCheck<S> {
   object?(step: S, kindOf: KindOf): readonly Objection[];
 }
 
-/** What a row of the job sheet holds beside what all rows do. */
-export interface Row {
-  /** In words: `plane, least squares`. */
-  readonly what: string;
-  readonly values: readonly SheetValue[];
-  readonly rms?: number;
-  readonly form?: number;
-  readonly used?: number;
-  readonly rejected?: number;
-  readonly warnings: readonly Warning[];
-}
-
-/** One kind of step: what it may say, what it does, and how the job sheet tells it. */
+/** One kind of step: what it may say and what it does. */
 export interface StepKind<S, O extends StepOutcome> extends StepCheck<S> {
-  run(step: S, context: Context): O;
-  /** Coordinates in `frame`. Kinds of step that give no numbers have no row. */
-  row?(step: S, outcome: O, frame: Frame, context: Context): Row;
+  run(step: S, context: Context): Done<O>;
 }
 
 export type OutcomeOf<K extends StepOutcome['kind']> = Extract<StepOutcome, { kind: K }>;

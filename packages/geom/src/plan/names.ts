@@ -54,3 +54,10 @@ export const planeLinePointValues: readonly string[] = [
 
 /** Names of the values a datum frame from three planes has: the angles between them. */
 export const threePlanesValues: readonly string[] = ['primary-secondary', 'primary-tertiary', 'secondary-tertiary'];
+
+/** Names of the values a pattern of holes adds to those of its feature, by the field that makes it. */
+export const patternValues: Readonly<Record<string, readonly string[]>> = {
+  boltCircle: ['spacing', 'off-place'],
+  row: ['pitch', 'off-place'],
+  grid: ['pitch', 'pitch-across', 'grid-angle', 'off-place'],
+};

@@ -4,6 +4,9 @@ import type { Fit } from '../fit/fit.js';
 import type { Uncertainty } from '../fit/uncertainty.js';
 import type { DatumFrame } from '../frame/datum-frame.js';
 import type { Frame } from '../frame/frame.js';
+import type { BoltCircle } from '../relate/bolt-circle.js';
+import type { HoleGrid } from '../relate/hole-grid.js';
+import type { HoleRow } from '../relate/hole-row.js';
 import type { Section } from '../section/section.js';
 import type { DeliverStep, Plan, StepName } from './plan.js';
 
@@ -43,12 +46,17 @@ export interface SheetRow {
   readonly values: readonly SheetValue[];
   /** `scan`, or the id of the frame the coordinates are in: the latest made before the step, else the plan's first. */
   readonly frame: string;
+  /** How far the feature itself can be trusted, in words, with the coverage factor: `center ± 0.012 mm in its worst direction, …`. */
+  readonly uncertainty?: string;
   readonly rms?: number;
   readonly form?: number;
   readonly used?: number;
   readonly rejected?: number;
   readonly warnings: readonly Warning[];
 }
+
+/** Holes found to repeat. */
+export type HolePattern = BoltCircle | HoleRow | HoleGrid;
 
 /** What one step gave, in the scan's own axes. */
 export type StepOutcome =
@@ -65,9 +73,18 @@ export type StepOutcome =
       readonly feature: Feature;
       /** Absent where an operand carries none, or where the result has no place of its own. */
       readonly uncertainty?: Uncertainty;
+      /** Of a bolt circle, a row or a grid of holes: the places, and those missing. */
+      readonly pattern?: HolePattern;
       readonly warnings: readonly Warning[];
     }
-  | { readonly kind: 'frame'; readonly id: string; readonly frame: DatumFrame; readonly warnings: readonly Warning[] }
+  | {
+      readonly kind: 'frame';
+      readonly id: string;
+      readonly frame: DatumFrame;
+      /** Of the origin along the frame's axes and of the axes about themselves; absent where the datums carry none. */
+      readonly uncertainty?: Uncertainty;
+      readonly warnings: readonly Warning[];
+    }
   | {
       readonly kind: 'section';
       readonly id: string;
@@ -84,6 +101,8 @@ export type StepOutcome =
     }
   /** What the plan asks to be written. Whoever runs the plan writes it; the frame it names is among the outcomes. */
   | { readonly kind: 'deliver'; readonly id: string; readonly deliver: DeliverStep };
+
+export type MeasureOutcome = Extract<StepOutcome, { kind: 'measure' }>;
 
 /** What a plan gives on one scan. */
 export interface Results {

@@ -1,6 +1,6 @@
 import { FettleError, type Warning } from '../error.js';
 import type { Scan } from '../scan/scan.js';
-import { Context } from './context.js';
+import { Context, type Done } from './context.js';
 import type { Plan, Step } from './plan.js';
 import type { Results, RunOptions, StepOutcome } from './results.js';
 import { jobSheet } from './sheet.js';
@@ -27,15 +27,16 @@ const ofRowless = (outcome: StepOutcome): readonly Warning[] =>
  */
 export function runPlan(plan: Plan, scan: Scan, options: RunOptions = {}): Results {
   const context = new Context(scan, plan.scanner);
-  const outcomes: StepOutcome[] = [];
+  const all: Done[] = [];
   for (const [index, step] of plan.steps.entries()) {
     if (options.signal?.aborted) throw new FettleError('aborted', `${scan.name}: stopped before step ${step.id}.`);
     options.onStep?.({ id: step.id, step: step.step, index, count: plan.steps.length });
-    const outcome = runStep(step, context);
-    context.add(outcome);
-    outcomes.push(outcome);
+    const done = runStep(step, context);
+    context.add(done);
+    all.push(done);
   }
-  const sheet = jobSheet(plan, outcomes, context);
+  const outcomes = all.map(({ outcome }) => outcome);
+  const sheet = jobSheet(plan, all, context);
   const last = outcomes.findLast((outcome) => outcome.kind === 'frame');
   return {
     title: plan.title,
@@ -53,7 +54,7 @@ export function runPlan(plan: Plan, scan: Scan, options: RunOptions = {}): Resul
   };
 }
 
-function runStep(step: Step, context: Context): StepOutcome {
+function runStep(step: Step, context: Context): Done {
   try {
     return kindOfStep(step).run(step, context);
   } catch (error) {

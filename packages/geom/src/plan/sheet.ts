@@ -1,34 +1,20 @@
-import { type Frame, scanFrame } from '../frame/frame.js';
-import type { Context } from './context.js';
+import type { Context, Done } from './context.js';
 import type { Plan } from './plan.js';
-import type { SheetRow, StepOutcome } from './results.js';
-import { kindOfStep } from './steps.js';
+import type { SheetRow } from './results.js';
 
 /**
  * The job sheet: a row for every step that gives numbers, in plan order. Coordinates are in the latest frame made before the
  * step; those of steps before the first frame are in the first, so that a plan with a frame has none in scan axes.
  */
-export function jobSheet(plan: Plan, outcomes: readonly StepOutcome[], context: Context): SheetRow[] {
-  const first = outcomes.find((outcome) => outcome.kind === 'frame');
-  let frame: Frame = first?.frame ?? scanFrame;
-  let frameId = first?.id ?? 'scan';
+export function jobSheet(plan: Plan, done: readonly Done[], context: Context): SheetRow[] {
+  let frame = done.find(({ outcome }) => outcome.kind === 'frame')?.outcome.id ?? 'scan';
   const rows: SheetRow[] = [];
-  for (const [i, step] of plan.steps.entries()) {
-    const outcome = outcomes[i];
-    if (outcome.kind === 'frame') {
-      frame = outcome.frame;
-      frameId = outcome.id;
-    }
-    const row = kindOfStep(step).row?.(step, outcome, frame, context);
+  for (const [i, { id, step, note }] of plan.steps.entries()) {
+    const { outcome, row } = done[i];
+    if (outcome.kind === 'frame') frame = id;
     if (row === undefined) continue;
-    rows.push({
-      balloon: rows.length + 1,
-      id: step.id,
-      step: step.step,
-      frame: frameId,
-      ...row,
-      ...(step.note !== undefined && { note: step.note }),
-    });
+    const words = note === undefined ? {} : { note };
+    rows.push({ balloon: rows.length + 1, id, step, frame, ...row(context.frame(frame)), ...words });
   }
   return rows;
 }

@@ -18,6 +18,7 @@ export interface BoltCircleOptions {
 
 /** Holes evenly spaced on a circle. */
 export interface BoltCircle {
+  readonly kind: 'bolt-circle';
   /** Through the places of the holes; its normal agrees with the first hole's. */
   readonly feature: Circle;
   /** Places on the full circle. */
@@ -155,6 +156,7 @@ function result({ count, places, cx, cy, radius, turn, offs, max }: Placed, plan
     plane.toScan(cx + radius * Math.cos(turn + place * spacing), cy + radius * Math.sin(turn + place * spacing));
   const name = (place: number) => String(place + 1);
   return {
+    kind: 'bolt-circle',
     feature: Object.freeze({ kind: 'circle', center: plane.toScan(cx, cy), normal: plane.normal, radius }),
     count,
     spacing,

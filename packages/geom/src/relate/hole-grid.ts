@@ -10,6 +10,7 @@ import { type PatternPlane, patternPlane } from './pattern-plane.js';
 
 /** Holes in rows and columns. */
 export interface HoleGrid {
+  readonly kind: 'grid';
   /** Along the rows from the first column; its point is the place of the first hole given. */
   readonly feature: Line;
   /** mm from place to place along a row, and from row to row along a column. */
@@ -137,6 +138,7 @@ function result(plane: PatternPlane, numbers: readonly (readonly [number, number
       if (!taken.has(name(i, j))) missing.push({ name: name(i, j), nominal: at(i, j) });
   const direction = normalize(add(scale(plane.x, u[0]), scale(plane.y, u[1])));
   return {
+    kind: 'grid',
     feature: Object.freeze({ kind: 'line', point: at(...(numbers[0] as [number, number])), direction }),
     pitch: [Math.hypot(...u), Math.hypot(...v)],
     angle: Math.abs(Math.atan2(u[0] * v[1] - u[1] * v[0], u[0] * v[0] + u[1] * v[1])),

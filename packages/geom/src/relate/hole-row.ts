@@ -13,6 +13,7 @@ export interface HolePatternOptions {
 
 /** Holes at one pitch along a line. */
 export interface HoleRow {
+  readonly kind: 'row';
   /** Through the places of the holes, from the first end to the other; its point is the first place. */
   readonly feature: Line;
   /** mm from one place to the next. */
@@ -75,6 +76,7 @@ export function holeRow(holes: readonly WithCenter[], { within = 1 }: HolePatter
     const name = (place: number) => String(place + 1);
     const direction = add(scale(plane.x, turn * cos), scale(plane.y, turn * sin));
     return {
+      kind: 'row',
       feature: Object.freeze({ kind: 'line', point: at(0), direction }),
       pitch: row.pitch,
       holes: row.places.map((place, hole) => ({ hole, name: name(place), nominal: at(place), off: offs[hole] })),

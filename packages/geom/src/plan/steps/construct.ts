@@ -1,193 +1,143 @@
-import { z } from 'zod';
-import { type Constructed, constructed } from '../../construct/constructed.js';
-import { together } from '../../construct/in-words.js';
-import { intersect } from '../../construct/intersect.js';
-import { midplane } from '../../construct/midplane.js';
-import { offsetPlane } from '../../construct/offset.js';
-import { project } from '../../construct/project.js';
-import {
-  axisOf,
-  centerlineOf,
-  centerOf,
-  haveAxis,
-  haveCenter,
-  haveCenterline,
-  havePlane,
-  planeOf,
-  type WithCenter,
-} from '../../construct/roles.js';
-import { lineThrough, midpoint, planeThrough } from '../../construct/through.js';
+import type { z } from 'zod';
+import type { Constructed } from '../../construct/constructed.js';
+import { derive, type Uncertain } from '../../construct/propagate.js';
+import type { Warning } from '../../error.js';
 import type { Feature, FeatureKind } from '../../feature/feature.js';
+import { expandedInWords } from '../../fit/expanded.js';
+import type { Frame } from '../../frame/frame.js';
+import { placeText } from '../../scan/number-text.js';
 import type { Context } from '../context.js';
-import { common, frameReference, length, namedLimits, positiveLength, reference, vector } from '../fields.js';
+import { ofFeature } from '../doubt.js';
+import type { ConstructForm } from '../form.js';
 import { judge } from '../judge.js';
-import type { KindOf, Objection, OutcomeOf, Reference, StepKind } from '../kind.js';
+import type { OutcomeOf, StepKind } from '../kind.js';
 import { objectToNames } from '../limit-names.js';
-import { featureValues } from '../names.js';
-import { readings } from '../readings.js';
+import { featureValues, patternValues } from '../names.js';
+import { type Reading, reading, readings } from '../readings.js';
+import type { HolePattern } from '../results.js';
+import { boltCircleForm, gridForm, rowForm } from './construct/hole-pattern.js';
+import { intersectForm } from './construct/intersect.js';
+import { midplaneForm, midpointForm } from './construct/middle.js';
+import { offsetForm } from './construct/offset.js';
+import { axisForm, centerForm, centerlineForm } from './construct/own-part.js';
+import { pointForm } from './construct/point.js';
+import { projectForm } from './construct/project.js';
+import { throughForm } from './construct/through.js';
 
-const base = { step: z.literal('construct'), ...common, limits: namedLimits.optional() };
-const feature = reference('a feature');
-
-/** Making features from features. One schema a construction, keyed by the field that tells it. */
-export const constructSchemas = {
-  intersect: z
-    .strictObject({
-      ...base,
-      intersect: z
-        .array(feature)
-        .min(2)
-        .max(3)
-        .describe(
-          'Two planes: their line. Three planes: their point. A plane and a line or an axis, or two of those: their point.',
-        ),
-      within: positiveLength.optional().describe('Of two axes: how far apart they may pass, mm; default 1.'),
-    })
-    .describe('Where features meet.'),
-  project: z
-    .strictObject({
-      ...base,
-      project: reference('a point or anything with a center'),
-      onto: reference('a plane, a line or an axis'),
-    })
-    .describe('The point of a plane, line or axis nearest to a point or center.'),
-  midplane: z
-    .strictObject({
-      ...base,
-      midplane: z.tuple([reference('a plane'), reference('a plane')]).describe('Two nearly parallel planes.'),
-    })
-    .describe('The plane midway between two planes.'),
-  midpoint: z
-    .strictObject({
-      ...base,
-      midpoint: z.tuple([feature, feature]).describe('Two points, or things with a center.'),
-    })
-    .describe('The point midway between two.'),
-  through: z
-    .strictObject({
-      ...base,
-      through: z.array(feature).min(2).max(3).describe('Two points or centers: a line. Three: a plane.'),
-    })
-    .describe('The line through two points, or the plane through three.'),
-  offset: z
-    .strictObject({
-      ...base,
-      offset: reference('a plane'),
-      by: length.describe('mm along the normal.'),
-    })
-    .describe('A plane parallel to another.'),
-  center: z
-    .strictObject({ ...base, center: reference('a circle, a sphere or a cone (its apex)') })
-    .describe('The center of a feature as a point.'),
-  axis: z
-    .strictObject({ ...base, axis: reference('a circle, a cylinder or a cone') })
-    .describe('The axis of a feature as a line.'),
-  centerline: z
-    .strictObject({ ...base, centerline: reference('a slot or an ellipse') })
-    .describe('The line through the center of a slot or an ellipse along its longer way.'),
-  point: z
-    .strictObject({ ...base, point: vector, in: frameReference.optional() })
-    .describe('A point by its coordinates.'),
+/** Making features from features: every form by the field that tells it. */
+const forms = {
+  intersect: intersectForm,
+  project: projectForm,
+  midplane: midplaneForm,
+  midpoint: midpointForm,
+  through: throughForm,
+  offset: offsetForm,
+  center: centerForm,
+  axis: axisForm,
+  centerline: centerlineForm,
+  point: pointForm,
+  boltCircle: boltCircleForm,
+  row: rowForm,
+  grid: gridForm,
 };
 
-export type ConstructStep = z.infer<(typeof constructSchemas)[keyof typeof constructSchemas]>;
+export type ConstructStep = z.infer<(typeof forms)[keyof typeof forms]['schema']>;
 
-const each = (field: string, ids: readonly string[], accepts: Reference['accepts']): Reference[] =>
-  ids.map((id, i) => ({ path: [field, i], id, accepts }));
+export const constructSchemas: Readonly<Record<string, z.ZodType<ConstructStep>>> = Object.fromEntries(
+  Object.entries(forms).map(([name, { schema }]) => [name, schema]),
+);
 
-/** What meets in what: planes and axes by their number. A circle enters by its axis. */
-function meeting(ids: readonly string[], kindOf: KindOf): FeatureKind | 'nothing' | undefined {
-  const kinds = ids.map(kindOf);
-  if (kinds.includes(undefined)) return undefined;
-  const planes = kinds.filter((k) => k === 'plane').length;
-  if (kinds.length === 3) return planes === 3 ? 'point' : 'nothing';
-  return planes === 2 ? 'line' : 'point';
+const nameOf = (step: ConstructStep): keyof typeof forms =>
+  Object.keys(forms).find((name) => name in step) as keyof typeof forms;
+const formOf = (step: ConstructStep) => forms[nameOf(step)] as ConstructForm<ConstructStep>;
+
+type Made = Constructed<Feature> & { readonly pattern?: HolePattern };
+
+const operand = (id: string, accepts: readonly string[], context: Context): Uncertain<Feature | Frame> =>
+  accepts.includes('frame') ? context.frame(id) : context.feature(id);
+
+/** What a pattern of holes has on the job sheet beside its feature. */
+function patternReadings(made: Uncertain<Made>): Reading[] {
+  const { pattern } = made.value;
+  if (pattern === undefined) return [];
+  const of = (number: (pattern: HolePattern) => number) => derive([made], ({ pattern: p }) => number(p!));
+  const own =
+    pattern.kind === 'bolt-circle'
+      ? [{ name: 'spacing', value: 360 / pattern.count, unit: '°' } as const]
+      : pattern.kind === 'row'
+        ? [
+            reading(
+              'pitch',
+              of((p) => (p.kind === 'row' ? p.pitch : 0)),
+            ),
+          ]
+        : [
+            reading(
+              'pitch',
+              of((p) => (p.kind === 'grid' ? p.pitch[0] : 0)),
+            ),
+            reading(
+              'pitch-across',
+              of((p) => (p.kind === 'grid' ? p.pitch[1] : 0)),
+            ),
+            reading(
+              'grid-angle',
+              of((p) => (p.kind === 'grid' ? p.angle : 0)),
+              '°',
+            ),
+          ];
+  return [...own, { name: 'off-place', value: pattern.max, unit: 'mm' }];
 }
 
-function construct(step: ConstructStep, context: Context): Constructed<Feature> {
-  const feature = (id: string) => context.feature(id);
-  const centers = (ids: readonly string[]): readonly WithCenter[] => ids.map((id) => centerOf(feature(id)));
-  if ('intersect' in step)
-    return intersect(step.intersect.map(feature), step.within === undefined ? {} : { within: step.within });
-  if ('project' in step) return project(feature(step.project), feature(step.onto));
-  if ('midplane' in step) {
-    const [first, second] = step.midplane.map((id) => planeOf(feature(id)));
-    return midplane(first, second);
-  }
-  if ('midpoint' in step) {
-    const [first, second] = centers(step.midpoint);
-    return midpoint(first, second);
-  }
-  if ('through' in step) {
-    const [first, second, third] = centers(step.through);
-    return third === undefined ? lineThrough(first, second) : planeThrough(first, second, third);
-  }
-  if ('offset' in step) return offsetPlane(planeOf(feature(step.offset)), step.by);
-  if ('center' in step) return constructed(centerOf(feature(step.center)));
-  if ('axis' in step) return constructed(axisOf(feature(step.axis)));
-  if ('centerline' in step) return constructed(centerlineOf(feature(step.centerline)));
-  return constructed({ kind: 'point', position: context.frame(step.in).toScan(step.point) });
-}
-
-function inWords(step: ConstructStep, { kind }: Feature): string {
-  if ('intersect' in step) return `${kind} where ${together(step.intersect)} meet`;
-  if ('project' in step) return `${step.project} laid onto ${step.onto}`;
-  if ('midplane' in step) return `plane midway between ${together(step.midplane)}`;
-  if ('midpoint' in step) return `point midway between ${together(step.midpoint)}`;
-  if ('through' in step) return `${kind} through ${together(step.through)}`;
-  if ('offset' in step) return `plane ${step.by} mm along the normal of ${step.offset}`;
-  if ('center' in step) return `center of ${step.center}`;
-  if ('axis' in step) return `axis of ${step.axis}`;
-  if ('centerline' in step) return `centerline of ${step.centerline}`;
-  return `point as given in ${step.in ?? 'scan axes'}`;
-}
+const missingHoles = ({ pattern }: Made, frame: Frame): Warning[] =>
+  (pattern?.missing ?? []).map(({ name, nominal }) => ({
+    code: 'hole-missing',
+    message: `No hole was given at place ${name} of the pattern, ${placeText(frame.toFrame(nominal))}.`,
+  }));
 
 export const constructStep: StepKind<ConstructStep, OutcomeOf<'construct'>> = {
   forms: constructSchemas,
-  references(step) {
-    if ('intersect' in step) return each('intersect', step.intersect, ['plane', ...haveAxis]);
-    if ('project' in step)
-      return [
-        { path: ['project'], id: step.project, accepts: haveCenter },
-        { path: ['onto'], id: step.onto, accepts: ['plane', 'line', 'cylinder', 'cone'] },
-      ];
-    if ('midplane' in step) return each('midplane', step.midplane, ['plane']);
-    if ('midpoint' in step) return each('midpoint', step.midpoint, haveCenter);
-    if ('through' in step) return each('through', step.through, haveCenter);
-    if ('offset' in step) return [{ path: ['offset'], id: step.offset, accepts: havePlane }];
-    if ('center' in step) return [{ path: ['center'], id: step.center, accepts: haveCenter }];
-    if ('centerline' in step) return [{ path: ['centerline'], id: step.centerline, accepts: haveCenterline }];
-    if ('axis' in step) return [{ path: ['axis'], id: step.axis, accepts: haveAxis }];
-    return step.in === undefined ? [] : [{ path: ['in'], id: step.in, accepts: ['frame'] }];
-  },
+  references: (step) => formOf(step).operands(step),
   yields(step, kindOf) {
-    if ('intersect' in step) {
-      const kind = meeting(step.intersect, kindOf);
-      return kind === 'nothing' ? undefined : kind;
-    }
-    if ('midplane' in step || 'offset' in step) return 'plane';
-    if ('axis' in step || 'centerline' in step) return 'line';
-    if ('through' in step) return step.through.length === 2 ? 'line' : 'plane';
-    return 'point';
+    const form = formOf(step);
+    return form.yields(
+      step,
+      form.operands(step).map(({ id }) => kindOf(id)),
+    );
   },
   object(step, kindOf) {
-    const found: Objection[] = [];
-    if ('intersect' in step && meeting(step.intersect, kindOf) === 'nothing')
-      found.push({
-        path: ['intersect'],
-        expected: 'two planes, three planes, a plane and an axis, or two axes',
-        found: step.intersect.map((id) => `${id} (${kindOf(id)})`).join(', '),
-      });
-    const kind = constructStep.yields(step, kindOf) as FeatureKind | undefined;
-    if (kind !== undefined) found.push(...objectToNames(step.limits, featureValues[kind]));
-    return found;
+    const form = formOf(step);
+    const kinds = form.operands(step).map(({ id }) => kindOf(id));
+    const kind: FeatureKind | undefined = form.yields(step, kinds);
+    const names = kind && [...featureValues[kind], ...(patternValues[nameOf(step)] ?? [])];
+    return [...(form.object?.(step, kinds) ?? []), ...(names ? objectToNames(step.limits, names) : [])];
   },
   run(step, context) {
-    const { feature, warnings } = construct(step, context);
-    return { kind: 'construct', id: step.id, feature, warnings };
-  },
-  row(step, { feature, warnings }, frame) {
-    const judged = judge(readings(feature, frame), step.limits);
-    return { what: inWords(step, feature), values: judged.values, warnings: [...warnings, ...judged.warnings] };
+    const form = formOf(step);
+    const operands = form.operands(step).map(({ id, accepts }) => operand(id, accepts, context));
+    const made = derive<(Feature | Frame)[], Made>(operands, (...values) => form.make(step, values));
+    const feature = derive([made], (m) => m.feature);
+    const uncertainty = ofFeature(feature);
+    const { pattern, warnings } = made.value;
+    return {
+      outcome: {
+        kind: 'construct',
+        id: step.id,
+        feature: feature.value,
+        ...(uncertainty && { uncertainty }),
+        ...(pattern && { pattern }),
+        warnings,
+      },
+      uncertain: feature,
+      row(frame) {
+        const judged = judge([...readings(feature, frame), ...patternReadings(made)], step.limits);
+        return {
+          what: form.inWords(step, feature.value),
+          values: judged.values,
+          ...(uncertainty && { uncertainty: expandedInWords(uncertainty) }),
+          warnings: [...warnings, ...missingHoles(made.value, frame.value), ...judged.warnings],
+        };
+      },
+    };
   },
 };

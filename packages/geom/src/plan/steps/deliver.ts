@@ -22,5 +22,5 @@ export const deliverStep: StepKind<DeliverStep, OutcomeOf<'deliver'>> = {
   forms: deliverSchemas,
   references: ({ scan }) => (scan.in === undefined ? [] : [{ path: ['scan', 'in'], id: scan.in, accepts: ['frame'] }]),
   yields: () => 'delivery',
-  run: (step) => ({ kind: 'deliver', id: step.id, deliver: step }),
+  run: (step) => ({ outcome: { kind: 'deliver', id: step.id, deliver: step } }),
 };

@@ -1,14 +1,17 @@
 import { z } from 'zod';
+import { footOnPlane } from '../../construct/project.js';
+import { derive, rootOf, type Uncertain } from '../../construct/propagate.js';
 import { directionOf, haveDirection, havePlane, planeOf } from '../../construct/roles.js';
-import type { Feature } from '../../feature/feature.js';
+import type { Feature, Plane } from '../../feature/feature.js';
 import { fitCircle } from '../../fit/circle.js';
 import { fitCone } from '../../fit/cone.js';
 import { fitCylinder } from '../../fit/cylinder.js';
+import { expandedInWords } from '../../fit/expanded.js';
 import type { Fit, Known, KnownDirection, KnownHalfAngle, KnownRadius } from '../../fit/fit.js';
 import { fitLine } from '../../fit/line.js';
 import { fitPlane } from '../../fit/plane.js';
 import { fitSphere } from '../../fit/sphere.js';
-import { subtract } from '../../math/vec3.js';
+import { addScaled, dot, negate, normalize, subtract, type Vec3 } from '../../math/vec3.js';
 import type { Points } from '../../scan/scan.js';
 import type { Context } from '../context.js';
 import {
@@ -110,7 +113,7 @@ const given = (byHand: ByHand, scale: number): Known<number> =>
 function knownOf({ known, in: frameId }: FitStep, context: Context): KnownRadius & KnownDirection & KnownHalfAngle {
   if (known === undefined) return {};
   const { radius, diameter, direction, halfAngle } = known;
-  const frame = context.frame(frameId);
+  const frame = context.frame(frameId).value;
   return {
     ...(radius !== undefined && { radius: given(radius, 1) }),
     ...(diameter !== undefined && { radius: given(diameter, 0.5) }),
@@ -118,7 +121,7 @@ function knownOf({ known, in: frameId }: FitStep, context: Context): KnownRadius
     ...(direction !== undefined && {
       direction:
         typeof direction === 'string'
-          ? directionOf(context.feature(direction))
+          ? directionOf(context.feature(direction).value)
           : subtract(frame.toScan(direction), frame.origin),
     }),
   };
@@ -132,7 +135,7 @@ function optionsOf(step: FitStep, context: Context) {
     ...(robust !== undefined && { robust }),
     ...(trim !== undefined && { trim }),
     ...(step.known !== undefined && { known: knownOf(step, context) }),
-    ...(step.plane !== undefined && { plane: planeOf(context.feature(step.plane)) }),
+    ...(step.plane !== undefined && { plane: planeOf(context.feature(step.plane).value) }),
     ...(context.scanner && { scanner: context.scanner }),
   };
 }
@@ -184,11 +187,51 @@ const fits = {
   cone: fitCone,
 } as const satisfies Record<Shape, unknown>;
 
-function fitTo(step: FitStep, context: Context): Fit<Feature> {
-  const select = context.region(step.to);
-  const fit = fits[step.shape] as (points: Points, options: object) => Fit<Feature>;
-  return fit(select ? { ...context.scan, select } : context.scan, optionsOf(step, context));
+interface Fitted {
+  readonly fit: Fit<Feature>;
+  readonly points: Points;
 }
+
+function fitTo(step: FitStep, context: Context): Fitted {
+  const { scan } = context;
+  const select = context.region(step.to);
+  const fitShape = fits[step.shape] as (points: Points, options: object) => Fit<Feature>;
+  const fit = fitShape(select ? { ...scan, select } : scan, optionsOf(step, context));
+  return { fit, points: { ...scan, select: fit.used } };
+}
+
+/**
+ * A fit that was made in an earlier plane, or along an earlier direction, follows that when it moves: so that what is made of
+ * both does not count it twice.
+ */
+function tied(step: FitStep, fit: Uncertain<Feature>, context: Context): Uncertain<Feature> {
+  if (step.plane !== undefined)
+    return derive([fit, context.feature(step.plane)], (f, plane) => laidInto(f, planeOf(plane)));
+  const direction = step.known?.direction;
+  if (typeof direction !== 'string') return fit;
+  return derive([fit, context.feature(direction)], (f, other) => turnedAlong(f, directionOf(other)));
+}
+
+/** A flat outline or a line in a plane. */
+function laidInto(feature: Feature, plane: Plane): Feature {
+  if (feature.kind === 'circle' || feature.kind === 'slot' || feature.kind === 'ellipse') {
+    const normal = agreeing(plane.normal, feature.normal);
+    return { ...feature, center: footOnPlane(feature.center, plane), normal };
+  }
+  if (feature.kind !== 'line') return feature;
+  const direction = normalize(addScaled(feature.direction, plane.normal, -dot(feature.direction, plane.normal)));
+  return { ...feature, point: footOnPlane(feature.point, plane), direction };
+}
+
+function turnedAlong(feature: Feature, direction: Vec3): Feature {
+  if (feature.kind === 'plane' || feature.kind === 'circle')
+    return { ...feature, normal: agreeing(direction, feature.normal) };
+  if (feature.kind === 'line' || feature.kind === 'cylinder')
+    return { ...feature, direction: agreeing(direction, feature.direction) };
+  return feature;
+}
+
+const agreeing = (direction: Vec3, own: Vec3): Vec3 => (dot(direction, own) < 0 ? negate(direction) : direction);
 
 export const fitStep: StepKind<FitStep, OutcomeOf<'fit'>> = {
   forms: fitSchemas,
@@ -227,18 +270,25 @@ export const fitStep: StepKind<FitStep, OutcomeOf<'fit'>> = {
     return found;
   },
   run(step, context) {
-    return { kind: 'fit', id: step.id, fit: fitTo(step, context) };
-  },
-  row(step, { fit }, frame) {
-    const judged = judge([...readings(fit.feature, frame), ...formReadings(step, fit)], step.limits);
+    const { fit, points } = fitTo(step, context);
+    const feature = tied(step, rootOf(step.id, fit), context);
     return {
-      what: inWords(step),
-      values: judged.values,
-      rms: fit.rms,
-      form: fit.form,
-      used: fit.count,
-      rejected: fit.rejected.length,
-      warnings: [...fit.warnings, ...(fit.uncertainty.warnings ?? []), ...judged.warnings],
+      outcome: { kind: 'fit', id: step.id, fit },
+      uncertain: feature,
+      points,
+      row(frame) {
+        const judged = judge([...readings(feature, frame), ...formReadings(step, fit)], step.limits);
+        return {
+          what: inWords(step),
+          values: judged.values,
+          uncertainty: expandedInWords(fit.uncertainty),
+          rms: fit.rms,
+          form: fit.form,
+          used: fit.count,
+          rejected: fit.rejected.length,
+          warnings: [...fit.warnings, ...(fit.uncertainty.warnings ?? []), ...judged.warnings],
+        };
+      },
     };
   },
 };

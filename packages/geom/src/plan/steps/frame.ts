@@ -1,14 +1,17 @@
 import { z } from 'zod';
 import { together } from '../../construct/in-words.js';
-import { haveCenter, havePlane, planeOf } from '../../construct/roles.js';
-import { type DatumFrame, datumFrame, type PlaneLinePoint } from '../../frame/datum-frame.js';
+import { derive, type Uncertain } from '../../construct/propagate.js';
+import { directionOf, haveCenter, havePlane, planeOf } from '../../construct/roles.js';
+import { expandedInWords } from '../../fit/expanded.js';
+import { type DatumFrame, type Disagreement, datumFrame, type PlaneLinePoint } from '../../frame/datum-frame.js';
 import type { Context } from '../context.js';
+import { ofFrame } from '../doubt.js';
 import { common, namedLimits, reference, signedAxis } from '../fields.js';
 import { judge } from '../judge.js';
 import type { OutcomeOf, StepKind } from '../kind.js';
 import { objectToNames } from '../limit-names.js';
 import { planeLinePointValues, threePlanesValues } from '../names.js';
-import { degrees } from '../readings.js';
+import { angleReading, type Reading, reading } from '../readings.js';
 
 const base = { step: z.literal('frame'), ...common, limits: namedLimits.optional() };
 const plus = z
@@ -55,35 +58,56 @@ const lines = ['line', 'cylinder', 'cone', 'plane'] as const;
 /** Kinds a frame takes its origin from: a center, or an axis that pierces the plane. */
 const origins = [...haveCenter, 'line', 'cylinder'] as const;
 
-function frameFrom(step: FrameStep, context: Context): DatumFrame {
+function frameFrom(step: FrameStep, context: Context): Uncertain<DatumFrame> {
   const plus = step.plus && { plus: step.plus };
-  const feature = (id: string) => context.feature(id);
   if ('planes' in step) {
-    const [first, second, third] = step.planes.map((id) => planeOf(feature(id)));
-    return datumFrame({ planes: [first, second, third], ...plus });
+    const [first, second, third] = step.planes.map((id) => context.feature(id));
+    return derive([first, second, third], (a, b, c) =>
+      datumFrame({ planes: [planeOf(a), planeOf(b), planeOf(c)], ...plus }),
+    );
   }
-  return datumFrame({
-    plane: planeOf(feature(step.plane)),
-    line: feature(step.line) as PlaneLinePoint['line'],
-    origin: feature(step.origin) as PlaneLinePoint['origin'],
-    ...plus,
-  });
+  return derive(
+    [context.feature(step.plane), context.feature(step.line), context.feature(step.origin)],
+    (plane, line, origin) =>
+      datumFrame({
+        plane: planeOf(plane),
+        line: line as PlaneLinePoint['line'],
+        origin: origin as PlaneLinePoint['origin'],
+        ...plus,
+      }),
+  );
 }
 
 /** How the datums agreed, as the job sheet tells it. */
-function agreement({ disagreement, angles }: DatumFrame) {
-  if (angles !== undefined)
+function agreement(frame: Uncertain<DatumFrame>, step: FrameStep, context: Context): Reading[] {
+  const of = (number: (d: Disagreement) => number) => derive([frame], ({ disagreement }) => number(disagreement));
+  if ('planes' in step) {
+    const [first, second, third] = step.planes.map((id) => derive([context.feature(id)], directionOf));
     return [
-      degrees('primary-secondary', angles.primarySecondary),
-      degrees('primary-tertiary', angles.primaryTertiary),
-      degrees('secondary-tertiary', angles.secondaryTertiary),
+      angleReading('primary-secondary', first, second),
+      angleReading('primary-tertiary', first, third),
+      angleReading('secondary-tertiary', second, third),
     ];
+  }
   return [
-    degrees('line-lean', disagreement.angle),
-    { name: 'line-off-plane', value: disagreement.distance, unit: 'mm' },
-    { name: 'origin-off-plane', value: disagreement.originOffPlane, unit: 'mm' },
-    { name: 'origin-off-line', value: disagreement.originOffLine, unit: 'mm' },
-  ] as const;
+    reading(
+      'line-lean',
+      of((d) => d.angle),
+      '°',
+    ),
+    reading(
+      'line-off-plane',
+      of((d) => d.distance),
+    ),
+    reading(
+      'origin-off-plane',
+      of((d) => d.originOffPlane),
+    ),
+    reading(
+      'origin-off-line',
+      of((d) => d.originOffLine),
+    ),
+  ];
 }
 
 export const frameStep: StepKind<FrameStep, OutcomeOf<'frame'>> = {
@@ -100,15 +124,27 @@ export const frameStep: StepKind<FrameStep, OutcomeOf<'frame'>> = {
   object: (step) => objectToNames(step.limits, 'planes' in step ? threePlanesValues : planeLinePointValues),
   run(step, context) {
     const frame = frameFrom(step, context);
-    return { kind: 'frame', id: step.id, frame, warnings: frame.warnings };
-  },
-  row(step, outcome) {
-    const { plane, line } = step.plus ?? { plane: 'z', line: 'x' };
-    const judged = judge(agreement(outcome.frame), step.limits);
-    const what =
-      'planes' in step
-        ? `datum frame on ${together(step.planes)}: ${plane} square to ${step.planes[0]}, ${line} along ${step.planes[1]}`
-        : `datum frame: ${plane} square to ${step.plane}, ${line} along ${step.line}, origin at ${step.origin}`;
-    return { what, values: judged.values, warnings: [...outcome.warnings, ...judged.warnings] };
+    const uncertainty = ofFrame(frame);
+    const { warnings } = frame.value;
+    return {
+      outcome: { kind: 'frame', id: step.id, frame: frame.value, ...(uncertainty && { uncertainty }), warnings },
+      uncertain: frame,
+      row() {
+        const judged = judge(agreement(frame, step, context), step.limits);
+        return {
+          what: inWords(step),
+          values: judged.values,
+          ...(uncertainty && { uncertainty: expandedInWords(uncertainty) }),
+          warnings: [...warnings, ...judged.warnings],
+        };
+      },
+    };
   },
 };
+
+function inWords(step: FrameStep): string {
+  const { plane, line } = step.plus ?? { plane: 'z', line: 'x' };
+  if ('planes' in step)
+    return `datum frame on ${together(step.planes)}: ${plane} square to ${step.planes[0]}, ${line} along ${step.planes[1]}`;
+  return `datum frame: ${plane} square to ${step.plane}, ${line} along ${step.line}, origin at ${step.origin}`;
+}

@@ -127,12 +127,12 @@ function choose(step: RegionStep, context: Context): Uint32Array {
   const of = step.of === undefined ? undefined : context.region(step.of);
   const choice = of === undefined ? scan : { ...scan, select: of };
   const among = (region: Uint32Array) => (of === undefined ? region : regionIntersect(region, of));
-  if ('box' in step) return boxRegion(choice, step.box, context.frame(step.in));
-  if ('sphere' in step) return sphereRegion(choice, step.sphere, context.frame(step.in));
-  if ('off' in step) return pointsOff(choice, context.feature(step.off.feature), step.off);
+  if ('box' in step) return boxRegion(choice, step.box, context.frame(step.in).value);
+  if ('sphere' in step) return sphereRegion(choice, step.sphere, context.frame(step.in).value);
+  if ('off' in step) return pointsOff(choice, context.feature(step.off.feature).value, step.off);
   if ('indices' in step) return among(indexRegion(scan, step.indices));
   if ('join' in step) return among(regionUnion(...step.join.map((id) => context.region(id)!)));
-  if ('grow' in step) return among(grown(step.grow, context.frame(step.in), scan));
+  if ('grow' in step) return among(grown(step.grow, context.frame(step.in).value, scan));
   return of ?? Uint32Array.from({ length: scan.positions.length / 3 }, (_, i) => i);
 }
 
@@ -161,6 +161,6 @@ export const regionStep: StepKind<RegionStep, OutcomeOf<'region'>> = {
         'region-empty',
         `${context.scan.name}: the region holds no point: all of ${countText(chosen.length)} chosen are left out again.`,
       );
-    return { kind: 'region', id: step.id, select };
+    return { outcome: { kind: 'region', id: step.id, select } };
   },
 };

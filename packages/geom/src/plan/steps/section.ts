@@ -1,7 +1,9 @@
 import { z } from 'zod';
 import { offsetPlane } from '../../construct/offset.js';
+import { derive, type Uncertain } from '../../construct/propagate.js';
 import { havePlane, planeOf } from '../../construct/roles.js';
 import type { Plane } from '../../feature/feature.js';
+import { addScaled } from '../../math/vec3.js';
 import { cutMesh } from '../../section/cut.js';
 import type { Context } from '../context.js';
 import { axis, common, frameReference, length, positiveLength, reference } from '../fields.js';
@@ -35,11 +37,13 @@ export const sectionSchemas = {
 export type SectionStep = z.infer<(typeof sectionSchemas)[keyof typeof sectionSchemas]>;
 
 /** The plane a section is cut with. Along an axis its normal is the axis. */
-function cuttingPlane(step: SectionStep, context: Context): Plane {
-  if ('plane' in step) return offsetPlane(planeOf(context.feature(step.plane)), step.offset ?? 0).feature;
-  const frame = context.frame(step.in);
-  const at = { x: 0, y: 0, z: 0, [step.axis]: step.at };
-  return { kind: 'plane', point: frame.toScan([at.x, at.y, at.z]), normal: frame[step.axis] };
+function cuttingPlane(step: SectionStep, context: Context): Uncertain<Plane> {
+  if ('plane' in step)
+    return derive([context.feature(step.plane)], (f) => offsetPlane(planeOf(f), step.offset ?? 0).feature);
+  return derive([context.frame(step.in)], (frame): Plane => {
+    const normal = frame[step.axis];
+    return { kind: 'plane', point: addScaled(frame.origin, normal, step.at), normal };
+  });
 }
 
 export const sectionStep: StepKind<SectionStep, OutcomeOf<'section'>> = {
@@ -51,6 +55,10 @@ export const sectionStep: StepKind<SectionStep, OutcomeOf<'section'>> = {
   yields: () => 'section',
   run(step, context) {
     const half = step.thickness === undefined ? {} : { halfThickness: step.thickness / 2 };
-    return { kind: 'section', id: step.id, section: cutMesh(context.scan, cuttingPlane(step, context), half) };
+    const plane = cuttingPlane(step, context);
+    return {
+      outcome: { kind: 'section', id: step.id, section: cutMesh(context.scan, plane.value, half) },
+      uncertain: plane,
+    };
   },
 };

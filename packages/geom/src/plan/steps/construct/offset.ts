@@ -1,0 +1,19 @@
+import { z } from 'zod';
+import { offsetPlane } from '../../../construct/offset.js';
+import { havePlane, planeOf } from '../../../construct/roles.js';
+import type { Feature } from '../../../feature/feature.js';
+import { length } from '../../fields.js';
+import { type ConstructForm, one } from '../../form.js';
+import { aPlane, base } from './base.js';
+
+const schema = z
+  .strictObject({ ...base, offset: aPlane, by: length.describe('mm along the normal.') })
+  .describe('A plane parallel to another.');
+
+export const offsetForm: ConstructForm<z.infer<typeof schema>> = {
+  schema,
+  operands: (step) => one('offset', step.offset, havePlane),
+  yields: () => 'plane',
+  make: (step, [plane]) => offsetPlane(planeOf(plane as Feature), step.by),
+  inWords: (step) => `plane ${step.by} mm along the normal of ${step.offset}`,
+};
