@@ -127,6 +127,5 @@ export {
   type StretchPoints,
   type StretchWithin,
   stretchPoints,
-  type Vec2,
 } from './section/stretch.js';
 export { version } from './version.js';

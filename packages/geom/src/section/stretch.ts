@@ -3,11 +3,9 @@ import { type Frame, scanFrame } from '../frame/frame.js';
 import { dot, subtract, type Vec3 } from '../math/vec3.js';
 import { lengthText } from '../scan/number-text.js';
 import type { Bounds } from '../scan/scan.js';
+import type { Vec2 } from './profile-shape.js';
 import { type Course, courseOf, nearestAlong, placesAlong } from './resample.js';
 import type { Section } from './section.js';
-
-/** A point in the flat axes of a section, mm. */
-export type Vec2 = readonly [x: number, y: number];
 
 /** The stretch of one polyline between its points nearest to two picks. */
 export interface StretchBetween {
