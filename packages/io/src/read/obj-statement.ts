@@ -57,7 +57,7 @@ const firstOf = (bytes: Uint8Array, at: number): number => {
 };
 
 function readWords(text: string, part: ObjPart, base: ObjBase, name: string, line: number): void {
-  const comment = text.indexOf('#');
+  const comment = text.search(/(^|\s)#/);
   if (comment >= 0 && line <= 100) part.unit ??= unitNamedIn(text.slice(comment));
   const statement = (comment >= 0 ? text.slice(0, comment) : text).replace(/\\[\r\n]+/g, ' ').trim();
   if (statement === '') return;
@@ -119,7 +119,8 @@ function readWords(text: string, part: ObjPart, base: ObjBase, name: string, lin
       let n = part.corners;
       for (let k = 0; k < corners; k++) {
         const refs = words[k + 1].split('/');
-        if (refs.length > 3) throw bad('bad-face', `'${excerpt(words[k + 1])}' is no corner of a face`);
+        if (refs.length > 3 || !/^[+-]?\d*$/.test(refs[1] ?? ''))
+          throw bad('bad-face', `'${excerpt(words[k + 1])}' is no corner of a face`);
         const v = index(refs[0], 'vertex', base.points + part.points);
         if (v > part.largestPoint) {
           part.largestPoint = v;

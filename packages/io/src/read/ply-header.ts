@@ -103,7 +103,11 @@ class HeaderLines {
   }
 
   take(line: string, number: number): void {
-    const words = line.split(/\s+/);
+    const words = line.split(/[ \t]+/);
+    const isComment = words[0] === 'comment' || words[0] === 'obj_info';
+    if (!isComment && Array.from(line).some((c) => c < ' ' && c !== '\t')) {
+      throw this.#bad('bad-header', number, `'${excerpt(line)}' holds characters that are no text`);
+    }
     switch (words[0]) {
       case 'ply':
       case '':

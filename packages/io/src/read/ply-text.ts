@@ -216,7 +216,7 @@ export class PlyText {
   #badNumber(bytes: Uint8Array, at: number, element: PlyElement, row: number): Error {
     let end = at;
     while (bytes[end] > 32) end++;
-    const token = excerpt(textOf(bytes, at, Math.min(end, at + 200)));
+    const token = excerpt(textOf(bytes, at, Math.min(Math.max(end, at + 1), at + 200)));
     const hint = /^[+-]?\d+,\d+/.test(token) ? ', decimals take a point' : '';
     return this.#contents.bad('bad-number', element, row, `holds '${token}' where a number belongs${hint}`, this.#line);
   }

@@ -1,7 +1,7 @@
 import { ByteWindow } from './byte-window.js';
 import { bytesAskedFor, PlyBinary, trianglesExpected } from './ply-binary.js';
-import { PlyContents } from './ply-contents.js';
-import { type PlyHeader, parsePlyHeader } from './ply-header.js';
+import { PlyContents, roleOf } from './ply-contents.js';
+import { excerpt, type PlyHeader, parsePlyHeader } from './ply-header.js';
 import { PlyText } from './ply-text.js';
 import type { FileContents, FormatReader, ReadContext } from './reader.js';
 import type { ScanSource } from './scan-source.js';
@@ -68,6 +68,14 @@ export class PlyReader implements FormatReader {
     const isCovered = isBinary && total !== undefined && bytesAskedFor(header).bytes <= total;
     const triangles = isCovered ? trianglesExpected(header, total) : undefined;
     this.#contents = new PlyContents(header, this.#context, isCovered, triangles);
+    for (const element of header.elements) {
+      const namesVertices = element.properties.some((p) => p.countType !== undefined && /^vertex_ind/.test(p.name));
+      if (!namesVertices || element.count === 0 || roleOf(element).role !== 'nothing') continue;
+      this.#context.warnings.push({
+        code: 'element-passed-over',
+        message: `${this.#context.name}: element '${excerpt(element.name)}' names vertices, and is neither face nor tristrips: passed over.`,
+      });
+    }
     this.#body = isBinary ? new PlyBinary(this.#contents) : new PlyText(this.#contents);
   }
 }

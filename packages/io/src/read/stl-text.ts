@@ -14,6 +14,7 @@ type Place =
   | 'name'
   | 'facet'
   | 'normal'
+  | 'direction'
   | 'outer'
   | 'loop'
   | 'vertex'
@@ -21,10 +22,15 @@ type Place =
   | 'endfacet'
   | 'end name';
 
+/** Between words: space, tab, the line ends, vertical tab and form feed. */
+const isSpace = (c: number): boolean => c === 32 || (c >= 9 && c <= 13);
+/** What old systems fill a text file up with. */
+const isPadding = (c: number): boolean => c === 0 || c === 26;
+
 /**
  * Text STL: words in a fixed order, however they are spread over lines and written in capitals or not; several solids make one scan.
- * Corners with the same three numbers become one point. The words between `normal` and `outer` are passed over: facet normals
- * are often wrong or no numbers, and the order of the corners says where outside is.
+ * Corners with the same three numbers become one point. The three words of a facet's normal are passed over, whatever they
+ * are: facet normals are often wrong or no numbers, and the order of the corners says where outside is.
  * Errors: `bad-statement`, `bad-number`, `bad-face`, `cut-short`, `record-too-long`.
  */
 export class StlTextReader implements FormatReader {
@@ -96,7 +102,7 @@ export class StlTextReader implements FormatReader {
   #consume(have: number): number {
     const { bytes } = this.#window;
     let to = have;
-    while (to > 0 && bytes[to - 1] > 32) to--;
+    while (to > 0 && !isSpace(bytes[to - 1])) to--;
     if (to === 0) return 0;
     // A facet takes far more bytes than its three indices.
     if (this.#scratch.length < have) this.#scratch = new Uint32Array(have);
@@ -111,7 +117,7 @@ export class StlTextReader implements FormatReader {
     let n = 0;
     while (i < to) {
       const c = bytes[i];
-      if (c <= 32) {
+      if (isSpace(c) || (this.#place === 'solid' && isPadding(c))) {
         if (c === 10 ? !this.#afterReturn : c === 13) {
           this.#line++;
           if (this.#place === 'name') this.#place = 'facet';
@@ -130,7 +136,7 @@ export class StlTextReader implements FormatReader {
         continue;
       }
       let end = i;
-      while (bytes[end] > 32) end++;
+      while (!isSpace(bytes[end])) end++;
       if (this.#place === 'name' || this.#place === 'end name') {
         // A name may end with the window: the words of it that follow are still its own.
         while (end < to && bytes[end] !== 10 && bytes[end] !== 13) end++;
@@ -168,7 +174,18 @@ export class StlTextReader implements FormatReader {
         } else throw this.#unexpected(at, end, "'facet' or 'endsolid'");
         return n;
       case 'normal':
-        if (is('outer')) this.#place = 'loop';
+        if (!is('normal')) throw this.#unexpected(at, end, "'normal'");
+        this.#place = 'direction';
+        return n;
+      case 'direction':
+        if (++this.#have === 3) {
+          this.#place = 'outer';
+          this.#have = 0;
+        }
+        return n;
+      case 'outer':
+        if (!is('outer')) throw this.#unexpected(at, end, "'outer'");
+        this.#place = 'loop';
         return n;
       case 'loop':
         if (!is('loop')) throw this.#unexpected(at, end, "'loop'");
@@ -215,7 +232,7 @@ export class StlTextReader implements FormatReader {
   #badNumber(at: number): Error {
     const { bytes } = this.#window;
     let end = at;
-    while (bytes[end] > 32) end++;
+    while (!isSpace(bytes[end])) end++;
     const word = excerpt(textOf(bytes, at, Math.min(end, at + 200)));
     const hint = /^[+-]?\d+,\d+/.test(word) ? ', decimals take a point' : '';
     return this.#bad(

@@ -15,5 +15,5 @@ export function nextLine(bytes: Uint8Array, at: number): number {
   return bytes[i] === 13 && bytes[i + 1] === 10 ? i + 2 : i + 1;
 }
 
-/** Blank within a line: space, tab and the other control characters but the two that end lines. */
-export const isBlank = (c: number): boolean => c <= 32 && c !== 10 && c !== 13;
+/** Blank within a line: space, tab, vertical tab and form feed. Other control characters stand in no honest text. */
+export const isBlank = (c: number): boolean => c === 32 || c === 9 || c === 11 || c === 12;
