@@ -7,6 +7,7 @@ const scan = (name: string, diameter: number, frame = 'datum'): NamedResults => 
   name,
   results: {
     title: 'Plate',
+    warnings: [],
     passed: diameter <= 10.1,
     sheet: [
       {
@@ -85,6 +86,19 @@ describe('scans beside each other', () => {
       compareScans([scan('a', 10, frame), scan('b', 10, frame)]).warnings.map((w) => w.code);
     expect(codes('scan')).toEqual(['not-in-a-frame']);
     expect(codes('datum')).toEqual([]);
+  });
+
+  test('warnings of the scans are told once a feature and kind, with the scans that have them', () => {
+    const warned = (name: string, message: string): NamedResults => {
+      const { results } = scan(name, 10);
+      const [hole] = results.sheet;
+      return { name, results: { ...results, sheet: [{ ...hole!, warnings: [{ code: 'short-arc', message }] }] } };
+    };
+    const told = (...scans: NamedResults[]) => compareScans(scans).warnings.map(({ message }) => message);
+    expect(told(warned('a', 'An arc of 40°.'), scan('b', 10))).toEqual(['1 hole, on a: An arc of 40°.']);
+    expect(told(warned('a', 'An arc of 40°.'), warned('b', 'An arc of 41°.'))).toEqual([
+      '1 hole, on all scans, the first: An arc of 40°.',
+    ]);
   });
 
   test('a value that one scan lacks is left out of its mean, and it says so', () => {

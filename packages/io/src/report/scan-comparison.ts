@@ -31,6 +31,7 @@ export interface ScanComparison {
   /** Names of the scans measured, in the order given. */
   readonly scans: readonly string[];
   readonly rows: readonly ComparedValue[];
+  /** About the comparison, then those of the scans, told once for all scans that have them. */
   readonly warnings: readonly Warning[];
   /** True when no limit failed on any scan. */
   readonly passed: boolean;
@@ -39,7 +40,7 @@ export interface ScanComparison {
 export interface NamedResults {
   /** Of the scan, unique among those compared. */
   readonly name: string;
-  readonly results: Pick<Results, 'title' | 'sheet' | 'passed'>;
+  readonly results: Pick<Results, 'title' | 'sheet' | 'warnings' | 'passed'>;
 }
 
 /**
@@ -81,7 +82,7 @@ export function compareScans(measured: readonly NamedResults[]): ScanComparison 
     title: measured[0]?.results.title ?? '',
     scans,
     rows: compared,
-    warnings: comparisonWarnings(compared, scans),
+    warnings: [...comparisonWarnings(compared, scans), ...warningsOfScans(measured)],
     passed: measured.every(({ results }) => results.passed),
   };
 }
@@ -129,3 +130,23 @@ function comparisonWarnings(rows: readonly ComparedValue[], scans: readonly stri
 }
 
 const inScanAxes = (row: ComparedValue): boolean => row.frame === 'scan' && /^(x|y|z|angle-[xyz])$/.test(row.name);
+
+/** The warnings of the scans: of one kind and about one feature only the first, with the scans that have it. */
+function warningsOfScans(measured: readonly NamedResults[]): Warning[] {
+  const kinds = new Map<string, { warning: Warning; about: string; scans: Set<string> }>();
+  for (const { name, results } of measured) {
+    const tell = (warning: Warning, about: string): void => {
+      const key = `${about}${warning.code}`;
+      const kind = kinds.get(key) ?? { warning, about, scans: new Set() };
+      kind.scans.add(name);
+      kinds.set(key, kind);
+    };
+    for (const warning of results.warnings) tell(warning, '');
+    for (const row of results.sheet) for (const warning of row.warnings) tell(warning, `${row.balloon} ${row.id}, `);
+  }
+  return [...kinds.values()].map(({ warning: { code, message }, about, scans }) => {
+    const names = [...scans];
+    const on = names.length > 1 && names.length === measured.length ? 'all scans' : names.join(', ');
+    return { code, message: `${about}on ${on}${names.length > 1 ? ', the first' : ''}: ${message}` };
+  });
+}

@@ -1,5 +1,5 @@
 import { basename, relative } from 'node:path';
-import { FettleError, resultsToJson } from '@fettle/geom';
+import { FettleError, type Results, resultsToJson } from '@fettle/geom';
 import { type Command, InvalidArgumentError } from 'commander';
 import { jobSheetTable } from '../../report/job-sheet-table.js';
 import { counted, megabytes } from '../../report/number-text.js';
@@ -67,7 +67,7 @@ async function measureOne(planPath: string, path: string, options: Options): Pro
   if (json) printJson(resultsToJson(results));
   else {
     print(jobSheetTable(results, { width: outputWidth() }));
-    print(writtenText(measured.files, out));
+    print(writtenText(measured, out));
   }
   return results.passed ? EXIT.passed : EXIT.failed;
 }
@@ -101,6 +101,8 @@ const runnerOptions = ({ out, workers, json, ...reading }: Options): MeasureFile
   ...(workers !== undefined && { workers }),
 });
 
+type Measured = Extract<MeasuredFile, { results: Results }>;
+
 const scanJson = (scan: MeasuredFile): object =>
   scan.results
     ? { path: scan.path, name: scan.name, files: scan.files, results: resultsToJson(scan.results) }
@@ -112,10 +114,12 @@ const aboutFile = (path: string, error: FettleError): FettleError =>
     ? error
     : new FettleError(error.code, `${path}: ${error.message}`, { cause: error });
 
-const writtenText = (files: readonly string[], out: string | undefined): string =>
-  out === undefined
-    ? '\nNothing is written without --out FOLDER.\n'
-    : `\nWritten to ${out}: ${files.map((file) => relative(out, file)).join(', ')}\n`;
+function writtenText({ results, files }: Measured, out: string | undefined): string {
+  if (out === undefined) return '\nNothing is written without --out FOLDER.\n';
+  const names = files.map((file) => relative(out, file)).join(', ');
+  const unset = results.frame || files.length > 2 ? '' : '; the plan makes no frame to set the scan on';
+  return `\nWritten to ${out}: ${names}${unset}\n`;
+}
 
 /** Runs work with its progress on the terminal, if there is one, and stopped by Ctrl-C. */
 async function watched<T>(
