@@ -34,6 +34,26 @@ export function lineLoss(m: Float64Array, at: number): number {
 
 /** Weighted sum of squared distances left by Pratt's circle: never more than the line's. */
 export function arcLoss(m: Float64Array, at: number): number {
+  return Math.min(lineLoss(m, at), m[at] * Math.max(0, smallestRoot(m, at)));
+}
+
+/** Pratt's circle, about the stretch's own origin; undefined where the points lie on a line. */
+export function pratt(m: Float64Array, at: number): { x: number; y: number; radius: number } | undefined {
+  const root = smallestRoot(m, at);
+  const [xx, xy, yy, xz, yz] = central;
+  const det = (xx - root) * (yy - root) - xy * xy;
+  const u = (xz * (yy - root) - yz * xy) / (2 * det);
+  const v = (yz * (xx - root) - xz * xy) / (2 * det);
+  const radius = Math.sqrt(u * u + v * v + xx + yy + 2 * root);
+  if (!(Number.isFinite(radius) && radius > 0)) return undefined;
+  return { x: u + m[at + 1] / m[at], y: v + m[at + 2] / m[at], radius };
+}
+
+/** Means about the centroid, of the last stretch looked at: xx, xy, yy, xz, yz. */
+const central = new Float64Array(5);
+
+/** Smallest root of the characteristic equation of Pratt's fit: the mean squared distance it leaves. */
+function smallestRoot(m: Float64Array, at: number): number {
   const n = m[at];
   const a = m[at + 1] / n;
   const b = m[at + 2] / n;
@@ -59,6 +79,11 @@ export function arcLoss(m: Float64Array, at: number): number {
     4 * (a * zx + b * zy) +
     2 * c * z -
     4 * c * (a * a + b * b);
+  central[0] = xx;
+  central[1] = xy;
+  central[2] = yy;
+  central[3] = xz;
+  central[4] = yz;
   const det = xx * yy - xy * xy;
   const a2 = 4 * det - 3 * mz * mz - ss;
   const a1 = ss * mz + 4 * det * mz - xz * xz - yz * yz - mz * mz * mz;
@@ -77,6 +102,5 @@ export function arcLoss(m: Float64Array, at: number): number {
     value = nextValue;
     if (settled) break;
   }
-  const line = lineLoss(m, at);
-  return Math.min(line, n * Math.max(0, root));
+  return root;
 }

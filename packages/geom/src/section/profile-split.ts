@@ -21,12 +21,13 @@ export interface Outline {
  *     Σ over pieces ( weighted squared residuals / σ² + price of the piece's freedom )
  *
  * where the price is that of the Bayesian information criterion: ln n for each free number, two of a line, three of an
- * arc, and one for the place of the break before it. The minimum is found by dynamic programming over candidate breaks,
+ * arc, one for the place of the break before it, less one where a line and an arc follow each other: they mostly do so in
+ * tangency, which takes a freedom away. The minimum is found by dynamic programming over candidate breaks,
  * with starts that can never win again dropped (Killick, Fearnhead & Eckley, "Optimal detection of changepoints with a
  * linear computational cost", JASA 107 (2012)): exact over the candidates. Each break is then moved to the point between
  * its neighbors that suits both best, and each piece takes the shape that costs less there.
  *
- * Candidates stand every third of the shortest piece. Where that is more than a thousand, neighbors that one circle holds
+ * Candidates stand every quarter of the shortest piece. Where that is more than a thousand, neighbors that one circle holds
  * as well as two are joined first, up to 1/600 of the outline (20,000 points: 3.3 s without, 0.1 s with).
  *
  * A closed outline is split twice: once from its first point to find a true break, then from that break.
@@ -41,12 +42,19 @@ export function splitOutline(outline: Outline, sigma: number, minimumPoints: num
   );
 }
 
+/**
+ * Times the criterion's usual price. Breaks may stand anywhere, which the usual price allows for too little: rounded
+ * rectangles with fillets of 2.2 to 10 mm, 0.05 mm noise, 0.2 mm spacing, 200 draws each, come out with the right pieces in
+ * 97 to 98 % at 1, in all at 1.3 and 1.6; at 3 short fillets start to be taken for chamfers.
+ */
+const STRICTNESS = 1.5;
+
 /** More candidate breaks than this are thinned. */
 const MANY = 1000;
 
 function splitFrom(outline: Outline, start: number, sigma: number, minimumPoints: number): Stretch[] {
   const n = outline.flat.length / 2;
-  const stride = Number(process.env.ST ?? 1);
+  const stride = Math.max(1, Math.floor(minimumPoints / 4));
   let nodes: number[] = [];
   for (let i = 0; i < n - stride; i += stride) nodes.push(start + i);
   nodes.push(start + n);
@@ -83,14 +91,18 @@ function thinned(outline: Outline, nodes: readonly number[], sigma: number): num
   }
 }
 
-/** Gives each piece the shape that costs less; true if any changed. */
+/** Gives each piece the shape that costs less beside its neighbors; true if any changed. */
 function chooseShapes(outline: Outline, chain: Stretch[], sigma: number): boolean {
-  const price = Number(process.env.PR ?? 1) * Math.log(Math.max(outline.flat.length / 2, 8)) * sigma * sigma;
+  const prices = pricesOf(outline.flat.length / 2);
+  const neighbor = (k: number) => (outline.closed ? chain[(k + chain.length) % chain.length] : chain[k])?.shape;
   let changed = false;
   for (let k = 0; k < chain.length; k++) {
     const { from, to, shape } = chain[k];
-    const gain = lossOf(outline, 'line', from, to) - lossOf(outline, 'arc', from, to);
-    const better = gain > price ? 'arc' : 'line';
+    const costOf = (as: Stretch['shape']) => {
+      const tangencies = chain.length < 2 ? 0 : [k - 1, k + 1].filter((o) => neighbor(o) && neighbor(o) !== as).length;
+      return lossOf(outline, as, from, to) / (sigma * sigma) + prices[as] - tangencies * prices.tangency;
+    };
+    const better = costOf('arc') < costOf('line') ? 'arc' : 'line';
     if (better === shape) continue;
     chain[k] = { from, to, shape: better };
     changed = true;
@@ -98,7 +110,8 @@ function chooseShapes(outline: Outline, chain: Stretch[], sigma: number): boolea
   return changed;
 }
 
-function lossOf({ flat, weights }: Outline, shape: Stretch['shape'], from: number, to: number): number {
+/** What a shape leaves over points [from, to): weighted sum of squared distances, mm². */
+export function lossOf({ flat, weights }: Outline, shape: Stretch['shape'], from: number, to: number): number {
   const n = flat.length / 2;
   const m = new Float64Array(MOMENTS);
   const origin = 2 * (from % n);
@@ -113,49 +126,71 @@ function bestChain(outline: Outline, nodes: readonly number[], sigma: number, mi
   const { flat, weights } = outline;
   const n = flat.length / 2;
   const per = 1 / (sigma * sigma);
-  const price = Number(process.env.PR ?? 1) * Math.log(Math.max(n, 8));
-  const lineCosts = 3 * price;
-  const arcCosts = 4 * price;
+  const prices = pricesOf(n);
   const count = nodes.length;
-  const best = new Float64Array(count).fill(Number.POSITIVE_INFINITY);
-  const from = new Int32Array(count);
-  const isArc = new Uint8Array(count);
   const moments = new Float64Array(count * MOMENTS);
-  best[0] = 0;
-  /** Node from which on a start cannot win: where it lost, a shorter piece could begin once that is long enough. */
-  const lostAt = new Int32Array(count).fill(count);
+  /** Per node and shape (0 line, 1 arc): least cost of a chain that ends there with that shape, and how it came there. */
+  const best = new Float64Array(2 * count).fill(Number.POSITIVE_INFINITY);
+  const from = new Int32Array(2 * count);
+  /** Per node and shape: least cost of the chain before a piece of that shape that starts there. */
+  const opening = new Float64Array(2 * count).fill(Number.POSITIVE_INFINITY);
+  opening[0] = opening[1] = 0;
+  /** Node at which a start lost for good, to a piece of the same shape starting there. */
+  const lostAt = new Int32Array(2 * count).fill(count);
   let open: number[] = [0];
   for (let j = 1; j < count; j++) {
-    const lower = new Float64Array(open.length);
-    for (let k = 0; k < open.length; k++) {
-      const i = open[k];
+    for (const i of open) {
       const at = i * MOMENTS;
       const origin = 2 * (nodes[i] % n);
       for (let p = nodes[j - 1]; p < nodes[j]; p++) {
         const q = p % n;
         addPoint(moments, at, flat[2 * q] - flat[origin], flat[2 * q + 1] - flat[origin + 1], weights[q]);
       }
-      lower[k] = best[i];
       if (nodes[j] - nodes[i] < minimumPoints) continue;
-      const arc = arcLoss(moments, at) * per;
-      const line = lineLoss(moments, at) * per;
-      lower[k] += arc;
-      const asArc = best[i] + arc + arcCosts;
-      const asLine = best[i] + line + lineCosts;
-      if (Math.min(asArc, asLine) < best[j]) {
-        best[j] = Math.min(asArc, asLine);
-        from[j] = i;
-        isArc[j] = asArc < asLine ? 1 : 0;
+      const asLine = opening[2 * i] + lineLoss(moments, at) * per + prices.line;
+      const asArc = opening[2 * i + 1] + arcLoss(moments, at) * per + prices.arc;
+      if (asLine < best[2 * j]) {
+        best[2 * j] = asLine;
+        from[2 * j] = i;
+      }
+      if (asArc < best[2 * j + 1]) {
+        best[2 * j + 1] = asArc;
+        from[2 * j + 1] = i;
       }
     }
-    for (let k = 0; k < open.length; k++) if (lower[k] >= best[j]) lostAt[open[k]] = Math.min(lostAt[open[k]], j);
-    open = open.filter((i) => lostAt[i] === count || nodes[j] - nodes[lostAt[i]] < minimumPoints);
+    opening[2 * j] = Math.min(best[2 * j], best[2 * j + 1] - prices.tangency);
+    opening[2 * j + 1] = Math.min(best[2 * j + 1], best[2 * j] - prices.tangency);
+    const still: number[] = [];
+    for (const i of open) {
+      if (nodes[j] - nodes[i] >= minimumPoints) {
+        const at = i * MOMENTS;
+        if (lostAt[2 * i] === count && opening[2 * i] + lineLoss(moments, at) * per >= opening[2 * j])
+          lostAt[2 * i] = j;
+        if (lostAt[2 * i + 1] === count && opening[2 * i + 1] + arcLoss(moments, at) * per >= opening[2 * j + 1])
+          lostAt[2 * i + 1] = j;
+      }
+      const lost = Math.max(lostAt[2 * i], lostAt[2 * i + 1]);
+      if (lost === count || nodes[j] - nodes[lost] < minimumPoints) still.push(i);
+    }
+    open = still;
     open.push(j);
   }
   const chain: Stretch[] = [];
-  for (let j = count - 1; j > 0; j = from[j])
-    chain.push({ from: nodes[from[j]], to: nodes[j], shape: isArc[j] ? 'arc' : 'line' });
+  let shape = best[2 * count - 1] < best[2 * count - 2] ? 1 : 0;
+  for (let j = count - 1; j > 0; ) {
+    const i = from[2 * j + shape];
+    chain.push({ from: nodes[i], to: nodes[j], shape: shape ? 'arc' : 'line' });
+    const other = 1 - shape;
+    if (best[2 * i + other] - prices.tangency < best[2 * i + shape]) shape = other;
+    j = i;
+  }
   return chain.reverse();
+}
+
+/** What freedom costs: two numbers of a line, three of an arc, one for a break, one given back by a tangency. */
+function pricesOf(n: number): { line: number; arc: number; tangency: number } {
+  const each = STRICTNESS * Math.log(Math.max(n, 8));
+  return { line: 3 * each, arc: 4 * each, tangency: each };
 }
 
 /** Moves each break by up to `reach` points to where both neighbors leave least; true if any moved. */

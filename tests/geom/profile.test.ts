@@ -1,0 +1,193 @@
+import { constrain, offers, profileOf, type Section, seededRandom } from '@fettle/geom';
+import { describe, expect, test } from 'vitest';
+
+type Piece = readonly [length: number, at: (along: number) => readonly [x: number, y: number, nx: number, ny: number]];
+
+const line = (x0: number, y0: number, x1: number, y1: number): Piece => {
+  const long = Math.hypot(x1 - x0, y1 - y0);
+  const [dx, dy] = [(x1 - x0) / long, (y1 - y0) / long];
+  return [long, (t) => [x0 + dx * t, y0 + dy * t, dy, -dx]];
+};
+
+const arc = (cx: number, cy: number, radius: number, fromDegrees: number, toDegrees: number): Piece => {
+  const from = (fromDegrees * Math.PI) / 180;
+  const sweep = ((toDegrees - fromDegrees) * Math.PI) / 180;
+  return [
+    Math.abs(sweep) * radius,
+    (t) => {
+      const a = from + (Math.sign(sweep) * t) / radius;
+      return [cx + radius * Math.cos(a), cy + radius * Math.sin(a), Math.cos(a), Math.sin(a)];
+    },
+  ];
+};
+
+/** Points every `spacing` along the pieces, from `offset` on, off by normal noise across. */
+function sectionOf(
+  pieces: readonly Piece[],
+  { spacing = 0.2, noise = 0, seed = 1, closed = true, offset = 0 },
+): Section {
+  const random = seededRandom(seed);
+  const total = pieces.reduce((sum, [long]) => sum + long, 0);
+  const n = Math.round(total / spacing);
+  const flat = new Float64Array(2 * n);
+  const points = new Float64Array(3 * n);
+  for (let i = 0; i < n; i++) {
+    let t = ((i + 0.5) * (total / n) + offset) % total;
+    let k = 0;
+    while (k < pieces.length - 1 && t >= pieces[k][0]) t -= pieces[k++][0];
+    const [x, y, nx, ny] = pieces[k][1](t);
+    const off = noise * random.normal();
+    flat.set([x + off * nx, y + off * ny], 2 * i);
+    points.set([x + off * nx, y + off * ny, 0], 3 * i);
+  }
+  return {
+    plane: { kind: 'plane', point: [0, 0, 0], normal: [0, 0, 1] },
+    origin: [0, 0, 0],
+    x: [1, 0, 0],
+    y: [0, 1, 0],
+    polylines: [{ closed, points, flat }],
+  };
+}
+
+/** A counterclockwise polygon with its corners rounded. */
+function rounded(corners: readonly (readonly [number, number])[], r: number): Piece[] {
+  const n = corners.length;
+  const heading = corners.map(([x, y], i) => Math.atan2(corners[(i + 1) % n][1] - y, corners[(i + 1) % n][0] - x));
+  const turns = heading.map((h, i) => (h - heading[(i + n - 1) % n] + 2 * Math.PI) % (2 * Math.PI));
+  const cut = turns.map((t) => r * Math.tan(t / 2));
+  return corners.flatMap(([x, y], i) => {
+    const [c, s] = [Math.cos(heading[i]), Math.sin(heading[i])];
+    const [x1, y1] = corners[(i + 1) % n];
+    const j = (i + 1) % n;
+    const end = [x1 - cut[j] * c, y1 - cut[j] * s] as const;
+    const from = (heading[i] * 180) / Math.PI - 90;
+    return [
+      line(x + cut[i] * c, y + cut[i] * s, end[0], end[1]),
+      arc(end[0] - r * s, end[1] + r * c, r, from, from + (turns[j] * 180) / Math.PI),
+    ];
+  });
+}
+
+const roundedRectangle = (w: number, h: number, r: number): Piece[] => [
+  line(r, 0, w - r, 0),
+  arc(w - r, r, r, -90, 0),
+  line(w, r, w, h - r),
+  arc(w - r, h - r, r, 0, 90),
+  line(w - r, h, r, h),
+  arc(r, h - r, r, 90, 180),
+  line(0, h - r, 0, r),
+  arc(r, r, r, 180, 270),
+];
+
+describe('a plate with rounded corners', () => {
+  test.each([2.2, 5, 10])(
+    'fillets of %d mm: right pieces in 40 of 40 noisy draws, radii inside their uncertainty',
+    (r) => {
+      let inside = 0;
+      for (let seed = 1; seed <= 40; seed++) {
+        const profile = profileOf(sectionOf(roundedRectangle(60, 40, r), { noise: 0.05, seed, offset: 1.7 * seed }));
+        expect(profile.pieces.map((p) => p.kind).sort()).toEqual([...Array(4).fill('arc'), ...Array(4).fill('line')]);
+        for (const p of profile.pieces)
+          if (p.kind === 'arc' && Math.abs(p.shape.radius - r) <= 1.96 * Math.sqrt(p.shape.covariance[8])) inside++;
+      }
+      // 160 radii at a stated 95 %: fewer than 136 (85 %) would be a chance below 1 in 10,000 for unrelated radii.
+      expect(inside).toBeGreaterThanOrEqual(136);
+    },
+  );
+
+  test('without noise it comes out exactly: tangent fillets, area and centroid', () => {
+    const profile = profileOf(sectionOf(roundedRectangle(60, 40, 5), {}));
+    expect(profile.joins.map((j) => j.kind)).toEqual(Array(8).fill('tangent'));
+    for (const p of profile.pieces) if (p.kind === 'arc') expect(p.shape.radius).toBeCloseTo(5, 9);
+    expect(profile.area).toBeCloseTo(60 * 40 - (4 - Math.PI) * 25, 7);
+    expect(profile.centroid![0]).toBeCloseTo(30, 8);
+    expect(profile.centroid![1]).toBeCloseTo(20, 8);
+  });
+
+  test('parallel, square and level sides and equal fillets are offered; applied they hold exactly and cost little', () => {
+    const section = sectionOf(roundedRectangle(60, 40, 5), { noise: 0.05, seed: 4 });
+    const profile = profileOf(section);
+    const kinds = new Set(offers(profile, section, 0).map((o) => o.constraint.kind));
+    for (const kind of ['parallel', 'square', 'equal-radius', 'horizontal', 'vertical'] as const)
+      expect(kinds).toContain(kind);
+    const arcs = profile.pieces.flatMap((p, i) => (p.kind === 'arc' ? [i] : []));
+    const lines = profile.pieces.flatMap((p, i) => (p.kind === 'line' ? [i] : []));
+    const held = constrain(profile, section, 0, [
+      { kind: 'parallel', pieces: [lines[0], lines[2]] },
+      { kind: 'square', pieces: [lines[0], lines[1]] },
+      ...[1, 2, 3].map((k) => ({ kind: 'equal-radius', pieces: [arcs[0], arcs[k]] }) as const),
+    ]);
+    const shape = (i: number) => held.pieces[i].shape;
+    const [p, q, s] = [shape(lines[0]), shape(lines[2]), shape(lines[1])];
+    if (p.kind !== 'line' || q.kind !== 'line' || s.kind !== 'line') throw new Error('lines expected');
+    expect(p.direction[0] * q.direction[1] - p.direction[1] * q.direction[0]).toBeCloseTo(0, 9);
+    expect(p.direction[0] * s.direction[0] + p.direction[1] * s.direction[1]).toBeCloseTo(0, 9);
+    const radii = arcs.map((i) => (shape(i) as { radius: number }).radius);
+    for (const r of radii) expect(r).toBeCloseTo(radii[0], 9);
+    // χ² of `count` conditions: its mean is count, its standard deviation √(2 count).
+    expect(held.strain).toBeLessThan(held.count + 5 * Math.sqrt(2 * held.count));
+  });
+});
+
+test('a triangle: corners where the sides meet, though the scan rounds them', () => {
+  // Legs of 50 and 30 with a right angle between them, every corner rounded by 0.5 mm as a scanner does.
+  const pieces = rounded(
+    [
+      [0, 0],
+      [50, 0],
+      [0, 30],
+    ],
+    0.5,
+  );
+  const profile = profileOf(sectionOf(pieces, { noise: 0.02, seed: 3 }));
+  expect(profile.pieces.map((p) => p.kind)).toEqual(['line', 'line', 'line']);
+  const corners = profile.joins.map((j) => j.at);
+  for (const [x, y] of [
+    [0, 0],
+    [50, 0],
+    [0, 30],
+  ]) {
+    const nearest = Math.min(...corners.map((c) => Math.hypot(c[0] - x, c[1] - y)));
+    expect(nearest).toBeLessThan(0.03);
+  }
+  const turns = profile.joins.map((j) => (Math.abs(j.turn) * 180) / Math.PI).sort((a, b) => a - b);
+  expect(turns[0]).toBeCloseTo(90, 0);
+  expect(turns[2]).toBeCloseTo(180 - (Math.atan2(30, 50) * 180) / Math.PI, 0);
+});
+
+test('a full circle is one arc all the way round', () => {
+  const profile = profileOf(sectionOf([arc(3, -2, 8, 0, 360)], { noise: 0.02 }));
+  expect(profile.pieces).toHaveLength(1);
+  const [piece] = profile.pieces;
+  if (piece.kind !== 'arc') throw new Error('an arc expected');
+  expect(piece.sweep).toBeCloseTo(2 * Math.PI, 12);
+  expect(piece.shape.radius).toBeCloseTo(8, 2);
+  expect(profile.area).toBeCloseTo(Math.PI * piece.shape.radius ** 2, 9);
+  expect(profile.centroid![0]).toBeCloseTo(3, 2);
+});
+
+test('an open S of two arcs: opposite senses, tangent in the middle', () => {
+  const profile = profileOf(
+    sectionOf([arc(0, 0, 10, 180, 360), arc(18, 0, 8, 180, 0)], { noise: 0.03, closed: false, seed: 2 }),
+  );
+  expect(profile.closed).toBe(false);
+  expect(profile.pieces.map((p) => p.kind)).toEqual(['arc', 'arc']);
+  const [a, b] = profile.pieces;
+  if (a.kind !== 'arc' || b.kind !== 'arc') throw new Error('arcs expected');
+  expect(Math.sign(a.sweep)).toBe(1);
+  expect(Math.sign(b.sweep)).toBe(-1);
+  expect(profile.joins).toHaveLength(1);
+  expect(profile.joins[0].kind).toBe('tangent');
+});
+
+test('what cannot be done is said', () => {
+  const section = sectionOf([line(0, 0, 2, 0)], { closed: false });
+  expect(() => profileOf(section)).toThrow(/has 10 points; a profile needs 12 or more/);
+  expect(() => profileOf(section, 1)).toThrow(/polyline 1: the section has 1/);
+  const plate = sectionOf(roundedRectangle(60, 40, 5), {});
+  const profile = profileOf(plate);
+  const arcs = profile.pieces.flatMap((p, i) => (p.kind === 'arc' ? [i] : []));
+  expect(() => constrain(profile, plate, 0, [{ kind: 'parallel', pieces: [arcs[0], arcs[1]] }])).toThrow(
+    /it is for lines/,
+  );
+});
