@@ -3,7 +3,7 @@ import { type Frame, scanFrame } from '../frame/frame.js';
 import { dot, subtract, type Vec3 } from '../math/vec3.js';
 import { lengthText } from '../scan/number-text.js';
 import type { Bounds } from '../scan/scan.js';
-import type { Vec2 } from './profile-shape.js';
+import type { Vec2 } from '../math/vec2.js';
 import { type Course, courseOf, nearestAlong, placesAlong } from './resample.js';
 import type { Section } from './section.js';
 
