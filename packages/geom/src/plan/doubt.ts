@@ -64,18 +64,14 @@ export function plusMinusOfAngle(first: Uncertain<Vec3>, second: Uncertain<Vec3>
   const leaning = addScaled(b, a, -dot(a, b));
   const u = length(leaning) > 1e-12 ? normalize(leaning) : perpendiculars(a)[0];
   const sign = dot(a, b) < 0 ? -1 : 1;
-  /** How far the second direction leans from the first toward a fixed one, radians, with its sign. */
-  const lean = (toward: Vec3) =>
-    ofNumber(
-      derive([first, second], (p, q) => {
-        const t = normalize(addScaled(toward, p, -dot(toward, p)));
-        return Math.atan2(dot(q, t), sign * dot(q, p));
-      }),
-    );
-  const part = lean(u);
-  if (part === undefined) return undefined;
-  const across = lean(cross(a, u));
-  return expanded(together(part, across && lengthening(across, angle)));
+  /** A direction square to the first that keeps to a fixed one. */
+  const square = (to: Vec3, p: Vec3) => normalize(addScaled(to, p, -dot(to, p)));
+  const lean = ofNumber(derive([first, second], (p, q) => Math.atan2(dot(q, square(u, p)), sign * dot(q, p))));
+  if (lean === undefined) return undefined;
+  const v = cross(a, u);
+  const across = ofNumber(derive([first, second], (p, q) => Math.asin(dot(q, square(v, p)))));
+  // cos of the whole is cos of the lean times cos of the lean across: at a right angle the latter adds nothing.
+  return expanded(together(lean, across && lengthening(across, Math.tan(angle))));
 }
 
 /** What a part across a length adds to it. */

@@ -1,14 +1,13 @@
 import { acuteAngle, notParallelAngle } from '../construct/alignment.js';
 import { degreesInWords } from '../construct/in-words.js';
 import { FettleError } from '../error.js';
+import type { Plane } from '../feature/feature.js';
 import { minimumZonePlane } from '../fit/criteria/plane.js';
 import { fitPlane } from '../fit/plane.js';
-import { add, addScaled, dot, normalize, scale, subtract, type Vec3 } from '../math/vec3.js';
+import { add, addScaled, dot, normalize, perpendiculars, scale, subtract, type Vec3 } from '../math/vec3.js';
 import type { Points } from '../scan/scan.js';
-import type { Toleranced } from './toleranced.js';
-import type { ZoneOptions } from './zone.js';
-
-type Face = Extract<Toleranced, { kind: 'surface' }>;
+import { holding } from './holding.js';
+import type { Surface, Zone, ZoneOptions } from './zone.js';
 
 /** The points of two faces as one set. */
 function bothOf(a: Points, b: Points): Points {
@@ -26,13 +25,19 @@ function bothOf(a: Points, b: Points): Points {
 }
 
 /**
- * Coplanarity of two faces (ISO 1101: flatness in a combined zone, CZ), mm: between the two nearest parallel planes that hold
- * both.
+ * Coplanarity of two faces (ISO 1101: flatness in a combined zone, CZ): between the two nearest parallel planes that hold both.
  */
-export function coplanarity(first: Face, second: Face, { trim }: ZoneOptions = {}): number {
+export function coplanarity(first: Surface, second: Surface, { trim }: ZoneOptions = {}): Zone {
   const points = bothOf(first.points, second.points);
   const start = fitPlane(points).feature;
-  return minimumZonePlane(points, { start, ...(trim !== undefined && { trim }) }).form;
+  const { feature, form, contacts } = minimumZonePlane(points, { start, ...(trim !== undefined && { trim }) });
+  const border = first.points.select?.length ?? first.points.positions.length / 3;
+  const places = holding(contacts, points, perpendiculars(feature.normal));
+  return {
+    value: form,
+    along: feature.normal,
+    deciding: places.map((d, i) => ({ ...d, face: contacts[i].index < border ? 0 : 1 })),
+  };
 }
 
 /** The step from one face to another. */
@@ -52,7 +57,7 @@ export interface FaceStep {
  *
  * @throws FettleError `not-parallel` past 15°
  */
-export function faceStep({ plane: a }: Face, { plane: b }: Face): FaceStep {
+export function faceStep({ plane: a }: Pick<Surface, 'plane'>, { plane: b }: Pick<Surface, 'plane'>): FaceStep {
   const angle = acuteAngle(a.normal, b.normal);
   if (angle > notParallelAngle)
     throw new FettleError(
@@ -61,7 +66,7 @@ export function faceStep({ plane: a }: Face, { plane: b }: Face): FaceStep {
     );
   const normal = normalize(add(a.normal, scale(b.normal, dot(a.normal, b.normal) < 0 ? -1 : 1)));
   const middle = scale(add(a.point, b.point), 0.5);
-  const onto = ({ point, normal: n }: Face['plane']) =>
+  const onto = ({ point, normal: n }: Plane) =>
     addScaled(middle, normal, dot(n, subtract(point, middle)) / dot(n, normal));
   const from = onto(a);
   const to = onto(b);

@@ -1,13 +1,13 @@
 import { degreesInWords } from '../construct/in-words.js';
-import { footOnLine } from '../construct/project.js';
+import { footOnLine, footOnPlane } from '../construct/project.js';
 import { axisOf, type WithAxis } from '../construct/roles.js';
 import { FettleError } from '../error.js';
 import type { Plane } from '../feature/feature.js';
 import type { Frame } from '../frame/frame.js';
-import { distance, dot, normalize, subtract, type Vec3 } from '../math/vec3.js';
-import { range } from './extremes.js';
+import { dot, negate, normalize, subtract, type Vec3 } from '../math/vec3.js';
+import { extremes } from './extremes.js';
 import { heightsAbove, type Toleranced } from './toleranced.js';
-import type { ZoneOptions } from './zone.js';
+import { diameterTo, pointOf, type Surface, type Zone, type ZoneOptions } from './zone.js';
 
 /** Where a feature should be. */
 export interface Nominal {
@@ -24,24 +24,22 @@ export interface Nominal {
 const astray = Math.PI / 6;
 
 /**
- * Position (ISO 1101) in a datum frame, mm: the diameter of the cylinder (of a center without `along`: the ball) about the place
- * a feature should have, or the width of the slab about the place a face should have, that holds it. Twice the largest distance.
+ * Position (ISO 1101) in a datum frame: the cylinder (of a center without `along`: the ball) about the place a feature should
+ * have, or the slab about the place a face should have, that holds it. Its diameter or width is twice the largest distance.
  *
  * @throws FettleError `wrong-way` when no axis of the frame runs within 30° of the feature
  */
-export function position(t: Toleranced, frame: Frame, nominal: Nominal, options: ZoneOptions = {}): number {
+export function position(t: Toleranced, frame: Frame, nominal: Nominal, options: ZoneOptions = {}): Zone {
   const place = frame.toScan(nominal.at);
   if (t.kind === 'center') {
-    if (nominal.along === undefined) return 2 * distance(t.position, place);
-    return 2 * farthestFrom([t.position], { point: place, direction: frame[nominal.along] });
+    const { along } = nominal;
+    const from = along === undefined ? place : footOnLine(t.position, { point: place, direction: frame[along] });
+    return diameterTo([{ from, to: t.position }]);
   }
   const own = t.kind === 'surface' ? t.plane.normal : normalize(subtract(t.to, t.from));
   const direction = nominalDirection(own, frame, nominal);
-  if (t.kind === 'surface') {
-    const [low, high] = range(heightsAbove(t.points, place, direction), options.trim);
-    return 2 * Math.max(Math.abs(low), Math.abs(high));
-  }
-  return 2 * farthestFrom([t.from, t.to], { point: place, direction });
+  if (t.kind === 'surface') return slabAbout(t, { point: place, normal: direction }, options);
+  return aboutLine([t.from, t.to], { point: place, direction });
 }
 
 function nominalDirection(own: Vec3, frame: Frame, { along }: Nominal): Vec3 {
@@ -56,38 +54,45 @@ function nominalDirection(own: Vec3, frame: Frame, { along }: Nominal): Vec3 {
   return frame[axis];
 }
 
-const farthestFrom = (places: readonly Vec3[], line: { point: Vec3; direction: Vec3 }): number =>
-  Math.max(...places.map((p) => distance(p, footOnLine(p, line))));
+const aboutLine = (places: readonly Vec3[], line: { readonly point: Vec3; readonly direction: Vec3 }): Zone =>
+  diameterTo(places.map((to) => ({ from: footOnLine(to, line), to })));
 
-/**
- * Coaxiality (ISO 1101), mm: the diameter of the cylinder about the datum axis that holds the other axis over its length, or the
- * other center. Twice the largest distance.
- *
- * @throws FettleError `wrong-kind` for a face
- */
-export function coaxiality(t: Toleranced, datum: WithAxis): number {
-  const line = axisOf(datum);
-  if (t.kind === 'surface')
-    throw new FettleError('wrong-kind', 'A face has no coaxiality. Ask it of an axis or a center.');
-  return 2 * farthestFrom(t.kind === 'center' ? [t.position] : [t.from, t.to], line);
+/** A slab about a plane that holds a surface: twice the largest distance from it. */
+function slabAbout({ points }: Surface, { point, normal }: Omit<Plane, 'kind'>, { trim }: ZoneOptions): Zone {
+  const { low, high, lowest, highest } = extremes(heightsAbove(points, point, normal), trim);
+  const isHigh = Math.abs(high) >= Math.abs(low);
+  return {
+    value: 2 * Math.max(Math.abs(low), Math.abs(high)),
+    along: isHigh ? normal : negate(normal),
+    deciding: [{ place: pointOf(points, isHigh ? highest : lowest), weight: 2 }],
+  };
 }
 
 /**
- * Symmetry (ISO 1101) about a mid-plane, mm: the width of the slab about the datum plane that holds an axis over its length, a
- * center, or the middle between two faces where these were seen. Twice the largest distance.
+ * Coaxiality (ISO 1101): the cylinder about the datum axis that holds the other axis over its length, or the other center. Its
+ * diameter is twice the largest distance.
+ *
+ * @throws FettleError `wrong-kind` for a face
+ */
+export function coaxiality(t: Toleranced, datum: WithAxis): Zone {
+  if (t.kind === 'surface')
+    throw new FettleError('wrong-kind', 'A face has no coaxiality. Ask it of an axis or a center.');
+  return aboutLine(t.kind === 'center' ? [t.position] : [t.from, t.to], axisOf(datum));
+}
+
+/**
+ * Symmetry (ISO 1101) about a mid-plane: the slab about the datum plane that holds an axis over its length, a center, or the
+ * middle between two faces where these were seen. Its width is twice the largest distance.
  *
  * @param t of two faces: their mid-plane as a surface, with the points of both
  */
-export function symmetry(t: Toleranced, datum: Plane, options: ZoneOptions = {}): number {
-  const off = (p: Vec3) => Math.abs(dot(datum.normal, subtract(p, datum.point)));
-  if (t.kind === 'center') return 2 * off(t.position);
-  if (t.kind === 'axis') return 2 * Math.max(off(t.from), off(t.to));
+export function symmetry(t: Toleranced, datum: Plane, options: ZoneOptions = {}): Zone {
+  const onto = (to: Vec3) => ({ from: footOnPlane(to, datum), to });
+  if (t.kind === 'center') return diameterTo([onto(t.position)]);
+  if (t.kind === 'axis') return diameterTo([onto(t.from), onto(t.to)]);
   // The middle at each point is its foot on the mid-plane.
-  const { plane, points } = t;
-  const heights = heightsAbove(points, datum.point, datum.normal);
-  const above = heightsAbove(points, plane.point, plane.normal);
-  const agreement = dot(plane.normal, datum.normal);
-  for (let i = 0; i < heights.length; i++) heights[i] -= agreement * above[i];
-  const [low, high] = range(heights, options.trim);
-  return 2 * Math.max(Math.abs(low), Math.abs(high));
+  const count = t.points.select?.length ?? t.points.positions.length / 3;
+  const positions = new Float64Array(3 * count);
+  for (let i = 0; i < count; i++) positions.set(footOnPlane(pointOf(t.points, i), t.plane), 3 * i);
+  return slabAbout({ ...t, points: { positions } }, datum, options);
 }

@@ -1,6 +1,6 @@
 import { axisOf, centerOf } from '../construct/roles.js';
 import type { Feature, Plane } from '../feature/feature.js';
-import { addScaled, dot, subtract, type Vec3 } from '../math/vec3.js';
+import { addScaled, dot, type Vec3 } from '../math/vec3.js';
 import type { Points } from '../scan/scan.js';
 
 /**
@@ -60,6 +60,3 @@ export function heightsAbove(points: Points, point: Vec3, normal: Vec3): Float64
   });
   return heights;
 }
-
-/** From one end of an axis to the other. */
-export const spanOf = ({ from, to }: { readonly from: Vec3; readonly to: Vec3 }): Vec3 => subtract(to, from);
