@@ -31,6 +31,10 @@ export function minimumZoneCircle(points: Points, options: CriterionOptions<Circ
   const { xy } = cloud;
   const first = sectorExtremes(xy, 16);
   const few = new Subset(xy, [...first.inner, ...first.outer]);
+  if (few.places.length < 3) {
+    const whole = narrowestStrip(xy);
+    if (!whole || whole.high === whole.low) throw tooStraight(0);
+  }
 
   let best: Candidate = { x: 0, y: 0, ...ringAbout(xy, 0, 0) };
   let bound = 0;

@@ -58,7 +58,7 @@ export function minimizeFew(
 ): FewOptimum {
   let here = viewFrom(xyz, shape, sides, start);
   const rounding = Number.EPSILON * (8 * here.high + xyz.reduce((most, c) => Math.max(most, Math.abs(c)), 0));
-  let trust = Math.min(limit, Math.max(here.high - here.low, rounding));
+  let trust = Math.min(limit, Math.max(here.high - here.low, 1e-6 * limit));
   let touching: readonly Touching[] = [];
   let way = 0;
   for (let step = 0; step < 300 && trust > rounding && way < limit; step++) {
