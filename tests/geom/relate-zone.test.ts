@@ -46,7 +46,7 @@ test('a face that rises 0.2 mm over its length is parallel to its base within 0.
     parallelism(
       face((s, t) => [s, t, 30 + 0.002 * s]),
       flat,
-    ),
+    ).value,
   ).toBeCloseTo(0.2, 12);
   // A wave of ±0.05 on it adds its height.
   const wavy = face((s, t) => [s, t, 30 + 0.05 * Math.cos((2 * Math.PI * s) / 50)]);
@@ -83,7 +83,7 @@ test('an axis is square to a plane within a cylinder, to an axis within two plan
     perpendicularity(
       face((s, u) => [s, u, 0.001 * s]),
       zAxis,
-    ),
+    ).value,
   ).toBeCloseTo(0.1, 12);
 });
 
