@@ -32,6 +32,7 @@ export function jobSheetCsv(results: Results, options: JobSheetCsvOptions = {}):
       'form',
       'points',
       'rejected',
+      'trust',
       'warnings',
       ...extraColumns.map((column) => column.title),
     ]),
@@ -62,5 +63,6 @@ const fitFields = (row: SheetRow): (string | number | undefined)[] => [
   row.form === undefined ? '' : fixed(row.form, 4),
   row.used,
   row.rejected,
+  row.uncertainty,
   row.warnings.map((warning) => warning.message).join(' '),
 ];

@@ -134,8 +134,9 @@ const pointCells = (row: SheetRow): string[] => [
   row.rejected === undefined ? '' : countText(row.rejected),
 ];
 
-/** What names a feature: its id, what it is, the plan's note. */
-const featureTexts = (row: SheetRow): string[] => [row.id, plainText(row.what), plainText(row.note ?? '')];
+/** What tells a feature: its id, what it is, the plan's note, how far it can be trusted. */
+const featureTexts = (row: SheetRow): string[] =>
+  [row.id, row.what, row.note ?? '', row.uncertainty ?? ''].map(plainText);
 
 /** The sheet in columns, or undefined where `width` has no room for them; points and residuals in columns or in words. */
 function columnLines(sheet: Arranged, width: number, pointColumns: boolean): string[] | undefined {
@@ -248,10 +249,8 @@ function limitLines(results: Results, width: number): string[] {
   );
   if (limited.length === 0) return [];
   const outside = limited.filter(({ value }) => value.verdict === 'outside');
-  const close = limited.filter(({ value }) => value.verdict === 'within' && margin(value) < (value.uncertainty ?? 0));
   const lines = ['', `Limits: ${outside.length === 0 ? 'none' : outside.length} of ${limited.length} outside.`];
   for (const { row, value } of outside) lines.push(...wrapText(`- ${missText(row, value)}`, width, '  '));
-  for (const { row, value } of close) lines.push(...wrapText(`- ${closeText(row, value)}`, width, '  '));
   return lines;
 }
 
@@ -265,12 +264,6 @@ function missText(row: SheetRow, value: SheetValue): string {
   const by = distanceText(-margin(value), value.unit);
   return `${row.balloon} ${row.id}: ${value.name} ${valueText(value)} ${value.unit} is ${by} ${over ? 'over' : 'under'} ${limit} ${value.unit}.`;
 }
-
-/** ISO 14253-1: a value nearer to its limit than its uncertainty is proven neither within nor outside. */
-const closeText = (row: SheetRow, value: SheetValue): string =>
-  `${row.balloon} ${row.id}: ${value.name} ${valueText(value)} ${value.unit} is within by ` +
-  `${distanceText(margin(value), value.unit)}, less than its uncertainty of ${uncertaintyText(value)} ${value.unit}: ` +
-  'measure it by hand.';
 
 /** A distance from a limit with two digits, so that it never reads as nothing. */
 const distanceText = (distance: number, unit: string): string =>
