@@ -151,9 +151,11 @@ test('an unknown kind of step, and a step told by no field or by two', () => {
   expect(said({ step: 'region', id: 'r', boks: {} })).toEqual([
     ': expected one of box, sphere, grow, off, indices, join or of, found "boks"; did you mean "box"?',
   ]);
-  expect(said({ step: 'measure', id: 'm' })).toEqual([': expected one of distance or angle, found none']);
+  expect(said({ step: 'measure', id: 'm' })).toEqual([
+    ': expected one of distance, angle, parallelism, perpendicularity, position, coaxiality, symmetry, coplanarity or stepHeight, found none',
+  ]);
   expect(said({ step: 'measure', id: 'm', distance: ['top', 'front'], angle: ['top', 'front'] })).toEqual([
-    ': expected one of distance or angle, found distance and angle',
+    ': expected one of distance, angle, parallelism, perpendicularity, position, coaxiality, symmetry, coplanarity or stepHeight, found distance and angle',
   ]);
 });
 

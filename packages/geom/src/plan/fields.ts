@@ -47,6 +47,13 @@ export const limits = z
   .refine((l) => l.min === undefined || l.max === undefined || l.min <= l.max, { error: 'min no larger than max' })
   .meta({ id: 'limits', description: 'What the value must hold. Outside it the plan fails.' });
 
+/** For what touches extreme points. */
+export const trim = z
+  .number()
+  .min(0)
+  .lt(0.5)
+  .describe('Share of the points left out at the extremes, so that single specks do not decide.');
+
 /** Limits by the name of the value on the job sheet. */
 export const namedLimits = z
   .record(z.string(), limits)

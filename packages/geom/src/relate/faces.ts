@@ -10,7 +10,7 @@ import { holding } from './holding.js';
 import type { Surface, Zone, ZoneOptions } from './zone.js';
 
 /** The points of two faces as one set. */
-function bothOf(a: Points, b: Points): Points {
+export function bothOf(a: Points, b: Points): Points {
   const count = (points: Points) => points.select?.length ?? points.positions.length / 3;
   const positions = new Float64Array(3 * (count(a) + count(b)));
   let n = 0;

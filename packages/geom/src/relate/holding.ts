@@ -1,4 +1,4 @@
-import { Matrix, solve } from 'ml-matrix';
+import { Matrix, pseudoInverse } from 'ml-matrix';
 import type { Contact } from '../fit/criteria/association.js';
 import { dot, type Vec3 } from '../math/vec3.js';
 import type { Points } from '../scan/scan.js';
@@ -30,6 +30,7 @@ export function holding(contacts: readonly Contact[], { positions }: Points, wit
     ...within.map((direction) => places.map((p) => dot(direction, p) - dot(direction, first))),
   ];
   const right = [1, -1, ...within.map(() => 0)];
-  const weights = solve(new Matrix(equations), Matrix.columnVector(right), true);
+  // More contacts than equations where places lie in one plane exactly: then the most even weights.
+  const weights = pseudoInverse(new Matrix(equations)).mmul(Matrix.columnVector(right));
   return places.map((place, i) => ({ place, weight: weights.get(i, 0) }));
 }

@@ -37,12 +37,18 @@ export function position(t: Toleranced, frame: Frame, nominal: Nominal, options:
     return diameterTo([{ from, to: t.position }]);
   }
   const own = t.kind === 'surface' ? t.plane.normal : normalize(subtract(t.to, t.from));
-  const direction = nominalDirection(own, frame, nominal);
+  const direction = frame[nominalAxis(own, frame, nominal)];
   if (t.kind === 'surface') return slabAbout(t, { point: place, normal: direction }, options);
   return aboutLine([t.from, t.to], { point: place, direction });
 }
 
-function nominalDirection(own: Vec3, frame: Frame, { along }: Nominal): Vec3 {
+/**
+ * The axis of a frame a feature should follow.
+ *
+ * @param own its normal or axis
+ * @throws FettleError `wrong-way` when that axis is more than 30° off
+ */
+export function nominalAxis(own: Vec3, frame: Frame, { along }: Nominal): 'x' | 'y' | 'z' {
   const agreement = (axis: 'x' | 'y' | 'z') => Math.abs(dot(own, frame[axis]));
   const axis = along ?? (['x', 'y', 'z'] as const).reduce((best, a) => (agreement(a) > agreement(best) ? a : best));
   const off = Math.acos(Math.min(1, agreement(axis)));
@@ -51,7 +57,7 @@ function nominalDirection(own: Vec3, frame: Frame, { along }: Nominal): Vec3 {
       'wrong-way',
       `The feature runs ${degreesInWords(off)} off the ${axis} axis of the frame: which axis should it follow?`,
     );
-  return frame[axis];
+  return axis;
 }
 
 const aboutLine = (places: readonly Vec3[], line: { readonly point: Vec3; readonly direction: Vec3 }): Zone =>

@@ -2,6 +2,7 @@ import { z } from 'zod';
 import { footOnPlane } from '../../construct/project.js';
 import { derive, rootOf, type Uncertain } from '../../construct/propagate.js';
 import { directionOf, haveDirection, havePlane, planeOf } from '../../construct/roles.js';
+import type { Warning } from '../../error.js';
 import type { Feature, Plane } from '../../feature/feature.js';
 import { fitCircle } from '../../fit/circle.js';
 import { fitCone } from '../../fit/cone.js';
@@ -13,6 +14,7 @@ import { fitPlane } from '../../fit/plane.js';
 import { fitSphere } from '../../fit/sphere.js';
 import { addScaled, dot, negate, normalize, subtract, type Vec3 } from '../../math/vec3.js';
 import type { Points } from '../../scan/scan.js';
+import { type Stretch, stretchPoints } from '../../section/stretch.js';
 import type { Context } from '../context.js';
 import {
   type ByHand,
@@ -23,6 +25,7 @@ import {
   namedLimits,
   positiveLength,
   reference,
+  trim,
   vector,
 } from '../fields.js';
 import { judge } from '../judge.js';
@@ -48,11 +51,25 @@ export const fitSchemas = {
       ),
       stretch: z
         .union([
-          z.strictObject({ from: vector, to: vector }).describe('The section between its points nearest to these two.'),
-          z.strictObject({ box }).describe('The part of the section inside a box.'),
+          z
+            .strictObject({
+              from: vector,
+              to: vector,
+              long: z.boolean().optional().describe('Around a closed outline: the longer way instead of the shorter.'),
+            })
+            .describe('The section between its points nearest to these two.'),
+          z.strictObject({ box }).describe('The parts of the section inside a box.'),
+          z
+            .strictObject({ sphere: z.strictObject({ center: vector, radius: positiveLength }) })
+            .describe('The parts of the section inside a sphere.'),
         ])
         .optional()
-        .describe('Of a section: the part to fit.'),
+        .describe('Of a section: the part to fit. Absent: all of it.'),
+      every: positiveLength
+        .optional()
+        .describe(
+          'Of a section: places so many mm apart along it, instead of where it crosses the edges of triangles.',
+        ),
       in: frameReference.optional(),
       criterion: z
         .enum(['least-squares', 'minimum-zone', 'maximum-inscribed', 'minimum-circumscribed'])
@@ -63,12 +80,7 @@ export const fitSchemas = {
         .boolean()
         .optional()
         .describe('Start by sample consensus: for regions that hold some of another surface.'),
-      trim: z
-        .number()
-        .min(0)
-        .lt(0.5)
-        .optional()
-        .describe('Share of the points left out at the extremes, for the criteria that touch extreme points.'),
+      trim: trim.optional(),
       known: z
         .strictObject({
           radius: byHand(positiveLength).optional().describe('Measured by hand, mm.'),
@@ -190,23 +202,42 @@ const fits = {
 interface Fitted {
   readonly fit: Fit<Feature>;
   readonly points: Points;
+  readonly warnings: readonly Warning[];
 }
 
 function fitTo(step: FitStep, context: Context): Fitted {
   const { scan } = context;
-  const select = context.region(step.to);
+  const cut = context.section(step.to);
   const fitShape = fits[step.shape] as (points: Points, options: object) => Fit<Feature>;
+  if (cut !== undefined) {
+    const { points: positions, warnings } = stretchPoints(cut.section, stretchOf(step, context), step.every);
+    const plane = step.shape === 'circle' ? { plane: cut.section.plane } : {};
+    const fit = fitShape({ positions }, { ...plane, ...optionsOf(step, context) });
+    return { fit, points: { positions, select: fit.used }, warnings };
+  }
+  const select = context.region(step.to);
   const fit = fitShape(select ? { ...scan, select } : scan, optionsOf(step, context));
-  return { fit, points: { ...scan, select: fit.used } };
+  return { fit, points: { ...scan, select: fit.used }, warnings: [] };
 }
+
+function stretchOf({ stretch, in: frameId }: FitStep, context: Context): Stretch {
+  const frame = context.frame(frameId).value;
+  if (stretch === undefined) return { box: everywhere };
+  if ('box' in stretch) return { box: stretch.box, frame };
+  if ('sphere' in stretch) return { within: stretch.sphere, frame };
+  return { from: frame.toScan(stretch.from), to: frame.toScan(stretch.to), long: stretch.long ?? false };
+}
+
+const far = Number.MAX_VALUE;
+const everywhere = { min: [-far, -far, -far], max: [far, far, far] } as const;
 
 /**
  * A fit that was made in an earlier plane, or along an earlier direction, follows that when it moves: so that what is made of
  * both does not count it twice.
  */
 function tied(step: FitStep, fit: Uncertain<Feature>, context: Context): Uncertain<Feature> {
-  if (step.plane !== undefined)
-    return derive([fit, context.feature(step.plane)], (f, plane) => laidInto(f, planeOf(plane)));
+  const plane = step.plane === undefined ? context.section(step.to)?.plane : context.feature(step.plane);
+  if (plane !== undefined) return derive([fit, plane], (f, p) => laidInto(f, planeOf(p)));
   const direction = step.known?.direction;
   if (typeof direction !== 'string') return fit;
   return derive([fit, context.feature(direction)], (f, other) => turnedAlong(f, directionOf(other)));
@@ -261,8 +292,9 @@ export const fitStep: StepKind<FitStep, OutcomeOf<'fit'>> = {
       found.push({ path: ['trim'], expected: 'a criterion that touches extreme points', found: 'least-squares' });
     const to = step.to === 'all' ? 'region' : kindOf(step.to);
     only(inSection, to === 'section', 'to');
-    if (step.stretch !== undefined && to === 'region')
-      found.push({ path: ['stretch'], expected: 'a section in to', found: step.to === 'all' ? 'all' : 'a region' });
+    for (const field of ['stretch', 'every'] as const)
+      if (step[field] !== undefined && to === 'region')
+        found.push({ path: [field], expected: 'a section in to', found: step.to === 'all' ? 'all' : 'a region' });
     const placed = step.stretch !== undefined || Array.isArray(step.known?.direction);
     if (step.in !== undefined && !placed)
       found.push({ path: ['in'], expected: 'coordinates in this step: a stretch or a known direction', found: 'none' });
@@ -270,7 +302,7 @@ export const fitStep: StepKind<FitStep, OutcomeOf<'fit'>> = {
     return found;
   },
   run(step, context) {
-    const { fit, points } = fitTo(step, context);
+    const { fit, points, warnings } = fitTo(step, context);
     const feature = tied(step, rootOf(step.id, fit), context);
     return {
       outcome: { kind: 'fit', id: step.id, fit },
@@ -286,7 +318,7 @@ export const fitStep: StepKind<FitStep, OutcomeOf<'fit'>> = {
           form: fit.form,
           used: fit.count,
           rejected: fit.rejected.length,
-          warnings: [...fit.warnings, ...(fit.uncertainty.warnings ?? []), ...judged.warnings],
+          warnings: [...warnings, ...fit.warnings, ...(fit.uncertainty.warnings ?? []), ...judged.warnings],
         };
       },
     };

@@ -4,11 +4,21 @@ import { judge } from '../judge.js';
 import type { OutcomeOf, StepKind } from '../kind.js';
 import { angleForm } from './measure/angle.js';
 import { distanceForm } from './measure/distance.js';
+import { coplanarityForm, stepHeightForm } from './measure/faces.js';
+import { coaxialityForm, positionForm, symmetryForm } from './measure/location.js';
+import { parallelismForm, perpendicularityForm } from './measure/orientation.js';
 
 /** Numbers between features: every form by the field that tells it. */
 const forms = {
   distance: distanceForm,
   angle: angleForm,
+  parallelism: parallelismForm,
+  perpendicularity: perpendicularityForm,
+  position: positionForm,
+  coaxiality: coaxialityForm,
+  symmetry: symmetryForm,
+  coplanarity: coplanarityForm,
+  stepHeight: stepHeightForm,
 };
 
 export type MeasureStep = z.infer<(typeof forms)[keyof typeof forms]['schema']>;
