@@ -41,10 +41,12 @@ export { type LineCriterionOptions, minimumZoneLine } from './fit/criteria/line.
 export { minimumZonePlane } from './fit/criteria/plane.js';
 export { minimumZoneSphere } from './fit/criteria/sphere.js';
 export { type CylinderOptions, fitCylinder } from './fit/cylinder.js';
+export { type EllipseOptions, fitEllipse, type HoleTilt, holeTilt } from './fit/ellipse.js';
 export * from './fit/expanded.js';
 export type * from './fit/fit.js';
 export { fitLine, type LineOptions } from './fit/line.js';
 export { fitPlane, type PlaneOptions } from './fit/plane.js';
+export { fitSlot, type SlotOptions } from './fit/slot.js';
 export { fitSphere, type SphereOptions } from './fit/sphere.js';
 export {
   type FitForUncertainty,
