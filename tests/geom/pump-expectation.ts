@@ -4,24 +4,51 @@ import { pointToPump } from '../../examples/pump/pose.js';
 import { skinLength, usualNoise } from '../../examples/pump/scan-pump.js';
 import type { Truth } from '../../examples/pump/truth.js';
 
+type Shape = Plane | Circle | Sphere | Cylinder;
+
+/** How a fit came out against the truth, and how far it might have, mm and radians. */
+export interface Expectation {
+  /** What may move: `shift along u`, `tilt toward v`, `radius` … */
+  readonly names: readonly string[];
+  /** Measured less true, one a name. */
+  readonly moved: readonly number[];
+  /** Expected standard deviations, one a name. */
+  readonly sigmas: readonly number[];
+  /** Where on the true feature shifts are counted and tilts turn about, scan axes. */
+  readonly at: Vec3;
+}
+
 /**
  * How far a least-squares fit may come out from the truth, from the noise the scan was made with, not from its residuals.
  *
  * To first order a fit moves by δ = (JᵀJ)⁻¹ Jᵀ e, with e the points' displacements along the normals and J how each distance
  * changes with each parameter, at the true feature. The generator states the covariance C of e: what the scanner's
  * neighbors share, what the casting's skin shares, and each point's own. So cov δ = (JᵀJ)⁻¹ Jᵀ C J (JᵀJ)⁻¹, computed here
- * in full, pair of points by pair of points.
+ * in full, pair of points by pair of points. A circle is taken as fitted in its true plane; `given`: not fitted at all.
  */
-export interface Deviation {
-  /** What moved: `shift along u`, `tilt toward v`, `radius` … mm or radians. */
-  readonly name: string;
-  /** Measured less true. */
-  readonly value: number;
-  /** Expected standard deviation. */
-  readonly sigma: number;
+export function expectationOf(
+  measured: Shape,
+  is: Shape,
+  points: readonly Vec3[],
+  truth: Truth,
+  given?: 'radius',
+): Expectation {
+  const { names, row, moved, at } = parametersOf(is, measured, centroid(points));
+  const kept = names.map((_, k) => k).filter((k) => names[k] !== given);
+  const J = points.map((p) => {
+    const all = row(p);
+    return kept.map((k) => all[k]!);
+  });
+  const inverse = invert(kept.map((_, a) => kept.map((_, b) => J.reduce((sum, r) => sum + r[a]! * r[b]!, 0))));
+  const middle = spreadOf(J, points, truth);
+  const sigmas = kept.map((_, a) => {
+    let variance = 0;
+    for (let b = 0; b < kept.length; b++)
+      for (let c = 0; c < kept.length; c++) variance += inverse[a]![b]! * middle[b]![c]! * inverse[c]![a]!;
+    return Math.sqrt(variance);
+  });
+  return { names: kept.map((k) => names[k]!), moved: kept.map((k) => moved[k]!), sigmas, at };
 }
-
-type Shape = Plane | Circle | Sphere | Cylinder;
 
 const dot = (a: Vec3, b: Vec3): number => a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
 const minus = (a: Vec3, b: Vec3): Vec3 => [a[0] - b[0], a[1] - b[1], a[2] - b[2]];
@@ -32,30 +59,6 @@ const cross = (a: Vec3, b: Vec3): Vec3 => [
   a[2] * b[0] - a[0] * b[2],
   a[0] * b[1] - a[1] * b[0],
 ];
-
-/** Each parameter's deviation, for a fit through the given points of the scan (a circle: in the true plane). */
-export function deviations(
-  measured: Shape,
-  is: Shape,
-  points: readonly Vec3[],
-  truth: Truth,
-  given?: 'radius',
-): Deviation[] {
-  const { names, row, moved } = parametersOf(is, measured, centroid(points));
-  const kept = names.map((_, k) => k).filter((k) => names[k] !== given);
-  const J = points.map((p) => {
-    const all = row(p);
-    return kept.map((k) => all[k]!);
-  });
-  const inverse = invert(kept.map((_, a) => kept.map((_, b) => J.reduce((sum, r) => sum + r[a]! * r[b]!, 0))));
-  const middle = spreadOf(J, points, truth);
-  return kept.map((k, a) => {
-    let variance = 0;
-    for (let b = 0; b < kept.length; b++)
-      for (let c = 0; c < kept.length; c++) variance += inverse[a]![b]! * middle[b]![c]! * inverse[c]![a]!;
-    return { name: names[k]!, value: moved[k]!, sigma: Math.sqrt(variance) };
-  });
-}
 
 /** Jᵀ C J. */
 function spreadOf(J: readonly number[][], points: readonly Vec3[], truth: Truth): number[][] {
@@ -86,6 +89,7 @@ interface Parameters {
   row(p: Vec3): readonly number[];
   /** Measured less true, parameter by parameter. */
   readonly moved: readonly number[];
+  readonly at: Vec3;
 }
 
 function parametersOf(is: Shape, measured: Shape, middle: Vec3): Parameters {
@@ -95,6 +99,7 @@ function parametersOf(is: Shape, measured: Shape, middle: Vec3): Parameters {
       names: ['shift along x', 'shift along y', 'shift along z', 'radius'],
       row: (p) => [...unit(minus(p, is.center)), 1],
       moved: [...minus(found.center, is.center), found.radius - is.radius],
+      at: is.center,
     };
   }
   const w = is.kind === 'cylinder' ? is.direction : is.normal;
@@ -108,6 +113,7 @@ function parametersOf(is: Shape, measured: Shape, middle: Vec3): Parameters {
       names: ['shift', 'tilt toward u', 'tilt toward v'],
       row: (p) => [1, -dot(u, minus(p, at)), -dot(v, minus(p, at))],
       moved: [-dot(normal, minus(at, found.point)) / dot(normal, w), dot(normal, u), dot(normal, v)],
+      at,
     };
   }
   if (is.kind === 'circle') {
@@ -121,6 +127,7 @@ function parametersOf(is: Shape, measured: Shape, middle: Vec3): Parameters {
         return [dot(out, u), dot(out, v), 1];
       },
       moved: [dot(off, u), dot(off, v), found.radius - is.radius],
+      at: is.center,
     };
   }
   const found = measured as Cylinder;
@@ -137,6 +144,7 @@ function parametersOf(is: Shape, measured: Shape, middle: Vec3): Parameters {
       return [dot(out, u), dot(out, v), h * dot(out, u), h * dot(out, v), 1];
     },
     moved: [dot(off, u), dot(off, v), dot(direction, u), dot(direction, v), found.radius - is.radius],
+    at,
   };
 }
 
