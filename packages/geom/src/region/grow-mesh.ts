@@ -1,7 +1,7 @@
 import { type EdgeNeighbors, edgeNeighbors, noNeighbor } from '../scan/edge-neighbors.js';
 import type { Mesh } from '../scan/scan.js';
 import { surfaceNoise } from '../scan/surface-noise.js';
-import { Front } from './front.js';
+import { Front, reached, turnedDown, unseen, waiting } from './front.js';
 import { smoothingRadius, type Turning } from './smoothing.js';
 
 /**
@@ -27,25 +27,38 @@ export function growOnMesh(
   // 1 where a triangle's own normal points the other way than the seed's.
   const isOver = new Uint8Array(count);
   surface.write(seed, radius, false, front);
-  for (let i = 0; i < front.reached.length; i++) {
-    const t = front.reached[i];
+  const { neighbors } = surface;
+  front.begin();
+  const queue = [seed];
+  const near = new Uint32Array(3);
+  for (let i = 0; i < queue.length; i++) {
+    const t = queue[i];
+    let count = 0;
     for (let k = 0; k < 3; k++) {
-      const next = surface.neighbors.across(t, k);
-      if (next === noNeighbor || front.state[next] === 2) continue;
-      if (front.state[next] === 0) {
-        isOver[next] = isOver[t] ^ (surface.neighbors.isTurnedOver(t, k) ? 1 : 0);
+      const next = neighbors.across(t, k);
+      if (next !== noNeighbor) near[count++] = next;
+    }
+    if (t !== seed && !front.decide(t, near, count)) continue;
+    for (let k = 0; k < 3; k++) {
+      const next = neighbors.across(t, k);
+      if (next === noNeighbor) continue;
+      const state = front.state[next];
+      if (state !== unseen && state !== turnedDown) continue;
+      if (state === unseen) {
+        isOver[next] = isOver[t] ^ (neighbors.isTurnedOver(t, k) ? 1 : 0);
         surface.write(next, radius, isOver[next] === 1, front);
-        front.state[next] = 1;
       }
-      front.reach(next, t);
+      front.state[next] = waiting;
+      queue.push(next);
     }
   }
-  return cornersOf(mesh, front.reached);
+  return cornersOf(mesh, front.state);
 }
 
-function cornersOf({ positions, triangles }: Mesh, reached: readonly number[]): Uint32Array {
+function cornersOf({ positions, triangles }: Mesh, state: Uint8Array): Uint32Array {
   const marks = new Uint8Array(positions.length / 3);
-  for (const t of reached) marks[triangles[3 * t]] = marks[triangles[3 * t + 1]] = marks[triangles[3 * t + 2]] = 1;
+  for (let t = 0; t < state.length; t++)
+    if (state[t] === reached) marks[triangles[3 * t]] = marks[triangles[3 * t + 1]] = marks[triangles[3 * t + 2]] = 1;
   const found: number[] = [];
   for (let p = 0; p < marks.length; p++) if (marks[p] === 1) found.push(p);
   return Uint32Array.from(found);

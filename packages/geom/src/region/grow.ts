@@ -12,7 +12,8 @@ import type { Turning } from './smoothing.js';
 export interface GrowOptions extends Turning {
   /** Where to begin, in scan axes: the nearest place of the scan is taken. */
   readonly seed: Vec3;
-  /** Of a cloud: the widest gap between points that is crossed, mm. Default: 2.5 times the point spacing. */
+  /** Of a cloud: the widest gap between points that is crossed, mm. Default: twice what the points about the seed
+   * are apart on the mean. */
   readonly maxGap?: number;
   /** The radius over which normals are averaged, mm. Default: as wide as the noise about the seed demands. */
   readonly smoothing?: number;
@@ -50,7 +51,7 @@ export function growRegion(scan: Scan, options: GrowOptions): Uint32Array {
   }
   const nearest = nearestPoint(scan, seed);
   refuseFar(scan, nearest.distance, spacing);
-  return growOnCloud(scan, nearest.element, spacing, options.maxGap ?? 2.5 * spacing, options, smoothing);
+  return growOnCloud(scan, nearest.element, spacing, options.maxGap, options, smoothing);
 }
 
 function refuseFar(scan: Scan, distance: number, spacing: number): void {
