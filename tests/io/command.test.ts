@@ -207,7 +207,7 @@ describe('stopped on the way', () => {
   async function stopWhileWriting(out: string, signal: 'SIGKILL' | 'SIGINT'): Promise<Ended> {
     const child = start(['measure', 'large-plan.json', 'plate.ply', '--out', out]);
     const end = ended(child);
-    while (child.exitCode === null && readdirSync(at(out)).length < 3) await new Promise((go) => setTimeout(go, 1));
+    while (child.exitCode === null && readdirSync(at(out)).length < 6) await new Promise((go) => setTimeout(go, 1));
     child.kill(signal);
     return end;
   }
