@@ -1,5 +1,5 @@
 import type { Contrast } from './correlation-contrast.js';
-import { type KernelTable, lookUp } from './correlation-kernel.js';
+import { type Kernel, lookUp } from './correlation-kernel.js';
 import type { Patches } from './correlation-patches.js';
 import { type Tridiagonal, tridiagonalize } from './correlation-tridiagonal.js';
 
@@ -11,7 +11,7 @@ export interface Field {
   readonly covariance: Float64Array;
   /** Mean kernel over two points of one cell, part, patch, after 1 for a point with itself. */
   readonly alike: readonly number[];
-  /** Number of independent pieces it is worth. */
+  /** Number of independent pieces inside the patches. */
   readonly pieces: number;
 }
 
@@ -19,10 +19,11 @@ export function fieldOf(
   patches: Patches,
   reduced: Contrast,
   apart: Separations,
-  table: KernelTable,
+  kernel: Kernel,
   length: number,
 ): Field {
   const { size, within, count, units } = patches;
+  const { table, detail } = kernel;
   const mean = (distances: Float64Array): number => {
     let sum = 0;
     for (let q = 0; q < distances.length; q++) sum += lookUp(table, distances[q] / length);
@@ -65,7 +66,7 @@ export function fieldOf(
     contrasts: tridiagonal,
     covariance,
     alike: [1, inCell, inPart, inPatch],
-    pieces: (trace * trace) / squares,
+    pieces: (detail * trace * trace) / squares,
   };
 }
 

@@ -1,16 +1,24 @@
 const STEPS = 64;
 const FARTHEST = 16;
 
+export interface Kernel {
+  readonly table: KernelTable;
+  /**
+   * How many independent pieces the field has inside the patches for each it has across them. A rough field's detail is
+   * independent from place to place. A smooth one's is its slope: over a surface two components, which with exp(−t²/2) have twice
+   * the field's own pieces, (Σ var)²/Σ cov² (along a line 4/3).
+   */
+  readonly detail: number;
+}
+
 /**
  * How alike the errors of two points are, by their distance over the correlation length. Two families bracket what surfaces
  * and scanners do: errors smooth at short range, and errors that are rough however close one looks.
  */
-export const KERNELS = {
-  /** exp(−t²/2) */
-  smooth: tabulate((t) => Math.exp((-t * t) / 2)),
-  /** exp(−t) */
-  rough: tabulate((t) => Math.exp(-t)),
-} as const;
+export const KERNELS: readonly Kernel[] = [
+  { table: tabulate((t) => Math.exp((-t * t) / 2)), detail: 2 },
+  { table: tabulate((t) => Math.exp(-t)), detail: Infinity },
+];
 
 export type KernelTable = Float64Array;
 

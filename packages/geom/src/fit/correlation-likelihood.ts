@@ -69,7 +69,7 @@ function hypothesis(
       ? ((1 - white) / field.alike[3]) * Math.max(0, field.alike[l] - field.alike[l + 1]) * (n / pieces)
       : 0;
     const expected = fromWhite + fromField;
-    const whiteDegrees = Math.min(pieces, 2 * size);
+    const whiteDegrees = Math.min(pieces, MOST_DEGREES * size);
     const fieldDegrees = field ? Math.min(whiteDegrees, field.pieces) : 1;
     const degrees =
       (expected * expected) / ((fromWhite * fromWhite) / whiteDegrees + (fromField * fromField) / fieldDegrees);
@@ -86,6 +86,8 @@ function hypothesis(
   };
 }
 
+/** For each patch: what lies inside is not told better than this, because the kernels are not quite true. */
+const MOST_DEGREES = 4;
 /** Levels with fewer pieces than this share of the units they make up say nothing. */
 const FEWEST = 0.2;
 

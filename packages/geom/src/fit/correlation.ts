@@ -40,9 +40,16 @@ export function randomPart(patches: Patches): RandomPart {
   const { parameters: m, size, units } = patches;
   const reduced = contrast(patches);
   const { free, residual } = reduced;
-  if (residual.length < 1 || free.length === 0)
+  const redundancy = units[0] - free.length;
+  if (redundancy < 1 || free.length === 0)
     return { covariance: new Float64Array(m * m), degreesOfFreedom: 0, correlationLength: 0 };
   const white = inverseInformation(patches.information, m).map((x) => (x * units[0]) / size);
+  if (residual.length < 1) {
+    // The points stand in hardly more places than the fit has parameters: what they say of noise is little, and may be common
+    // to all that stand together.
+    const variance = patches.squares[0] / redundancy;
+    return { covariance: white.map((x) => x * variance), degreesOfFreedom: 1, correlationLength: 0 };
+  }
   const none = hypothesesOf(patches, residual, undefined);
   if (none[0].patches.variance === 0)
     return { covariance: new Float64Array(m * m), degreesOfFreedom: residual.length, correlationLength: 0 };
@@ -50,12 +57,11 @@ export function randomPart(patches: Patches): RandomPart {
   const apart = separations(patches);
   const shortest = SHORTEST * apart.spacing;
   const longest = Math.max(LONGEST * patches.span, 2 * shortest);
-  const kernels = Object.values(KERNELS);
   const attempt = (family: number, length: number): Tried => {
-    const hypotheses = hypothesesOf(patches, residual, fieldOf(patches, reduced, apart, kernels[family], length));
+    const hypotheses = hypothesesOf(patches, residual, fieldOf(patches, reduced, apart, KERNELS[family], length));
     return { length, hypotheses, chance: logSum(hypotheses.map(({ together }) => together.logDensity)) };
   };
-  const tried = kernels.map((_, family) =>
+  const tried = KERNELS.map((_, family) =>
     Array.from({ length: LENGTHS }, (_, a) => attempt(family, shortest * (longest / shortest) ** (a / (LENGTHS - 1)))),
   );
   for (let k = 0; k < MOST_REFINEMENTS; k++) {
