@@ -1,6 +1,7 @@
 import type { Warning } from '../error.js';
 import type { Feature, Plane } from '../feature/feature.js';
 import type { Vec3 } from '../math/vec3.js';
+import type { Contact, Optimality } from './criteria/association.js';
 import type { ScannerAccuracy, Uncertainty } from './uncertainty.js';
 
 /** How a feature is associated with its points (ISO 17450-1): Gaussian, Chebyshev, or one-sided (ISO 14405-1 GX, GN). */
@@ -8,8 +9,16 @@ export type Criterion = 'least-squares' | 'minimum-zone' | 'maximum-inscribed' |
 
 /** Options common to all fits. */
 export interface FitOptions<F extends Feature = Feature> {
-  /** Default `least-squares`. */
+  /**
+   * Default `least-squares`. `minimum-zone` for plane, line, circle, sphere and cylinder; `maximum-inscribed` and
+   * `minimum-circumscribed` for circle and cylinder.
+   */
   readonly criterion?: Criterion;
+  /**
+   * Share of the points left out as extremes before a criterion other than least squares is applied, in [0, 0.5): half of it on
+   * each side for a minimum zone, all of it on the side touched for the others; ranked by the least-squares residuals. Default 0.
+   */
+  readonly trim?: number;
   /** Leave out points farther than this many sigmas (robust scale of the residuals), repeated until the set is stable. */
   readonly reject?: number;
   /**
@@ -93,7 +102,10 @@ export interface Fit<F extends Feature> {
   readonly rms: number;
   /** Largest |residual|, mm. */
   readonly max: number;
-  /** Peak to valley: largest minus smallest residual, mm. Of a line: diameter of the cylinder about it that holds the points. */
+  /**
+   * Peak to valley: largest minus smallest residual, mm; of a minimum zone its width. Of a line: diameter of the cylinder about it that
+   * holds the points.
+   */
   readonly form: number;
   /** Indices of the points left out by `reject`. */
   readonly rejected: Uint32Array;
@@ -106,4 +118,12 @@ export interface Fit<F extends Feature> {
   /** One entry a known value; absent where none was given. */
   readonly known?: readonly KnownComparison[];
   readonly warnings: readonly Warning[];
+  /** By criteria other than least squares: the points that hold the feature in place. */
+  readonly contacts?: readonly Contact[];
+  /** By criteria other than least squares: the share left out as extremes. */
+  readonly trim?: number;
+  /** Indices of the points left out so, ascending. */
+  readonly trimmed?: Uint32Array;
+  /** By criteria other than least squares: how it was made sure that nothing is better. */
+  readonly optimality?: Optimality;
 }

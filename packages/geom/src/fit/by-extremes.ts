@@ -1,0 +1,204 @@
+import { Matrix, pseudoInverse } from 'ml-matrix';
+import { FettleError, type Warning } from '../error.js';
+import type { Circle, Cylinder, Feature, Line, Plane, Sphere } from '../feature/feature.js';
+import type { Points } from '../scan/scan.js';
+import type { Association, Contact, CriterionOptions } from './criteria/association.js';
+import { minimumZoneCircle } from './criteria/circle.js';
+import { minimumCircumscribedCircle } from './criteria/circumscribed-circle.js';
+import { maximumInscribedCylinder, minimumCircumscribedCylinder, minimumZoneCylinder } from './criteria/cylinder.js';
+import { maximumInscribedCircle } from './criteria/inscribed-circle.js';
+import { minimumZoneLine } from './criteria/line.js';
+import { minimumZonePlane } from './criteria/plane.js';
+import { minimumZoneSphere } from './criteria/sphere.js';
+import type { Criterion, Fit, FitOptions } from './fit.js';
+import type { KnownValue } from './known.js';
+import { rowsOf, STRIDE } from './normal-equations.js';
+import { subset } from './point-set.js';
+import { type Evidence, evidenceOf, fitResult } from './result.js';
+import type { Shape } from './shape.js';
+import type { Uncertainty } from './uncertainty.js';
+
+type ByExtremes = Exclude<Criterion, 'least-squares'>;
+
+type Associate<F extends Feature> = (points: Points, options: CriterionOptions<F>) => Association<F>;
+
+/** Which shapes each criterion is for, and what finds them. */
+const CRITERIA = {
+  'minimum-zone': {
+    plane: minimumZonePlane,
+    line: minimumZoneLine,
+    circle: minimumZoneCircle,
+    sphere: minimumZoneSphere,
+    cylinder: minimumZoneCylinder,
+  },
+  'maximum-inscribed': { circle: maximumInscribedCircle, cylinder: maximumInscribedCylinder },
+  'minimum-circumscribed': { circle: minimumCircumscribedCircle, cylinder: minimumCircumscribedCylinder },
+} satisfies Record<
+  ByExtremes,
+  {
+    plane?: Associate<Plane>;
+    line?: Associate<Line>;
+    circle: Associate<Circle>;
+    sphere?: Associate<Sphere>;
+    cylinder: Associate<Cylinder>;
+  }
+>;
+
+/** Values that may be given beside a criterion other than least squares: they say where it looks, not what it finds. */
+const ALLOWED: Partial<Record<Feature['kind'], readonly KnownValue['name'][]>> = {
+  circle: ['plane', 'direction'],
+  cylinder: ['direction'],
+};
+
+/**
+ * The criterion asked for, undefined for least squares.
+ *
+ * @throws FettleError `bad-option` for one the shape does not have, a trim without one, or a known value beside one
+ */
+export function checkedCriterion<F extends Feature>(
+  kind: F['kind'],
+  { criterion = 'least-squares', trim }: FitOptions<F>,
+  known: readonly KnownValue[],
+): ByExtremes | undefined {
+  if (criterion === 'least-squares') {
+    if (trim === undefined) return undefined;
+    throw new FettleError(
+      'bad-option',
+      `trim is for criteria that touch extreme points; ${criterion} does not. Leave it out.`,
+    );
+  }
+  const shapes = Object.keys(CRITERIA[criterion] ?? {});
+  if (!shapes.includes(kind)) {
+    const which = shapes.length > 0 ? `It is for ${shapes.join(', ')}` : `Use ${Object.keys(CRITERIA).join(', ')}`;
+    throw new FettleError('bad-option', `A ${kind} cannot be fitted by ${criterion}. ${which}.`);
+  }
+  const stray = known.find(({ name, prior }) => prior || !ALLOWED[kind]?.includes(name));
+  if (stray)
+    throw new FettleError(
+      'bad-option',
+      `A known ${stray.name} cannot stand beside ${criterion}, which finds its own. Leave it out, or fit by least squares.`,
+    );
+  return criterion;
+}
+
+/**
+ * The same points by their extremes instead of least squares. The least-squares fit gives the start, the points to trim and the
+ * warnings about what the points show; residuals, rms and used points are those of the points kept, about the new feature.
+ */
+export function fitByExtremes<F extends Feature>(
+  least: Evidence<F>,
+  criterion: ByExtremes,
+  trim: number | undefined,
+  warnings: readonly Warning[],
+): Fit<F> {
+  const { shape, set, origin, placement, free } = least;
+  const start = shape.featureOf(placement, origin);
+  const positions = set.xyz.length === 3 * set.count ? set.xyz : set.xyz.subarray(0, 3 * set.count);
+  const found = associateKind(shape, free, criterion)({ positions }, { start, ...(trim !== undefined && { trim }) });
+  const { feature, form, optimality, iterations } = found;
+  const after = evidenceOf({
+    shape,
+    set: found.trimmed.length > 0 ? subset(set, others(found.trimmed, set.count)) : set,
+    origin,
+    placement: shape.settle(shape.placementOf(feature, origin)),
+    free,
+    entered: [],
+    rejected: least.rejected,
+    iterations: least.iterations + iterations,
+    converged: optimality.gap <= 1e-9 * Math.max(form, least.rms),
+    ...(least.scanner && { scanner: least.scanner }),
+  });
+  const index = (place: number): number => (set.index ? set.index[place] : place);
+  const spread = () => withSpreadOfExtremes(least, after, set, found.contacts, criterion);
+  const all = [...warnings, ...found.warnings, ...(after.converged ? [] : [unfinished(shape.kind, optimality.gap)])];
+  return fitResult({ ...after, uncertainty: spread }, all, undefined, {
+    criterion,
+    form,
+    contacts: Object.freeze(found.contacts.map((c) => ({ ...c, index: index(c.index) }))),
+    trim: found.trim,
+    trimmed: found.trimmed.map(index).sort(),
+    optimality: Object.freeze(optimality),
+  });
+}
+
+function associateKind<F extends Feature>(
+  { kind, parameters }: Shape<F>,
+  free: readonly number[],
+  criterion: ByExtremes,
+): Associate<F> {
+  const table: Partial<Record<Feature['kind'], unknown>> = CRITERIA[criterion];
+  const isTurnable = free.some((p) => parameters[p].startsWith('tilt'));
+  if (kind !== 'cylinder' || isTurnable) return table[kind] as Associate<F>;
+  // An axis whose direction is given: seen along it the points are a section.
+  const inSection = CRITERIA[criterion].circle;
+  const along: Associate<Cylinder> = (points, { start, ...rest }) => {
+    const { point, direction, radius } = start;
+    const { feature, ...found } = inSection(points, {
+      ...rest,
+      start: { kind: 'circle', center: point, normal: direction, radius },
+    });
+    return { ...found, feature: { kind: 'cylinder', point: feature.center, direction, radius: feature.radius } };
+  };
+  return along as unknown as Associate<F>;
+}
+
+/** Places in [0, count) that are not in `trimmed`, which is ascending. */
+function others(trimmed: Uint32Array, count: number): Uint32Array {
+  const kept = new Uint32Array(count - trimmed.length);
+  for (let i = 0, next = 0, k = 0; i < count; i++) {
+    if (trimmed[next] === i) next++;
+    else kept[k++] = i;
+  }
+  return kept;
+}
+
+const unfinished = (kind: string, gap: number): Warning => ({
+  code: 'not-converged',
+  message: `The ${kind} may be improved by as much as ${gap.toPrecision(2)} mm: the search came to no proven end. Do not rely on it.`,
+});
+
+/**
+ * Uncertainty of a feature held by extremes: that of the least-squares feature, which any of them inherits, and what the chance of
+ * which points are the extreme ones adds. The largest of n normal deviations varies by σ·π/√(12·ln n) (Gumbel's limit; Cramér,
+ * Mathematical Methods of Statistics, 28.6, from memory); contacts that vary so carry it into the parameters through the conditions
+ * that they stand at one distance.
+ */
+function withSpreadOfExtremes<F extends Feature>(
+  least: Evidence<F>,
+  { shape, placement, origin, free, uncertainty }: Evidence<F>,
+  set: Evidence<F>['set'],
+  contacts: readonly Contact[],
+  criterion: ByExtremes,
+): Uncertainty {
+  const own = least.uncertainty();
+  const { at, axes, reach } = uncertainty();
+  const m = shape.parameters.length;
+  const covariance = own.covariance.slice();
+  const random = (own.random ?? own.covariance).slice();
+  const sigma = (least.rms * Math.PI) / Math.sqrt(12 * Math.log(Math.max(set.count, 3)));
+  if (contacts.length > 0 && free.length > 0) {
+    const rowsAt = rowsOf(shape, placement, origin, set);
+    const unit = (p: number): number => (shape.parameters[p].startsWith('tilt') ? Math.max(reach, 1e-9) : 1);
+    const hasLevel = criterion === 'minimum-zone';
+    const conditions = new Matrix(
+      contacts.map(({ index, side }) => {
+        const rows = rowsAt(index);
+        const [a, b] = [rows[m * STRIDE], shape.components === 2 ? rows[m * STRIDE + 1] : 0];
+        const far = shape.components === 2 ? Math.hypot(a, b) || 1 : 1;
+        const slope = (p: number): number =>
+          shape.components === 2 ? (a * rows[p * STRIDE] + b * rows[p * STRIDE + 1]) / far : rows[p * STRIDE];
+        return [...free.map((p) => slope(p) / unit(p)), ...(hasLevel ? [-side] : [])];
+      }),
+    );
+    const carried = pseudoInverse(conditions);
+    const added = carried.mmul(carried.transpose());
+    free.forEach((p, i) => {
+      free.forEach((q, j) => {
+        const c = (sigma * sigma * added.get(i, j)) / unit(p) / unit(q);
+        covariance[p * m + q] += c;
+        random[p * m + q] += c;
+      });
+    });
+  }
+  return Object.freeze({ ...own, at, axes, reach, covariance, random });
+}
