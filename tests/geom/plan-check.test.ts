@@ -103,7 +103,7 @@ test('every problem is listed at once, each with its step, field, what was expec
     '  plan, version: expected 1, found 2',
     '  plan, title: expected a text, found nothing',
     '  feet, box.max[2]: expected a number, found "10"',
-    '  top, shape: expected "plane", "line", "circle", "sphere", "cylinder" or "cone", found "plain"',
+    '  top, shape: expected "plane", "line", "circle", "sphere", "cylinder", "cone", "slot" or "ellipse", found "plain"; did you mean "plane"?',
     '  top, rejct: expected a known field, found "rejct"; did you mean "reject"?',
     '  step 3, id: expected an id: small letters and digits, words joined by single hyphens (left-foot, hole-2), found "Gap"',
   ]);
@@ -221,22 +221,25 @@ test('what is referred to must be of a kind the step can use', () => {
 
 test('choices of a fit that contradict each other', () => {
   const cases: readonly [step: object, complaint: string][] = [
-    [{ ...top, criterion: 'maximum-inscribed' }, 'criterion: expected only with circle, cylinder, found shape plane'],
+    [{ ...top, criterion: 'maximum-inscribed' }, 'criterion: expected only with circle or cylinder, found shape plane'],
     [
       { ...top, shape: 'cone', criterion: 'minimum-zone' },
-      'criterion: expected only with plane, line, circle, sphere, cylinder, found shape cone',
+      'criterion: expected only with plane, line, circle, sphere or cylinder, found shape cone',
     ],
-    [{ ...top, known: { radius: 3 } }, 'known.radius: expected only with circle, sphere, cylinder, found shape plane'],
+    [
+      { ...top, known: { radius: 3 } },
+      'known.radius: expected only with circle, sphere or cylinder, found shape plane',
+    ],
     [
       { ...hole, known: { radius: 3, diameter: 6 } },
       'known: expected radius or diameter, not both, found an object with radius, diameter',
     ],
     [{ ...hole, known: {} }, 'known: expected radius, diameter, direction or halfAngle, found an empty object'],
     [{ ...hole, known: { direction: 5 } }, 'known.direction: expected a text or a list, found 5'],
-    [{ ...top, plane: 'front' }, 'plane: expected only with circle, found shape plane'],
+    [{ ...top, plane: 'front' }, 'plane: expected only with circle, slot or ellipse, found shape plane'],
     [{ ...top, trim: 0.1 }, 'trim: expected a criterion that touches extreme points, found least-squares'],
     [{ ...top, trim: 0.5, criterion: 'minimum-zone' }, 'trim: expected a number, less than 0.5, found 0.5'],
-    [{ ...top, to: 'cut' }, 'to: expected only with line, circle, found shape plane'],
+    [{ ...top, to: 'cut' }, 'to: expected only with circle, slot, ellipse or line, found shape plane'],
     [{ ...hole, stretch: { from: [0, 0, 0], to: [1, 1, 1] } }, 'stretch: expected a section in to, found a region'],
     [{ ...hole, in: 'datum' }, 'in: expected coordinates in this step: a stretch or a known direction, found none'],
     [{ ...hole, reject: 0 }, 'reject: expected a number, more than 0, found 0'],

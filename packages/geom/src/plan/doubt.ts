@@ -2,16 +2,13 @@ import { derive, type Uncertain, uncertaintyOf } from '../construct/propagate.js
 import { FettleError } from '../error.js';
 import type { Feature } from '../feature/feature.js';
 import { expandedNumber } from '../fit/expanded.js';
-import type { NumberUncertainty } from '../fit/uncertainty.js';
 import type { Frame } from '../frame/frame.js';
-import { addScaled, cross, dot, length, normalize, perpendiculars, scale, type Vec3 } from '../math/vec3.js';
+import { addScaled, cross, dot, length, normalize, perpendiculars, type Vec3 } from '../math/vec3.js';
 
 /**
  * How far numbers on the job sheet can be trusted. A number that bends where it is read (an angle near 0° or 90°, a distance
  * near 0) has no slope there and would seem certain: such numbers are split into parts that do not bend.
  */
-
-type Part = Pick<NumberUncertainty, 'standard' | 'random' | 'degreesOfFreedom'>;
 
 /** Undefined where nothing is uncertain, or where what it is made of does not hold within its own uncertainty. */
 export function ofFeature(of: Uncertain<Feature>) {
@@ -20,8 +17,6 @@ export function ofFeature(of: Uncertain<Feature>) {
 export function ofFrame(of: Uncertain<Frame>) {
   return tried(of, () => uncertaintyOf(of));
 }
-const ofNumber = (of: Uncertain<number>): Part | undefined => tried(of, () => uncertaintyOf(of));
-
 function tried<T>(of: Uncertain<unknown>, ask: () => T): T | undefined {
   if (of.roots.size === 0) return undefined;
   try {
@@ -32,27 +27,27 @@ function tried<T>(of: Uncertain<unknown>, ask: () => T): T | undefined {
   }
 }
 
-/** ± 95 % of a part, in its own unit; undefined where none can be told. */
-function expanded(part: Part | undefined): number | undefined {
+/** Smaller than this, mm or radians, a ± is rounding: the number is what it is by definition. */
+const rounding = 1e-9;
+
+/** ± 95 % of a number that does not bend where it is, in its own unit; undefined where none can be told. */
+export function plusMinus(of: Uncertain<number>): number | undefined {
+  const part = tried(of, () => uncertaintyOf(of));
   if (part === undefined) return undefined;
   const { value } = expandedNumber(part);
-  return Number.isFinite(value) ? value : undefined;
+  return Number.isFinite(value) ? (value < rounding ? 0 : value) : undefined;
 }
 
-/** ± 95 % of a number that does not bend where it is. */
-export const plusMinus = (of: Uncertain<number>): number | undefined => expanded(ofNumber(of));
-
 /**
- * ± 95 % of the length of a vector, also near 0: what moves it along itself counts in full, what moves it across by how much
- * longer that makes it, which is σ²/2ℓ to second order and no more than σ.
+ * ± 95 % of the length of a vector, also near 0: the ± along it, and by how much the ± across it lengthens it.
  */
 export function plusMinusOfLength(of: Uncertain<Vec3>): number | undefined {
   const l = length(of.value);
   const along: Vec3 = l > 0 ? normalize(of.value) : [1, 0, 0];
-  const component = (axis: Vec3) => ofNumber(derive([of], (v) => dot(v, axis)));
-  const [first, ...across] = [along, ...perpendiculars(along)].map(component);
-  if (first === undefined) return undefined;
-  return expanded([first, ...across.map((part) => part && lengthening(part, l))].reduce(together));
+  const component = (axis: Vec3) => plusMinus(derive([of], (v) => dot(v, axis)));
+  const first = component(along);
+  const across = perpendiculars(along).map(component);
+  return first === undefined ? undefined : first + lengthening(Math.hypot(...across.map((a) => a ?? 0)), l);
 }
 
 /**
@@ -66,37 +61,20 @@ export function plusMinusOfAngle(first: Uncertain<Vec3>, second: Uncertain<Vec3>
   const sign = dot(a, b) < 0 ? -1 : 1;
   /** A direction square to the first that keeps to a fixed one. */
   const square = (to: Vec3, p: Vec3) => normalize(addScaled(to, p, -dot(to, p)));
-  const lean = ofNumber(derive([first, second], (p, q) => Math.atan2(dot(q, square(u, p)), sign * dot(q, p))));
-  if (lean === undefined) return undefined;
+  const lean = plusMinus(derive([first, second], (p, q) => Math.atan2(dot(q, square(u, p)), sign * dot(q, p))));
   const v = cross(a, u);
-  const across = ofNumber(derive([first, second], (p, q) => Math.asin(dot(q, square(v, p)))));
+  const across = plusMinus(derive([first, second], (p, q) => Math.asin(dot(q, square(v, p)))));
   // cos of the whole is cos of the lean times cos of the lean across: at a right angle the latter adds nothing.
-  return expanded(together(lean, across && lengthening(across, Math.tan(angle))));
+  return lean === undefined ? undefined : lean + lengthening(across ?? 0, Math.tan(angle));
 }
 
-/** What a part across a length adds to it. */
-const lengthening = ({ standard, random, degreesOfFreedom }: Part, l: number): Part => {
-  const share = standard > 2 * l ? 1 : standard / (2 * l);
-  return { standard: standard * share, random: random * share, degreesOfFreedom };
-};
-
-const together = (a: Part | undefined, b: Part | undefined): Part | undefined => {
-  if (a === undefined || b === undefined) return a ?? b;
-  return {
-    standard: Math.hypot(a.standard, b.standard),
-    random: Math.hypot(a.random, b.random),
-    degreesOfFreedom: Math.min(a.degreesOfFreedom, b.degreesOfFreedom),
-  };
-};
+/**
+ * By how much a move of `across` square to a length makes it longer: across²/2ℓ to second order, and no more than itself. Added
+ * as it stands, not in quadrature, because it is no spread but a bias: where a true length is 0 every error lengthens it.
+ */
+const lengthening = (across: number, l: number): number =>
+  across === 0 ? 0 : across > 2 * l ? across : (across * across) / (2 * l);
 
 /** A scaled copy: ± of twice a number, of degrees from radians. */
 export const times = (value: number | undefined, factor: number): { uncertainty?: number } =>
   value === undefined ? {} : { uncertainty: value * factor };
-
-/** The uncertain part of a vector square to an uncertain direction. */
-export const squareTo = (vector: Uncertain<Vec3>, direction: Uncertain<Vec3>): Uncertain<Vec3> =>
-  derive([vector, direction], (v, d) => addScaled(v, d, -dot(v, d)));
-
-/** The uncertain part of a vector along an uncertain direction. */
-export const alongOf = (vector: Uncertain<Vec3>, direction: Uncertain<Vec3>): Uncertain<Vec3> =>
-  derive([vector, direction], (v, d) => scale(d, dot(v, d)));

@@ -86,8 +86,12 @@ function explain(issue: z.core.$ZodIssue, value: unknown, schema: z.ZodType, bef
   switch (issue.code) {
     case 'invalid_type':
       return say(typeInWords[issue.expected] ?? issue.expected);
-    case 'invalid_value':
-      return say(either(issue.values.map((v) => JSON.stringify(v))));
+    case 'invalid_value': {
+      const given = at(value, path);
+      const meant = typeof given === 'string' ? nearest(given, issue.values.map(String)) : undefined;
+      const suggestion = meant === undefined ? '' : `; did you mean "${meant}"?`;
+      return [{ path, expected: either(issue.values.map((v) => JSON.stringify(v))), found: found + suggestion }];
+    }
     case 'too_small':
     case 'too_big':
       return say(bound(issue));

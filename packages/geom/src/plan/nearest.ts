@@ -19,12 +19,16 @@ export function editDistance(a: string, b: string): number {
   return last[b.length]!;
 }
 
-/** The candidate nearest to a word, if it is near enough to be what was meant: a third of its letters, at least two. */
+/**
+ * The candidate nearest to a word, if it is near enough to be what was meant: off by a third of its letters or by two, and with
+ * some letter in common.
+ */
 export function nearest(word: string, candidates: Iterable<string>): string | undefined {
   let best: string | undefined;
   let distance = Math.max(2, Math.floor(word.length / 3));
   for (const candidate of candidates) {
     const d = editDistance(word.toLowerCase(), candidate.toLowerCase());
+    if (d >= Math.min(word.length, candidate.length)) continue;
     if (d < distance || (d === distance && best === undefined)) {
       best = candidate;
       distance = d;
