@@ -30,23 +30,25 @@ say('');
 if (measured.error) throw measured.error;
 
 const { results, files } = measured;
-console.log(
-  jobSheetTable(results, {
-    width: Math.max(100, process.stdout.columns ?? 120),
-    extraColumns: [
-      { title: 'true', cell: (row, value) => trueValue(truth, row, value) },
-      {
-        title: 'off by',
-        cell: (row, value) => {
-          const is = trueValue(truth, row, value);
-          return is === undefined ? undefined : value.value - is;
-        },
+const sheet = jobSheetTable(results, {
+  width: Math.max(100, process.stdout.columns ?? 120),
+  extraColumns: [
+    { title: 'true', cell: (row, value) => trueValue(truth, row, value) },
+    {
+      title: 'off by',
+      cell: (row, value) => {
+        const is = trueValue(truth, row, value);
+        return is === undefined ? undefined : value.value - is;
       },
-    ],
-  }),
-);
+    },
+  ],
+});
+// The sheet's last paragraph is the caution: it stays last.
+const caution = sheet.trimEnd().lastIndexOf('\n\n') + 1;
+console.log(sheet.slice(0, caution));
 console.log(frameText(results.frame!, truth));
 console.log(`In out/: pump-scan.ply, ${files.map((file) => file.slice(out.length)).join(', ')}`);
+console.log(sheet.slice(caution).trimEnd());
 
 /** Makes the scan and writes it; gives what is true of it. */
 async function makeScan(how: PumpScanOptions): Promise<Truth> {
