@@ -1,4 +1,4 @@
-import { type EdgeNeighbors, edgeNeighbors, noNeighbor } from '../scan/edge-neighbors.js';
+import { border, type EdgeNeighbors, edgeNeighbors, isTurnedOver, neighborOf } from '../scan/edge-neighbors.js';
 import type { Mesh } from '../scan/scan.js';
 import { surfaceNoise } from '../scan/surface-noise.js';
 import { Front, reached, turnedDown, unseen, waiting } from './front.js';
@@ -18,35 +18,36 @@ export function growOnMesh(
   limits: Turning,
   smoothing?: number,
 ): Uint32Array {
-  const surface = new Surface(mesh, spacing);
-  const wanted = smoothing ?? smoothingRadius(surface.noiseAt(seed), spacing, limits);
+  const surface = new Surface(mesh);
+  const wanted = smoothing ?? smoothingRadius(surface.noiseAt(seed, 4 * spacing), spacing, limits);
   // Less than the reach of a triangle's neighbors is none.
   const radius = wanted < 1.5 * spacing && smoothing === undefined ? 0 : wanted;
   const count = mesh.triangles.length / 3;
   const front = new Front(count, seed, limits, spacing, radius);
   // 1 where a triangle's own normal points the other way than the seed's.
   const isOver = new Uint8Array(count);
-  surface.write(seed, radius, false, front);
-  const { neighbors } = surface;
+  surface.write(seed, radius, 0, front);
   front.begin();
+  const { neighbors } = surface;
   const queue = [seed];
   const near = new Uint32Array(3);
   for (let i = 0; i < queue.length; i++) {
     const t = queue[i];
-    let count = 0;
+    let known = 0;
     for (let k = 0; k < 3; k++) {
-      const next = neighbors.across(t, k);
-      if (next !== noNeighbor) near[count++] = next;
+      const code = neighbors.across(3 * t + k);
+      if (code !== border) near[known++] = neighborOf(code);
     }
-    if (t !== seed && !front.decide(t, near, count)) continue;
+    if (t !== seed && !front.decide(t, near, known)) continue;
     for (let k = 0; k < 3; k++) {
-      const next = neighbors.across(t, k);
-      if (next === noNeighbor) continue;
+      const code = neighbors.across(3 * t + k);
+      if (code === border) continue;
+      const next = neighborOf(code);
       const state = front.state[next];
       if (state !== unseen && state !== turnedDown) continue;
       if (state === unseen) {
-        isOver[next] = isOver[t] ^ (neighbors.isTurnedOver(t, k) ? 1 : 0);
-        surface.write(next, radius, isOver[next] === 1, front);
+        isOver[next] = isOver[t] ^ isTurnedOver(code);
+        surface.write(next, radius, isOver[next], front);
       }
       front.state[next] = waiting;
       queue.push(next);
@@ -68,115 +69,127 @@ function cornersOf({ positions, triangles }: Mesh, state: Uint8Array): Uint32Arr
 class Surface {
   readonly neighbors: EdgeNeighbors;
   readonly #mesh: Mesh;
-  readonly #spacing: number;
-  /** Which patch a triangle was last met in, and how it faces there. */
-  readonly #patch: Uint32Array;
-  readonly #facing: Int8Array;
-  #patches = 0;
-  readonly #queue: number[] = [];
-  /** Normal, twice its area long, and centroid of the triangle last read. */
-  #nx = 0;
-  #ny = 0;
-  #nz = 0;
-  #x = 0;
-  #y = 0;
-  #z = 0;
+  /** The patch of the last question: its triangles, and whether each is turned over against the first. */
+  readonly #patch: number[] = [];
+  readonly #isOver: Uint8Array;
+  /** The number of the question a triangle was last met in. */
+  readonly #met: Uint32Array;
+  #question = 0;
+  /** Normals, twice the areas long, and centroids of triangles, once they are met. */
+  readonly #normals: Float64Array;
+  readonly #centroids: Float64Array;
 
-  constructor(mesh: Mesh, spacing: number) {
+  constructor(mesh: Mesh) {
+    const count = mesh.triangles.length / 3;
     this.#mesh = mesh;
-    this.#spacing = spacing;
     this.neighbors = edgeNeighbors(mesh);
-    this.#patch = new Uint32Array(mesh.triangles.length / 3);
-    this.#facing = new Int8Array(mesh.triangles.length / 3);
+    this.#isOver = new Uint8Array(count);
+    this.#met = new Uint32Array(count);
+    this.#normals = new Float64Array(3 * count);
+    this.#centroids = new Float64Array(3 * count);
   }
 
   /** Puts a triangle's centroid and smoothed normal, turned over if asked, into the front. */
-  write(seed: number, radius: number, isOver: boolean, front: Front): void {
-    this.#read(seed);
-    const [x, y, z] = [this.#x, this.#y, this.#z];
-    let nx = this.#nx;
-    let ny = this.#ny;
-    let nz = this.#nz;
-    if (radius > 0) {
-      nx = ny = nz = 0;
-      this.#visit(seed, radius, (_, facing, square) => {
-        const weight = facing * (1 - square / (radius * radius));
-        nx += weight * this.#nx;
-        ny += weight * this.#ny;
-        nz += weight * this.#nz;
-      });
+  write(seed: number, radius: number, isOver: number, front: Front): void {
+    const { places, normals } = front;
+    this.#find(seed, radius);
+    const own = this.#normals;
+    const centroids = this.#centroids;
+    const x = centroids[3 * seed];
+    const y = centroids[3 * seed + 1];
+    const z = centroids[3 * seed + 2];
+    let nx = own[3 * seed];
+    let ny = own[3 * seed + 1];
+    let nz = own[3 * seed + 2];
+    for (let i = 1; i < this.#patch.length; i++) {
+      const t = this.#patch[i];
+      const dx = centroids[3 * t] - x;
+      const dy = centroids[3 * t + 1] - y;
+      const dz = centroids[3 * t + 2] - z;
+      const fade = 1 - (dx * dx + dy * dy + dz * dz) / (radius * radius);
+      const weight = this.#isOver[t] ? -fade : fade;
+      nx += weight * own[3 * t];
+      ny += weight * own[3 * t + 1];
+      nz += weight * own[3 * t + 2];
     }
-    const length = (isOver ? -1 : 1) * Math.sqrt(nx * nx + ny * ny + nz * nz);
-    front.places[3 * seed] = x;
-    front.places[3 * seed + 1] = y;
-    front.places[3 * seed + 2] = z;
+    places[3 * seed] = x;
+    places[3 * seed + 1] = y;
+    places[3 * seed + 2] = z;
+    const length = Math.sqrt(nx * nx + ny * ny + nz * nz);
     if (length === 0) return;
-    front.normals[3 * seed] = nx / length;
-    front.normals[3 * seed + 1] = ny / length;
-    front.normals[3 * seed + 2] = nz / length;
+    const scale = (isOver ? -1 : 1) / length;
+    normals[3 * seed] = scale * nx;
+    normals[3 * seed + 1] = scale * ny;
+    normals[3 * seed + 2] = scale * nz;
   }
 
-  /** How far points lie off the surface about a triangle, mm; sharp edges are not crossed. */
-  noiseAt(seed: number): number {
-    this.#read(seed);
-    const [sx, sy, sz] = [this.#nx, this.#ny, this.#nz];
-    const size = Math.hypot(sx, sy, sz);
+  /** How far points lie off the surface about a triangle, mm; what turns more than 60° away from it is left out. */
+  noiseAt(seed: number, radius: number): number {
+    this.#find(seed, radius);
+    const own = this.#normals;
+    const size = (t: number): number => Math.hypot(own[3 * t], own[3 * t + 1], own[3 * t + 2]);
     const points = new Set<number>();
-    const { triangles } = this.#mesh;
-    this.#visit(seed, 4 * this.#spacing, (t, facing) => {
-      const along = facing * (sx * this.#nx + sy * this.#ny + sz * this.#nz);
-      if (along < 0.5 * size * Math.hypot(this.#nx, this.#ny, this.#nz)) return;
-      for (let k = 0; k < 3; k++) points.add(triangles[3 * t + k]);
-    });
+    for (const t of this.#patch) {
+      const along =
+        own[3 * seed] * own[3 * t] + own[3 * seed + 1] * own[3 * t + 1] + own[3 * seed + 2] * own[3 * t + 2];
+      if ((this.#isOver[t] ? -along : along) < 0.5 * size(seed) * size(t)) continue;
+      for (let k = 0; k < 3; k++) points.add(this.#mesh.triangles[3 * t + k]);
+    }
     return surfaceNoise(this.#mesh.positions, Array.from(points));
   }
 
-  /** Visits the triangles connected to one whose centroids are within a radius of its own, with that triangle read. */
-  #visit(seed: number, radius: number, visit: (t: number, facing: number, squaredDistance: number) => void): void {
-    const patch = ++this.#patches;
-    const queue = this.#queue;
-    this.#read(seed);
-    const [x, y, z] = [this.#x, this.#y, this.#z];
-    queue.length = 0;
-    queue.push(seed);
-    this.#patch[seed] = patch;
-    this.#facing[seed] = 1;
-    visit(seed, 1, 0);
-    for (let i = 0; i < queue.length; i++) {
-      const t = queue[i];
-      for (let k = 0; k < 3; k++) {
-        const next = this.neighbors.across(t, k);
-        if (next === noNeighbor || this.#patch[next] === patch) continue;
-        this.#patch[next] = patch;
-        this.#read(next);
-        const square = (this.#x - x) ** 2 + (this.#y - y) ** 2 + (this.#z - z) ** 2;
-        if (square > radius * radius) continue;
-        this.#facing[next] = this.neighbors.isTurnedOver(t, k) ? -this.#facing[t] : this.#facing[t];
-        queue.push(next);
-        visit(next, this.#facing[next], square);
+  /** Finds the triangles connected to one whose centroids are no farther than a radius from its own. */
+  #find(seed: number, radius: number): void {
+    const patch = this.#patch;
+    const met = this.#met;
+    const isOver = this.#isOver;
+    const centroids = this.#centroids;
+    const { neighbors } = this;
+    const question = ++this.#question;
+    if (met[seed] === 0) this.#measure(seed);
+    patch.length = 0;
+    patch.push(seed);
+    met[seed] = question;
+    isOver[seed] = 0;
+    if (radius === 0) return;
+    const x = centroids[3 * seed];
+    const y = centroids[3 * seed + 1];
+    const z = centroids[3 * seed + 2];
+    for (let i = 0; i < patch.length; i++) {
+      const t = patch[i];
+      for (let edge = 3 * t; edge < 3 * t + 3; edge++) {
+        const code = neighbors.across(edge);
+        if (code === border) continue;
+        const next = neighborOf(code);
+        if (met[next] === question) continue;
+        if (met[next] === 0) this.#measure(next);
+        met[next] = question;
+        const dx = centroids[3 * next] - x;
+        const dy = centroids[3 * next + 1] - y;
+        const dz = centroids[3 * next + 2] - z;
+        if (dx * dx + dy * dy + dz * dz > radius * radius) continue;
+        isOver[next] = isOver[t] ^ isTurnedOver(code);
+        patch.push(next);
       }
     }
   }
 
-  #read(t: number): void {
+  #measure(t: number): void {
     const { positions, triangles } = this.#mesh;
     const a = 3 * triangles[3 * t];
     const b = 3 * triangles[3 * t + 1];
     const c = 3 * triangles[3 * t + 2];
-    const ax = positions[a];
-    const ay = positions[a + 1];
-    const az = positions[a + 2];
-    const ux = positions[b] - ax;
-    const uy = positions[b + 1] - ay;
-    const uz = positions[b + 2] - az;
-    const vx = positions[c] - ax;
-    const vy = positions[c + 1] - ay;
-    const vz = positions[c + 2] - az;
-    this.#nx = uy * vz - uz * vy;
-    this.#ny = uz * vx - ux * vz;
-    this.#nz = ux * vy - uy * vx;
-    this.#x = ax + (ux + vx) / 3;
-    this.#y = ay + (uy + vy) / 3;
-    this.#z = az + (uz + vz) / 3;
+    const ux = positions[b] - positions[a];
+    const uy = positions[b + 1] - positions[a + 1];
+    const uz = positions[b + 2] - positions[a + 2];
+    const vx = positions[c] - positions[a];
+    const vy = positions[c + 1] - positions[a + 1];
+    const vz = positions[c + 2] - positions[a + 2];
+    this.#normals[3 * t] = uy * vz - uz * vy;
+    this.#normals[3 * t + 1] = uz * vx - ux * vz;
+    this.#normals[3 * t + 2] = ux * vy - uy * vx;
+    this.#centroids[3 * t] = positions[a] + (ux + vx) / 3;
+    this.#centroids[3 * t + 1] = positions[a + 1] + (uy + vy) / 3;
+    this.#centroids[3 * t + 2] = positions[a + 2] + (uz + vz) / 3;
   }
 }

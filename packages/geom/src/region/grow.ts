@@ -55,6 +55,7 @@ export function growRegion(scan: Scan, options: GrowOptions): Uint32Array {
 }
 
 function refuseFar(scan: Scan, distance: number, spacing: number): void {
+  if (distance <= farthest.spacings * spacing) return;
   const allowed = Math.max(farthest.spacings * spacing, farthest.share * boundsDiagonal(bounds(scan)));
   if (distance <= allowed) return;
   throw new FettleError(

@@ -3,8 +3,14 @@ import { pointTriangles } from './adjacency.js';
 import type { Mesh } from './scan.js';
 import { triangleNormal } from './triangle-normal.js';
 
-/** No triangle there. */
-export const noNeighbor = 0xffffffff;
+/** No triangle across an edge. */
+export const border = 1;
+
+/** The triangle a code from {@link EdgeNeighbors.across} stands for, which is not {@link border}. */
+export const neighborOf = (code: number): number => (code >>> 1) - 1;
+
+/** Whether that triangle runs along the shared edge the same way, so that one of the two is turned over: 1 or 0. */
+export const isTurnedOver = (code: number): number => code & 1;
 
 const known = new WeakMap<Uint32Array, EdgeNeighbors>();
 
@@ -23,7 +29,6 @@ export class EdgeNeighbors {
   readonly #corners: Uint32Array;
   readonly #offsets: Uint32Array;
   readonly #around: Uint32Array;
-  /** For each edge: 0 not looked up; else 1 for none, or 2 · triangle + 2, one more where it is turned over. */
   readonly #codes: Uint32Array;
 
   constructor(mesh: Mesh) {
@@ -36,34 +41,26 @@ export class EdgeNeighbors {
   }
 
   /**
-   * The triangle across edge k of triangle t, from its corner k to the next; where there are several the one that turns least.
-   * {@link noNeighbor} at a border.
+   * What is across edge k of triangle t, from its corner k to the next, by `edge` 3 t + k: {@link border}, or a code for
+   * {@link neighborOf} and {@link isTurnedOver}. Where there are several triangles it is the one that turns least.
    */
-  across(t: number, k: number): number {
-    const code = this.#code(3 * t + k);
-    return code === 1 ? noNeighbor : (code >>> 1) - 1;
+  across(edge: number): number {
+    const code = this.#codes[edge];
+    return code !== 0 ? code : this.#find(edge);
   }
 
-  /** Whether that triangle runs along the shared edge the same way, so that one of the two is turned over. */
-  isTurnedOver(t: number, k: number): boolean {
-    const code = this.#code(3 * t + k);
-    return code !== 1 && (code & 1) === 1;
-  }
-
-  #code(edge: number): number {
-    const before = this.#codes[edge];
-    if (before !== 0) return before;
+  #find(edge: number): number {
     const corners = this.#corners;
     const t = Math.floor(edge / 3);
     const p = corners[edge];
     const q = corners[3 * t + ((edge + 1) % 3)];
-    let code = 1;
+    let code = border;
     let several = false;
     for (let i = this.#offsets[p]; i < this.#offsets[p + 1]; i++) {
       const other = this.#around[i];
       const runs = this.#runsAlong(other, p, q);
       if (other === t || runs === 0) continue;
-      several ||= code !== 1;
+      several ||= code !== border;
       code = 2 * other + 2 + (runs > 0 ? 1 : 0);
     }
     if (several) code = this.#leastTurn(t, p, q);
@@ -83,7 +80,7 @@ export class EdgeNeighbors {
   }
 
   #leastTurn(t: number, p: number, q: number): number {
-    let code = 1;
+    let code = border;
     let best = -Infinity;
     const own = unitNormal(this.positions, this.#corners, t);
     for (let i = this.#offsets[p]; i < this.#offsets[p + 1]; i++) {

@@ -24,7 +24,7 @@ export const noPiece = 0xffffffff;
  * The connected pieces of a mesh: triangles that share a point, by its index, hang together. A cloud has none.
  *
  * One union-find over the corners. Depth-first walks over the triangles about each point need the adjacency first and take
- * twice as long; the figures are in tests/bench/tasks/pieces.ts.
+ * twice as long; the figures are in tests/bench/tasks/scan.ts.
  */
 export function pieces(scan: Scan): Pieces {
   const { positions } = scan;

@@ -2,7 +2,7 @@ import type { Plane } from '../feature/feature.js';
 import type { Mesh } from '../scan/scan.js';
 
 /** Triangles in a row, whose bounds are kept. Scanners and programs list neighbors near each other, so blocks are small in space. */
-const perBlock = 128;
+const perBlock = 32;
 
 interface Blocks {
   readonly positions: Float64Array;
