@@ -5,7 +5,13 @@ import { describe, expect, test } from 'vitest';
 function mm(name: string, value: number, uncertainty?: number, limits?: Limits): SheetValue {
   const { min = Number.NEGATIVE_INFINITY, max = Number.POSITIVE_INFINITY } = limits ?? {};
   const verdict = value >= min && value <= max ? 'within' : 'outside';
-  return { name, value, unit: 'mm', ...(uncertainty && { uncertainty }), ...(limits && { limits, verdict }) };
+  return {
+    name,
+    value,
+    unit: 'mm',
+    ...(uncertainty !== undefined && { uncertainty }),
+    ...(limits && { limits, verdict }),
+  };
 }
 
 const row = (balloon: number, id: string, values: SheetValue[], more: Partial<SheetRow> = {}): SheetRow => ({
@@ -56,6 +62,12 @@ describe('digits', () => {
   test('nothing is shown finer than a micrometre, and no uncertainty as none', () => {
     expect(lineOf(results(row(1, 'hole', [mm('x', 40.0123456, 0.00002)])), / x /)).toContain('40.012 ± 0.001 mm');
     expect(lineOf(results(row(1, 'hole', [mm('x', 40.0123456)])), / x /)).toMatch(/40\.012 mm$/);
+  });
+
+  test('what is so by definition or as given has no doubt, and the sheet says what that means', () => {
+    const text = jobSheetTable(results(row(1, 'hole', [mm('x', 40.01234, 0.031), mm('z', 0, 1e-12)])));
+    expect(text).toMatch(/z +0\.000 ± 0 +mm/);
+    expect(text).toContain('± 0: by definition, or as given.');
   });
 
   test('zero has no sign', () => {
@@ -109,6 +121,15 @@ describe('layout', () => {
     const uncertainty = 'center ± 0.012 mm in its worst direction (k = 2.1)';
     const text = jobSheetTable(results({ ...hole, uncertainty }), { width });
     for (const word of uncertainty.split(' ')) expect(text).toContain(word);
+  });
+
+  test('a figure is not broken over two lines', () => {
+    const uncertainty =
+      'center ± 0.012 mm in its worst direction, radius ± 0.008 mm, axis ± 0.03 ° over its length (95 %, k = 2.1)';
+    for (let width = 40; width <= 120; width++) {
+      const text = jobSheetTable(results({ ...hole, uncertainty }), { width });
+      for (const figure of ['± 0.012 mm', '± 0.008 mm', '± 0.03 °', '95 %', 'k = 2.1']) expect(text).toContain(figure);
+    }
   });
 
   test('control characters of a name do not reach the terminal', () => {

@@ -5,6 +5,7 @@ import {
   counted,
   countText,
   fixed,
+  isExact,
   limitsText,
   shortNumber,
   uncertaintyText,
@@ -219,6 +220,7 @@ function legend(sheet: Arranged): string {
   const parts: string[] = [];
   if (rows.some((row) => row.values.some((value) => value.uncertainty !== undefined)))
     parts.push('±: expanded uncertainty, 95 %.');
+  if (rows.some((row) => row.values.some(isExact))) parts.push('± 0: by definition, or as given.');
   if (rows.some((row) => row.rms !== undefined))
     parts.push(
       'rms and form: root mean square, and highest to lowest, of the distances of its points from the feature, mm.',

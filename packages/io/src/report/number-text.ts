@@ -23,9 +23,19 @@ export function fixed(value: number, decimals: number): string {
 /** A value of the sheet with the decimals its uncertainty allows. */
 export const valueText = (value: SheetValue): string => fixed(value.value, decimalsOf(value.uncertainty));
 
-/** The uncertainty of a value with the value's decimals, never less than one unit of the last; empty where unknown. */
+/** Below a nanometer, or a microdegree, there is no doubt but rounding, mm or degrees. */
+const ROUNDING = 1e-6;
+
+/** Whether a value is what it is by definition, as a coordinate on its datum, or as given, as a known diameter. */
+export const isExact = ({ uncertainty }: SheetValue): boolean => uncertainty !== undefined && uncertainty < ROUNDING;
+
+/**
+ * The uncertainty of a value with the value's decimals, never less than one unit of the last; `0` for an exact value, empty
+ * where unknown.
+ */
 export function uncertaintyText(value: SheetValue): string {
   if (value.uncertainty === undefined) return '';
+  if (isExact(value)) return '0';
   const decimals = decimalsOf(value.uncertainty);
   return fixed(Math.max(value.uncertainty, 10 ** -decimals), decimals);
 }

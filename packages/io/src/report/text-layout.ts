@@ -51,16 +51,24 @@ export function tableLines(columns: readonly TextColumn[], rows: readonly TextRo
   return lines;
 }
 
-/** Text broken at spaces into lines of at most `width`; a longer word is broken inside. Later lines start with `indent`. */
+/** Spaces that hold a figure together: `± 0.012 mm`, `95 %`, `k = 2.0`. */
+const INSIDE_FIGURE = /(?<=±) (?=\d)|(?<=\d) (?=mm\b|%|°)| (?== )|(?<= =) /g;
+const GLUE = '\u00a0';
+
+/**
+ * Text broken at spaces, but not inside figures, into lines of at most `width`; a longer word is broken inside. Later lines
+ * start with `indent`.
+ */
 export function wrapText(text: string, width: number, indent: string = ''): string[] {
   const lines: string[] = [];
   let line = '';
   const room = (): number => Math.max(1, width - (lines.length > 0 ? indent.length : 0));
   const push = (): void => {
-    lines.push((lines.length > 0 ? indent : '') + line);
+    lines.push((lines.length > 0 ? indent : '') + line.replaceAll(GLUE, ' '));
     line = '';
   };
-  for (let word of text.split(/\s+/).filter((part) => part !== '')) {
+  const words = text.trim().replaceAll(/\s+/g, ' ').replaceAll(INSIDE_FIGURE, GLUE).split(' ');
+  for (let word of words.filter((part) => part !== '')) {
     if (line !== '' && textWidth(line) + 1 + textWidth(word) > room()) push();
     while (textWidth(word) > room()) {
       line = [...word].slice(0, room()).join('');
