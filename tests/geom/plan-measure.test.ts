@@ -26,8 +26,31 @@ const base = [
 ];
 const run = (...steps: unknown[]): Results =>
   runPlan(checkPlan({ version: 1, title: 'Block', steps: [...base, ...steps] }), scan);
-const measure = (of: object) => {
-  const row = run({ step: 'measure', id: 'm', ...of }).sheet.at(-1)!;
+/** Every measure of this file in one run. */
+const measures: readonly Record<string, unknown>[] = [
+  { id: 'foot-parallel', parallelism: 'foot', to: 'top' },
+  { id: 'hole-square', perpendicularity: 'hole', to: 'top' },
+  { id: 'front-square', perpendicularity: 'front', to: 'top' },
+  { id: 'hole-place', position: 'hole', in: 'datum', at: [40.3, 30.4, 0] },
+  { id: 'ball-place', position: 'ball', in: 'datum', at: [90, 50, 29] },
+  { id: 'ball-above', position: 'ball', in: 'datum', at: [90.5, 50, 29], along: 'z' },
+  { id: 'foot-place', position: 'foot', in: 'datum', at: [0, 0, -24.8] },
+  { id: 'coaxial', coaxiality: 'hole', to: 'axis' },
+  { id: 'middle', symmetry: ['top', 'foot'], to: 'mid' },
+  { id: 'ball-middle', symmetry: 'ball', to: 'mid' },
+  { id: 'rise', stepHeight: ['top', 'foot'] },
+  { id: 'itself', coplanarity: ['top', 'top'] },
+  { id: 'apart', coplanarity: ['top', 'foot'] },
+];
+const all = run(
+  { step: 'construct', id: 'p', point: [40.2, 30, 0], in: 'datum' },
+  { step: 'construct', id: 'q', point: [40.2, 30, 50], in: 'datum' },
+  { step: 'construct', id: 'axis', through: ['p', 'q'] },
+  { step: 'construct', id: 'mid', offset: 'top', by: -12.4 },
+  ...measures.map((m) => ({ step: 'measure', ...m })),
+);
+const measured = (id: string) => {
+  const row = all.sheet.find((r) => r.id === id)!;
   return { what: row.what, ...row.values[0] };
 };
 const failure = (of: object): FettleError => {
@@ -40,60 +63,46 @@ const failure = (of: object): FettleError => {
 };
 
 test('orientation: foot parallel to top, hole square to it, front leaning 3° over what was seen of it', () => {
-  expect(measure({ parallelism: 'foot', to: 'top' })).toMatchObject({
+  expect(measured('foot-parallel')).toMatchObject({
     name: 'parallelism',
     unit: 'mm',
     what: 'parallelism of foot to top',
   });
-  expect(measure({ parallelism: 'foot', to: 'top' }).value).toBeCloseTo(0, 8);
-  expect(measure({ perpendicularity: 'hole', to: 'top' }).value).toBeCloseTo(0, 8);
+  expect(measured('foot-parallel').value).toBeCloseTo(0, 8);
+  expect(measured('hole-square').value).toBeCloseTo(0, 8);
   // The patch of the front is a disk of about 18 mm: seen along the edge it leans 18 sin 3° off square.
-  const front = measure({ perpendicularity: 'front', to: 'top' }).value;
-  expect(front).toBeGreaterThan(16 * Math.sin((3 * Math.PI) / 180));
-  expect(front).toBeLessThan(18 * Math.sin((3 * Math.PI) / 180));
+  expect(measured('front-square').value).toBeGreaterThan(16 * Math.sin((3 * Math.PI) / 180));
+  expect(measured('front-square').value).toBeLessThan(18 * Math.sin((3 * Math.PI) / 180));
 });
 
 test('position: twice the distance from where the drawing wants it', () => {
-  const at = (of: object) => measure({ in: 'datum', ...of });
-  expect(at({ position: 'hole', at: [40.3, 30.4, 0] })).toMatchObject({
+  expect(measured('hole-place')).toMatchObject({
     name: 'position',
     what: 'position of hole at 40.3, 30.4, 0 in datum',
   });
-  expect(at({ position: 'hole', at: [40.3, 30.4, 0] }).value).toBeCloseTo(1, 7);
-  expect(at({ position: 'ball', at: [90, 50, 29] }).value).toBeCloseTo(2, 7);
-  expect(at({ position: 'ball', at: [90.5, 50, 29], along: 'z' }).value).toBeCloseTo(1, 7);
-  expect(at({ position: 'foot', at: [0, 0, -24.8] }).value).toBeCloseTo(0.4, 7);
+  expect(measured('hole-place').value).toBeCloseTo(1, 7);
+  expect(measured('ball-place').value).toBeCloseTo(2, 7);
+  expect(measured('ball-above').value).toBeCloseTo(1, 7);
+  expect(measured('foot-place').value).toBeCloseTo(0.4, 7);
 });
 
 test('coaxiality and symmetry', () => {
-  const step = { step: 'construct', id: 'axis', through: ['p', 'q'] };
-  const line = [
-    { step: 'construct', id: 'p', point: [40.2, 30, 0], in: 'datum' },
-    { step: 'construct', id: 'q', point: [40.2, 30, 50], in: 'datum' },
-    step,
-  ];
-  const results = run(...line, { step: 'measure', id: 'm', coaxiality: 'hole', to: 'axis' });
-  expect(results.sheet.at(-1)!.values[0].value).toBeCloseTo(0.4, 7);
-  expect(results.sheet.at(-1)!.what).toBe('coaxiality of hole to axis');
-
-  const mid = [
-    { step: 'construct', id: 'plane', offset: 'top', by: -12.4 },
-    { step: 'measure', id: 'm', symmetry: ['top', 'foot'], to: 'plane' },
-  ];
-  expect(run(...mid).sheet.at(-1)!.values[0].value).toBeCloseTo(0.2, 7);
-  expect(run(...mid).sheet.at(-1)!.what).toBe('symmetry of top and foot about plane');
-  const center = run(mid[0], { step: 'measure', id: 'm', symmetry: 'ball', to: 'plane' });
-  expect(center.sheet.at(-1)!.values[0].value).toBeCloseTo(2 * 42.4, 7);
+  expect(measured('coaxial').value).toBeCloseTo(0.4, 7);
+  expect(measured('coaxial').what).toBe('coaxiality of hole to axis');
+  expect(measured('middle').value).toBeCloseTo(0.2, 7);
+  expect(measured('middle').what).toBe('symmetry of top and foot about mid');
+  expect(measured('ball-middle').value).toBeCloseTo(2 * 42.4, 7);
 });
 
 test('two faces: their step and the zone that holds both', () => {
-  expect(measure({ stepHeight: ['top', 'foot'] })).toMatchObject({
-    name: 'step-height',
-    what: 'step from top to foot',
-  });
-  expect(measure({ stepHeight: ['top', 'foot'] }).value).toBeCloseTo(-25, 7);
-  expect(measure({ coplanarity: ['top', 'top'] }).value).toBeCloseTo(0, 7);
-  expect(measure({ coplanarity: ['top', 'foot'] }).value).toBeGreaterThan(10);
+  expect(measured('rise')).toMatchObject({ name: 'step-height', what: 'step from top to foot' });
+  expect(measured('rise').value).toBeCloseTo(-25, 7);
+  expect(measured('itself').value).toBeCloseTo(0, 7);
+  expect(measured('apart').value).toBeGreaterThan(10);
+});
+
+test('every zone has an uncertainty', () => {
+  for (const { id } of measures) expect(measured(id as string).uncertainty, id as string).toBeGreaterThanOrEqual(0);
 });
 
 test('a face that was constructed has no extent for a zone to hold', () => {
@@ -105,8 +114,9 @@ test('a face that was constructed has no extent for a zone to hold', () => {
 });
 
 test('what is square is not parallel: the step says so', () => {
-  expect(failure({ parallelism: 'front', to: 'top' }).code).toBe('wrong-way');
-  expect(failure({ parallelism: 'front', to: 'top' }).message).toMatch(/^m: The surface is 87° off/);
+  const error = failure({ parallelism: 'front', to: 'top' });
+  expect(error.code).toBe('wrong-way');
+  expect(error.message).toMatch(/^m: The surface is 87° off/);
 });
 
 test('references of zones are checked before the scan is read', () => {
