@@ -16,32 +16,19 @@ export interface Round {
  */
 export function algebraicRound(coordinates: readonly Float64Array[], count: number): Round {
   const k = coordinates.length;
-  const mean = coordinates.map((c) => {
-    let s = 0;
-    for (let i = 0; i < count; i++) s += c[i];
-    return s / count;
-  });
-  let meanSquareRadius = 0;
-  for (let a = 0; a < k; a++) {
-    const c = coordinates[a];
-    for (let i = 0; i < count; i++) meanSquareRadius += (c[i] - mean[a]) ** 2;
-  }
-  meanSquareRadius /= count;
+  const mean = coordinates.map((c) => sumOf(c, count) / count);
+  const centered = coordinates.map((c, a) => lessened(c, mean[a], count));
+  const square = new Float64Array(count);
+  for (const c of centered) for (let i = 0; i < count; i++) square[i] += c[i] * c[i];
+  const meanSquareRadius = sumOf(square, count) / count;
+  const unit = 2 * Math.sqrt(meanSquareRadius);
+  for (let i = 0; i < count; i++) square[i] = (square[i] - meanSquareRadius) / unit;
+  const columns = [square, ...centered];
   const width = k + 1;
   const gram = new Float64Array(width * width);
-  const row = new Float64Array(width);
-  const unit = 2 * Math.sqrt(meanSquareRadius);
-  for (let i = 0; i < count; i++) {
-    let square = -meanSquareRadius;
-    for (let a = 0; a < k; a++) {
-      const q = coordinates[a][i] - mean[a];
-      row[a + 1] = q;
-      square += q * q;
-    }
-    row[0] = square / unit;
-    for (let a = 0; a < width; a++) for (let b = 0; b <= a; b++) gram[a * width + b] += row[a] * row[b];
+  for (let a = 0; a < width; a++) {
+    for (let b = 0; b <= a; b++) gram[a * width + b] = gram[b * width + a] = product(columns[a], columns[b]);
   }
-  for (let a = 0; a < width; a++) for (let b = 0; b < a; b++) gram[b * width + a] = gram[a * width + b];
   const { values, vectors } = symmetricEigen(gram, width);
   const normal = vectors[0];
   // Straight points have no quadratic part: a radius of a billion times their extent stands for that.
@@ -52,4 +39,22 @@ export function algebraicRound(coordinates: readonly Float64Array[], count: numb
     radius: Math.sqrt(offset.reduce((s, o) => s + o * o, meanSquareRadius)),
     meanSquare: Math.max(0, values[0]) / count,
   };
+}
+
+function sumOf(a: Float64Array, count: number): number {
+  let sum = 0;
+  for (let i = 0; i < count; i++) sum += a[i];
+  return sum;
+}
+
+function product(a: Float64Array, b: Float64Array): number {
+  let sum = 0;
+  for (let i = 0; i < a.length; i++) sum += a[i] * b[i];
+  return sum;
+}
+
+function lessened(a: Float64Array, by: number, count: number): Float64Array {
+  const result = new Float64Array(count);
+  for (let i = 0; i < count; i++) result[i] = a[i] - by;
+  return result;
 }

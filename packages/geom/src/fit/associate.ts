@@ -1,14 +1,24 @@
 import { directionOf } from '../construct/roles.js';
+import type { Warning } from '../error.js';
 import type { Feature } from '../feature/feature.js';
+import { subtract, type Vec3 } from '../math/vec3.js';
 import type { Points } from '../scan/scan.js';
-import type { Fit, FitOptions } from './fit.js';
-import { gaussNewton } from './gauss-newton.js';
+import { checkedCriterion, fitByExtremes } from './by-extremes.js';
+import type { Fit, FitOptions, KnownComparison } from './fit.js';
+import { gaussNewton, type Prior, type Solution } from './gauss-newton.js';
+import { judge } from './judge.js';
 import { givenBy, type KnownOptions, type KnownValue, readKnown } from './known.js';
+import { compareKnown, warnOf } from './known-comparison.js';
+import { checkedOptions } from './options.js';
 import { orient } from './orient.js';
-import { gatherPoints } from './point-set.js';
-import { fitResult } from './result.js';
+import type { Placement } from './placement.js';
+import { gatherPoints, type PointSet } from './point-set.js';
+import { priorsFor } from './prior.js';
+import { type Kept, rejectAndFit } from './reject.js';
+import { type Evidence, evidenceOf, fitResult } from './result.js';
+import type { Entered } from './result-uncertainty.js';
 import type { Shape } from './shape.js';
-import { spreadOf } from './spread.js';
+import { type Spread, spreadOf } from './spread.js';
 import { findStart } from './start.js';
 
 export interface AssociateOptions<F extends Feature> extends FitOptions<F> {
@@ -20,27 +30,141 @@ export interface AssociateOptions<F extends Feature> extends FitOptions<F> {
  * sample, Gauss-Newton steps on all points until they are at rounding, then what the result says about itself.
  */
 export function associate<F extends Feature>(shape: Shape<F>, points: Points, options: AssociateOptions<F>): Fit<F> {
+  const { reject } = checkedOptions(options);
+  const { initial, scanner } = options;
   const known = readKnown(options.known);
+  const criterion = checkedCriterion(shape.kind, options, known);
+  const given = givenBy(known.filter((value) => !value.prior));
   const free = freeParameters(shape, known);
-  const set = gatherPoints(points, shape.kind, Math.ceil(free.length / shape.components));
-  const spread = spreadOf(set);
-  const { centroid: origin, size } = spread;
-  const given = givenBy(known);
-  const start = options.initial
-    ? shape.placementOf(options.initial, origin)
-    : findStart(shape, set, spread, given, free);
-  const solution = gaussNewton({ shape, set, origin, size, start, free });
-  const facing = given.direction ?? shape.facing ?? (options.initial && directionOf(options.initial));
-  const placement = orient(shape, shape.settle(solution.placement), set, facing);
-  const { iterations, converged } = solution;
-  return fitResult(
-    { shape, set, origin, placement, free, entered: [], rejected: new Uint32Array(0), iterations, converged },
-    () => [],
-  );
+  const all = gatherPoints(points, shape.kind, leastPoints(shape, free));
+  const whole = spreadOf(all);
+  const start = initial ? shape.placementOf(initial, whole.centroid) : findStart(shape, all, whole, given, free);
+  const { set, rejected, solution, warnings } =
+    reject === undefined
+      ? keepAll(all, solve(shape, all, whole, start, free))
+      : rejectAndFit(shape, all, whole, start, free, reject);
+
+  const spread = rejected.length > 0 ? spreadOf(set) : whole;
+  const facing = given.direction ?? shape.facing ?? facingOf(initial);
+  const look = (done: Solution, entered: readonly Entered[]): Evidence<F> =>
+    evidenceOf({
+      shape,
+      set,
+      origin: spread.centroid,
+      placement: orient(shape, shape.settle(done.placement), set, facing),
+      free,
+      entered,
+      rejected,
+      iterations: done.iterations,
+      converged: done.converged,
+      ...(scanner && { scanner }),
+    });
+  let evidence = look(from(solution, whole, spread), entriesOf(shape, known));
+  const weighed = known.filter((value) => value.prior);
+  if (weighed.length > 0) {
+    const priors = priorsFor(shape, weighed, evidence);
+    evidence = look(solve(shape, set, spread, evidence.placement, free, priors), entriesOf(shape, known, priors));
+  }
+  const judged = judge(evidence);
+  if (criterion) return fitByExtremes(evidence, criterion, options.trim, [...warnings, ...judged]);
+  if (known.length === 0) return fitResult(evidence, [...warnings, ...judged]);
+  const { comparisons, unchecked } = compareAll(evidence, spread, known);
+  const disagreements = comparisons.map(warnOf).filter((warning) => warning !== undefined);
+  return fitResult(evidence, [...warnings, ...judged, ...disagreements, ...unchecked], comparisons);
 }
 
-/** Places of the parameters the points decide. */
+/** Places of the parameters the points decide, alone or beside priors. */
 function freeParameters<F extends Feature>(shape: Shape<F>, known: readonly KnownValue[]): number[] {
   const held = new Set([...(shape.held ?? []), ...known.filter((k) => !k.prior).flatMap((k) => k.parameters)]);
   return shape.parameters.flatMap((name, place) => (held.has(name) ? [] : [place]));
+}
+
+const leastPoints = <F extends Feature>(shape: Shape<F>, free: readonly number[]): number =>
+  Math.max(1, Math.ceil(free.length / shape.components));
+
+const solve = <F extends Feature>(
+  shape: Shape<F>,
+  set: PointSet,
+  { centroid: origin, size }: Spread,
+  start: Placement,
+  free: readonly number[],
+  priors: readonly Prior[] = [],
+): Solution => gaussNewton({ shape, set, origin, size, start, free, priors });
+
+const keepAll = (set: PointSet, solution: Solution): Kept => ({
+  set,
+  solution,
+  rejected: new Uint32Array(0),
+  warnings: [],
+});
+
+const facingOf = (initial: Feature | undefined): Vec3 | undefined =>
+  initial && initial.kind !== 'sphere' ? directionOf(initial) : undefined;
+
+/** The same solution seen from the centroid of the points kept. */
+const from = (solution: Solution, before: Spread, after: Spread): Solution => {
+  const { placement } = solution;
+  const at = subtract(placement.at, subtract(after.centroid, before.centroid));
+  return { ...solution, placement: { ...placement, at } };
+};
+
+/** Known values by the parameters they entered. */
+function entriesOf<F extends Feature>(
+  shape: Shape<F>,
+  known: readonly KnownValue[],
+  priors: readonly Prior[] = [],
+): Entered[] {
+  const placeOf = (name: KnownValue['parameters'][number]): number => shape.parameters.indexOf(name);
+  return known.flatMap(({ prior, standard, parameters }) =>
+    parameters.flatMap((name): Entered[] => {
+      const parameter = placeOf(name);
+      const weight = priors.find((p) => p.parameter === parameter)?.weight;
+      if (prior) return weight === undefined ? [] : [{ parameter, standard, weight }];
+      return standard > 0 ? [{ parameter, standard }] : [];
+    }),
+  );
+}
+
+/** Known values beside the fit with nothing known. */
+function compareAll<F extends Feature>(
+  evidence: Evidence<F>,
+  spread: Spread,
+  known: readonly KnownValue[],
+): { comparisons: KnownComparison[]; unchecked: Warning[] } {
+  const { set, origin, placement, scanner } = evidence;
+  const shape = evidence.shape.freed ?? evidence.shape;
+  const free = freeParameters(shape, []);
+  const solution = set.count > leastPoints(shape, free) ? freeSolution(shape, set, spread, placement, free) : undefined;
+  if (!solution) {
+    const names = known.map(({ name }) => name).join(' and ');
+    const message = `The points alone do not determine a ${shape.kind}: the ${names} given cannot be checked against them.`;
+    return { comparisons: [], unchecked: [{ code: 'known-unchecked', message }] };
+  }
+  const own = evidenceOf({
+    shape,
+    set,
+    origin,
+    placement: shape.settle(solution.placement),
+    free,
+    entered: [],
+    rejected: evidence.rejected,
+    iterations: solution.iterations,
+    converged: solution.converged,
+    ...(scanner && { scanner }),
+  });
+  const freely = { placement: own.placement, parameters: shape.parameters, uncertainty: own.uncertainty() };
+  return { comparisons: known.map((value) => compareKnown(value, freely)), unchecked: [] };
+}
+
+function freeSolution<F extends Feature>(
+  shape: Shape<F>,
+  set: PointSet,
+  spread: Spread,
+  start: Placement,
+  free: readonly number[],
+): Solution | undefined {
+  const near = solve(shape, set, spread, start, free);
+  if (near.converged) return near;
+  const again = solve(shape, set, spread, findStart(shape, set, spread, {}, free), free);
+  return again.converged ? again : undefined;
 }

@@ -22,6 +22,9 @@ export interface CircleOptions extends FitOptions<Circle> {
  * The circle with the least sum of squared distances from the points: in space, where distance along its normal and distance
  * from its rim in its plane both count, or in a given plane. Starts from Taubin's algebraic fit in the plane of the points.
  *
+ * By the other criteria (`minimum-zone`, `maximum-inscribed`, `minimum-circumscribed`) the circle is sought in the plane given, else
+ * in that of the least-squares circle.
+ *
  * The normal points to the side the points' own normals do; where they have none its largest component is positive, unless a
  * plane, a known direction or `initial` says otherwise.
  *
@@ -29,8 +32,18 @@ export interface CircleOptions extends FitOptions<Circle> {
  * `points-index-range`, `fit-undetermined`, `bad-known`, `bad-option`
  */
 export function fitCircle(points: Points, options: CircleOptions = {}): Fit<Circle> {
-  const { plane = options.known?.plane } = options;
+  const { plane = options.known?.plane ?? planeForExtremes(points, options) } = options;
   return associate(plane ? circleIn(checkedPlane(withUncertainty(plane).value)) : circle, points, options);
+}
+
+/** A criterion other than least squares looks in a plane: that of the least-squares circle where none is given. */
+function planeForExtremes(
+  points: Points,
+  { criterion = 'least-squares', trim: _, ...rest }: CircleOptions,
+): Plane | undefined {
+  if (criterion === 'least-squares') return undefined;
+  const { center, normal } = fitCircle(points, rest).feature;
+  return { kind: 'plane', point: center, normal };
 }
 
 export const circle: Shape<Circle> = {
@@ -87,6 +100,7 @@ const circleIn = ({ point, normal }: Plane): Shape<Circle> => ({
   ...circle,
   components: 1,
   held: ['shift-w', 'tilt-u', 'tilt-v'],
+  freed: circle,
   facing: normal,
 
   fillRows(x, y, _z, count, { radius }, rows) {

@@ -1,4 +1,3 @@
-import { FettleError } from '../error.js';
 import type { Cone } from '../feature/feature.js';
 import { scaledCholesky } from '../math/scaled-solve.js';
 import { add, addScaled, dot, negate, scale, subtract, type Vec3 } from '../math/vec3.js';
@@ -22,7 +21,7 @@ export interface ConeOptions extends FitOptions<Cone> {
  * best of a few hundred axis directions and the points' principal axes.
  *
  * @throws FettleError `points-empty`, `too-few-points` (6), `points-coincide`, `points-not-finite`, `points-index-range`,
- * `fit-undetermined`, `cone-without-taper` (the points lie on a cylinder), `bad-known`, `bad-option`
+ * `fit-undetermined`, `cone-without-taper` (the points lie on a cylinder or on a plane), `bad-known`, `bad-option`
  */
 export const fitCone = (points: Points, options: ConeOptions = {}): Fit<Cone> => associate(cone, points, options);
 
@@ -88,14 +87,12 @@ export const cone: Shape<Cone> = {
     return place(addScaled(from, direction, -level), direction, -level * Math.tan(halfAngle), halfAngle);
   },
 
-  featureOf({ at, w, radius, halfAngle }, origin) {
-    const apex = addScaled(add(origin, at), w, -radius / Math.tan(halfAngle));
-    if (apex.every(Number.isFinite)) return { kind: 'cone', apex, direction: w, halfAngle };
-    throw new FettleError(
-      'cone-without-taper',
-      `The points lie on a cylinder of radius ${radius.toPrecision(6)} mm: a cone through them has no apex. Fit a cylinder.`,
-    );
-  },
+  featureOf: ({ at, w, radius, halfAngle }, origin) => ({
+    kind: 'cone',
+    apex: addScaled(add(origin, at), w, -radius / Math.tan(halfAngle)),
+    direction: w,
+    halfAngle,
+  }),
 
   coverage: (seen) => ({ arc: arcAbout(seen), length: lengthAlong(seen) }),
 

@@ -5,6 +5,7 @@ import type {
   KnownComparison,
   KnownDirection,
   KnownHalfAngle,
+  KnownPlane,
   KnownRadius,
   KnownWithUncertainty,
 } from './fit.js';
@@ -12,11 +13,11 @@ import type { Parameter } from './placement.js';
 import type { Given } from './shape.js';
 
 /** Any of what can be known of a shape. */
-export interface KnownOptions extends KnownRadius, KnownDirection, KnownHalfAngle {}
+export interface KnownOptions extends KnownRadius, KnownDirection, KnownHalfAngle, KnownPlane {}
 
 /** One known value, checked. */
 export interface KnownValue {
-  readonly name: Exclude<KnownComparison['name'], 'plane'>;
+  readonly name: KnownComparison['name'];
   /** mm, radians, or a unit vector. */
   readonly value: number | Vec3;
   /** Standard uncertainty, mm or radians; 0 where none was stated. */
@@ -30,6 +31,7 @@ const PARAMETERS: Record<KnownValue['name'], readonly Parameter[]> = {
   radius: ['radius'],
   direction: ['tilt-u', 'tilt-v'],
   halfAngle: ['half-angle'],
+  plane: ['tilt-u', 'tilt-v'],
 };
 
 /**
@@ -58,15 +60,21 @@ export function readKnown(known: KnownOptions = {}): readonly KnownValue[] {
     if (r > 0 && Number.isFinite(r)) return r;
     throw bad('radius', `it is ${r}`, 'Give it in mm, more than 0');
   });
-  read('direction', known.direction, (d) => {
+  const unit = (d: Vec3): Vec3 => {
     const long = length(d);
     if (long > 0 && Number.isFinite(long)) return normalize(scale(d, 1 / long));
     throw bad('direction', `it is (${d.join(', ')})`, 'Give three finite numbers, not all 0');
-  });
+  };
+  read('direction', known.direction, unit);
   read('halfAngle', known.halfAngle, (a) => {
     if (a > 0 && a < Math.PI / 2) return a;
     throw bad('halfAngle', `it is ${a}`, 'Give it in radians, between 0 and π/2');
   });
+  if (known.plane !== undefined) {
+    const { value, ...rest } = withUncertainty(known.plane);
+    if (rest.prior) throw bad('plane', 'a circle is fitted in it', 'It cannot be weighed against the points');
+    read('plane', { ...rest, value: value.normal } as Known<Vec3>, unit);
+  }
   return values;
 }
 

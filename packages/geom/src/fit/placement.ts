@@ -1,4 +1,4 @@
-import { addScaled, normalize, perpendiculars, type Vec3 } from '../math/vec3.js';
+import { addScaled, cross, dot, normalize, perpendiculars, type Vec3 } from '../math/vec3.js';
 
 /** Small moves of a feature in its own axes, by name: the columns of the table of {@link Uncertainty}. */
 export type Parameter = 'shift-u' | 'shift-v' | 'shift-w' | 'tilt-u' | 'tilt-v' | 'radius' | 'half-angle';
@@ -56,5 +56,9 @@ export function move(from: Placement, parameters: readonly Parameter[], step: Ar
         break;
     }
   }
-  return isTilted ? place(at, normalize(w), radius, halfAngle) : { ...from, at, radius, halfAngle };
+  if (!isTilted) return { ...from, at, radius, halfAngle };
+  // The axes go along with the tilt and do not turn about w, so that parameters keep their meaning from step to step.
+  w = normalize(w);
+  const u = normalize(addScaled(from.u, w, -dot(from.u, w)));
+  return { at, u, v: cross(w, u), w, radius, halfAngle };
 }

@@ -4,7 +4,7 @@ import { BLOCK, type Distances, STRIDE, toLocal } from './normal-equations.js';
 import { type Parameter, type Placement, place } from './placement.js';
 import type { PointSet } from './point-set.js';
 
-const STEPS = 25;
+const STEPS = 10;
 
 export interface Polished {
   readonly placement: Placement;

@@ -25,11 +25,17 @@ export interface Fitted<F extends Feature> {
   readonly converged: boolean;
   readonly scanner?: ScannerAccuracy;
   /** Where the last pass has them already. */
-  readonly residuals?: { readonly values: Float64Array; readonly sums: ResidualSums };
+  readonly residuals?: Residuals;
+}
+
+export interface Residuals {
+  readonly values: Float64Array;
+  readonly sums: ResidualSums;
 }
 
 /** What the points seen by the fitted feature say of it. */
 export interface Evidence<F extends Feature> extends Fitted<F> {
+  readonly residuals: Residuals;
   readonly seen: Seen;
   /** JᵀJ of all parameters, all points. */
   readonly information: Float64Array;
@@ -37,36 +43,56 @@ export interface Evidence<F extends Feature> extends Fitted<F> {
   uncertainty(): Uncertainty;
 }
 
-export function fitResult<F extends Feature>(
-  fitted: Fitted<F>,
-  warningsOf: (evidence: Evidence<F>) => readonly Warning[],
-  known?: readonly KnownComparison[],
-): Fit<F> {
-  const { shape, set, origin, placement, rejected, iterations, converged } = fitted;
-  const count = set.count;
+/** Look at a fit that is done. */
+export function evidenceOf<F extends Feature>(fitted: Fitted<F>): Evidence<F> {
+  const { shape, set, origin, placement } = fitted;
+  const { count } = set;
   const residuals = fitted.residuals?.values ?? new Float64Array(count);
   const sums = fitted.residuals?.sums ?? fillResiduals(shape, placement, origin, set, shape.isSigned, residuals);
   const seen = seenFrom(set, placement, origin);
   const { normal } = sumNormalEquations(shape, placement, origin, seen.set);
   const information = normal.map((a) => (a * count) / seen.count);
   let reach = 0;
-  for (let i = 0; i < seen.count; i++) reach = Math.max(reach, shape.lever(seen.x[i], seen.y[i], seen.z[i], placement));
+  for (let i = 0; i < seen.count; i++) {
+    reach = Math.max(reach, shape.lever(seen.x[i], seen.y[i], seen.z[i], placement));
+  }
   const uncertainty = once(() => Object.freeze(resultUncertainty({ ...fitted, residuals, information, reach })));
-  const used = once(() => set.index ?? Uint32Array.from({ length: count }, (_, i) => i));
-  const max = Math.max(Math.abs(sums.low), Math.abs(sums.high));
-  const rms = Math.sqrt(sums.squares / count);
-  const warnings = warningsOf({ ...fitted, seen, information, rms, uncertainty });
+  return {
+    ...fitted,
+    residuals: { values: residuals, sums },
+    seen,
+    information,
+    rms: Math.sqrt(sums.squares / count),
+    uncertainty,
+  };
+}
+
+/** What a fit by another criterion than least squares says besides. */
+export type ByExtremes = Pick<Fit<Feature>, 'criterion' | 'form' | 'contacts' | 'trim' | 'trimmed' | 'optimality'>;
+
+/** What a caller gets. */
+export function fitResult<F extends Feature>(
+  evidence: Evidence<F>,
+  warnings: readonly Warning[],
+  known?: readonly KnownComparison[],
+  extremes?: ByExtremes,
+): Fit<F> {
+  const { shape, set, origin, placement, rejected, iterations, converged, residuals, rms, uncertainty, seen } =
+    evidence;
+  const { low, high } = residuals.sums;
+  const used = once(() => set.index ?? Uint32Array.from({ length: set.count }, (_, i) => i));
+  const max = Math.max(Math.abs(low), Math.abs(high));
   return Object.freeze({
     feature: Object.freeze(shape.featureOf(placement, origin)),
     criterion: 'least-squares',
-    count,
+    count: set.count,
     get used() {
       return used();
     },
-    residuals,
+    residuals: residuals.values,
     rms,
     max,
-    form: shape.isSigned ? sums.high - sums.low : 2 * max,
+    form: shape.isSigned ? high - low : 2 * max,
     rejected,
     iterations,
     converged,
@@ -76,6 +102,7 @@ export function fitResult<F extends Feature>(
     coverage: Object.freeze(shape.coverage(seen)),
     ...(known && { known: Object.freeze(known) }),
     warnings: Object.freeze(warnings),
+    ...extremes,
   } satisfies Fit<F>);
 }
 

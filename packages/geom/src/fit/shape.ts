@@ -33,6 +33,8 @@ export interface Shape<F extends Feature> extends Distances {
   readonly isSigned: boolean;
   /** Parameters that are never fitted. */
   readonly held?: readonly Parameter[];
+  /** The shape without them. */
+  readonly freed?: Shape<F>;
   /** Side its normal points to, where that is settled beforehand. */
   readonly facing?: Vec3;
   /** Whether its one start is the answer but for rounding, so that it is sought on all points. */

@@ -9,7 +9,7 @@ import type { Given, Shape } from './shape.js';
 import type { Spread } from './spread.js';
 
 /** Points rough starts are found on, and points the best of them is carried to its minimum on. */
-const FEW = 300;
+const FEW = 100;
 const MANY = 3000;
 const SEED = 1;
 

@@ -18,6 +18,7 @@ import type { Objection, OutcomeOf, Reference, StepKind } from '../kind.js';
 import { objectToNames } from '../limit-names.js';
 import { featureValues, fitValues, formName } from '../names.js';
 import { type Reading, readings } from '../readings.js';
+import { comparisonInWords } from './fit/comparison.js';
 import { inWords } from './fit/in-words.js';
 import { optionsOf } from './fit/options.js';
 import { pointsOf } from './fit/points.js';
@@ -110,7 +111,9 @@ export const fitStep: StepKind<FitStep, OutcomeOf<'fit'>> = {
         return {
           what: inWords(step),
           values: judged.values,
-          uncertainty: expandedInWords(fit.uncertainty),
+          uncertainty: [expandedInWords(fit.uncertainty), comparisonInWords(step, fit.known)]
+            .filter(Boolean)
+            .join('; '),
           rms: fit.rms,
           form: fit.form,
           used: fit.count,

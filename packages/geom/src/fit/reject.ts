@@ -1,0 +1,129 @@
+import { FettleError, type Warning } from '../error.js';
+import type { Feature } from '../feature/feature.js';
+import { countText } from '../scan/number-text.js';
+import { gaussNewton, type Solution } from './gauss-newton.js';
+import { fillResiduals } from './normal-equations.js';
+import type { Placement } from './placement.js';
+import { type PointSet, subset } from './point-set.js';
+import { robustScale } from './robust-scale.js';
+import type { Shape } from './shape.js';
+import type { Spread } from './spread.js';
+
+export interface Kept {
+  /** The points kept. */
+  readonly set: PointSet;
+  /** Indices in the scan of the points left out. */
+  readonly rejected: Uint32Array;
+  readonly solution: Solution;
+  readonly warnings: readonly Warning[];
+}
+
+const MOST_ROUNDS = 200;
+
+/**
+ * Fit, leave out the points farther from the feature than `sigmas` robust scales of those kept, take back those that have come
+ * nearer, and repeat until the set stays the same. Where sets come back in turn, points once left out stay out from then on.
+ *
+ * @param startScale scale of the residuals at `start`, mm; absent: all points are fitted first
+ * @throws FettleError `too-few-points` when too few are left
+ */
+export function rejectAndFit<F extends Feature>(
+  shape: Shape<F>,
+  all: PointSet,
+  { centroid: origin, size }: Spread,
+  start: Placement,
+  free: readonly number[],
+  sigmas: number,
+  startScale?: number,
+): Kept {
+  const least = Math.ceil(free.length / shape.components);
+  const residuals = new Float64Array(all.count);
+  const fit = (set: PointSet, from: Placement): Solution => gaussNewton({ shape, set, origin, size, start: from, free });
+  const seen = new Set<string>();
+  let isStuck = false;
+  let keep: Uint8Array = new Uint8Array(all.count).fill(1);
+  let count = all.count;
+  let set = all;
+  let solution: Solution | undefined;
+  let iterations = 0;
+  if (startScale === undefined) solution = fit(all, start);
+  for (let round = 0; round < MOST_ROUNDS; round++) {
+    const placement = solution?.placement ?? start;
+    fillResiduals(shape, placement, origin, all, shape.isSigned, residuals);
+    const scale = solution ? robustScale(residuals, shape.components, keep) : startScale!;
+    // Points that are all exact differ by rounding alone; none of them is an outlier.
+    const rounding = 64 * Number.EPSILON * (size + Math.abs(placement.radius) + Math.hypot(...placement.at));
+    const next = within(residuals, Math.max(sigmas * scale, rounding), isStuck ? keep : undefined);
+    if (solution && next.count === count && isSame(next.keep, keep)) {
+      return {
+        set,
+        rejected: leftOut(all, keep, count),
+        solution: { ...solution, iterations },
+        warnings: isStuck ? [turning()] : [],
+      };
+    }
+    if (next.count < least) throw tooFew(all, next.count, least, shape.kind, sigmas);
+    isStuck ||= seen.has(next.mark);
+    seen.add(next.mark);
+    ({ keep, count } = next);
+    set = subset(all, placesOf(keep, count, 1));
+    solution = fit(set, placement);
+    iterations += solution.iterations;
+  }
+  throw new FettleError(
+    'reject-unstable',
+    `${all.prefix}The points left out at ${sigmas} sigmas still change after ${MOST_ROUNDS} rounds. Give a larger reject, or a ` +
+      'region with less of other surfaces in it.',
+  );
+}
+
+interface Selection {
+  readonly keep: Uint8Array;
+  readonly count: number;
+  /** Tells this set from others. */
+  readonly mark: string;
+}
+
+function within(residuals: Float64Array, limit: number, among: Uint8Array | undefined): Selection {
+  const keep = new Uint8Array(residuals.length);
+  let count = 0;
+  let mark = 0;
+  for (let i = 0; i < residuals.length; i++) {
+    if (Math.abs(residuals[i]) > limit || among?.[i] === 0) mark = Math.imul(mark ^ i, 0x01000193);
+    else {
+      keep[i] = 1;
+      count++;
+    }
+  }
+  return { keep, count, mark: `${count}:${mark}` };
+}
+
+function isSame(a: Uint8Array, b: Uint8Array): boolean {
+  for (let i = 0; i < a.length; i++) if (a[i] !== b[i]) return false;
+  return true;
+}
+
+/** Places where `keep` is `value`. */
+function placesOf(keep: Uint8Array, count: number, value: 0 | 1): Uint32Array {
+  const places = new Uint32Array(count);
+  let filled = 0;
+  for (let i = 0; i < keep.length; i++) if (keep[i] === value) places[filled++] = i;
+  return places;
+}
+
+const leftOut = ({ index }: PointSet, keep: Uint8Array, kept: number): Uint32Array => {
+  const places = placesOf(keep, keep.length - kept, 0);
+  return index ? places.map((place) => index[place]) : places;
+};
+
+const turning = (): Warning => ({
+  code: 'reject-turning',
+  message: 'Rejecting points went in a circle; points once left out were kept out to end it.',
+});
+
+const tooFew = (all: PointSet, left: number, least: number, what: string, sigmas: number): FettleError =>
+  new FettleError(
+    'too-few-points',
+    `${all.prefix}Rejecting at ${sigmas} sigmas leaves ${countText(left)} of ${countText(all.count)} points; a ${what} needs at ` +
+      `least ${least}. Give a larger reject or a region with more points.`,
+  );

@@ -1,0 +1,17 @@
+import { degreesInWords } from '../../../construct/in-words.js';
+import type { KnownComparison } from '../../../fit/fit.js';
+import type { FitStep } from './schema.js';
+
+/** What the points alone say of each given value, and how far that is off. */
+export function comparisonInWords(step: FitStep, comparisons: readonly KnownComparison[] = []): string {
+  return comparisons
+    .map(({ name, free, difference, multiples }) => {
+      const off = `${multiples.toFixed(1)} combined standard uncertainties off`;
+      if (typeof free !== 'number') return `the points alone: ${name} ${degreesInWords(difference)} away, ${off}`;
+      if (name === 'halfAngle') return `the points alone: half-angle ${degreesInWords(free)}, ${off}`;
+      if (step.known?.diameter !== undefined)
+        return `the points alone: diameter ${Number((2 * free).toFixed(4))} mm, ${off}`;
+      return `the points alone: ${name} ${Number(free.toFixed(4))} mm, ${off}`;
+    })
+    .join('; ');
+}
