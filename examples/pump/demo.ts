@@ -31,7 +31,7 @@ if (measured.error) throw measured.error;
 
 const { results, files } = measured;
 const sheet = jobSheetTable(results, {
-  width: Math.max(100, process.stdout.columns ?? 120),
+  width: process.stdout.columns ?? 120,
   extraColumns: [
     { title: 'true', cell: (row, value) => trueValue(truth, row, value) },
     {

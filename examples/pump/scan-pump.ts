@@ -1,10 +1,10 @@
-import { type Bounds, type Scan, seededRandom, type Vec3 } from '@fettle/geom';
+import { type Bounds, type Scan, seededRandom, type Vec3, vertexNormals } from '@fettle/geom';
 import { casting, castingDistance, skinAt } from './casting.js';
 import { correlatedField } from './correlated-field.js';
 import { type Pose, pointToPump, pointToScan, poseFrom, turnToPump, turnToScan } from './pose.js';
 import { sightOf } from './sight.js';
 import { bench, specks } from './stray-pieces.js';
-import { joinSurfaces, keepVertices, type Surface, vertexNormals } from './surface.js';
+import { joinSurfaces, keepVertices, type Surface } from './surface.js';
 import { type SignedDistance, surfaceNets } from './surface-nets.js';
 import { type Truth, truthAt } from './truth.js';
 
@@ -63,9 +63,9 @@ export function scanPump(options: PumpScanOptions = {}): { readonly scan: Scan; 
   ]);
   if (noise !== 'none') addNoise(all, noise);
 
-  const { positions, triangles: corners } = all;
-  const normals = vertexNormals(positions, corners);
-  const scan: Scan = { positions, triangles: corners, normals, units: 'mm', name: 'pump-scan.ply' };
+  // Scanners write the mean of the normals about a point beside it.
+  const bare = { positions: all.positions, triangles: all.triangles, units: 'mm', name: 'pump-scan.ply' } as const;
+  const scan: Scan = { ...bare, normals: vertexNormals(bare) };
   return { scan, truth: truthAt(pose) };
 
   /** Moves each point along its normal: the rough skin of the casting, and the scanner's noise. */

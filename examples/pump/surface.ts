@@ -50,35 +50,3 @@ export function joinSurfaces(pieces: readonly Surface[]): Surface {
   }
   return { positions, normals, triangles };
 }
-
-/** Unit normals at the vertices from the triangles about each, by area: what a scanner's own program writes beside them. */
-export function vertexNormals(positions: Float64Array, triangles: Uint32Array): Float32Array {
-  const sums = new Float64Array(positions.length);
-  for (let t = 0; t < triangles.length; t += 3) {
-    const a = 3 * triangles[t]!;
-    const b = 3 * triangles[t + 1]!;
-    const c = 3 * triangles[t + 2]!;
-    const ux = positions[b]! - positions[a]!;
-    const uy = positions[b + 1]! - positions[a + 1]!;
-    const uz = positions[b + 2]! - positions[a + 2]!;
-    const vx = positions[c]! - positions[a]!;
-    const vy = positions[c + 1]! - positions[a + 1]!;
-    const vz = positions[c + 2]! - positions[a + 2]!;
-    const nx = uy * vz - uz * vy;
-    const ny = uz * vx - ux * vz;
-    const nz = ux * vy - uy * vx;
-    for (let k = 0; k < 3; k++) {
-      const v = 3 * triangles[t + k]!;
-      sums[v] = sums[v]! + nx;
-      sums[v + 1] = sums[v + 1]! + ny;
-      sums[v + 2] = sums[v + 2]! + nz;
-    }
-  }
-  const normals = new Float32Array(positions.length);
-  for (let v = 0; v < normals.length; v += 3) {
-    const l = Math.hypot(sums[v]!, sums[v + 1]!, sums[v + 2]!);
-    if (l === 0) continue;
-    for (let k = v; k < v + 3; k++) normals[k] = sums[k]! / l;
-  }
-  return normals;
-}
