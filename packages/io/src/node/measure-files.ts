@@ -1,6 +1,6 @@
 import { availableParallelism } from 'node:os';
 import { basename, join } from 'node:path';
-import { checkPlan, FettleError, type Plan, type Results } from '@fettle/geom';
+import { checkPlan, FettleError, type Results } from '@fettle/geom';
 import { compareScans, type ScanComparison } from '../report/scan-comparison.js';
 import { scanComparisonCsv } from '../report/scan-comparison-csv.js';
 import { writeFileWhole } from './files.js';
@@ -64,7 +64,7 @@ export interface MeasuredFiles {
  * @throws PlanError (`plan-invalid`) before any scan is read; FettleError `no-scans`, `workers`, `out-not-a-folder`
  */
 export async function measureFiles(
-  plan: Plan | unknown,
+  plan: unknown,
   paths: readonly string[],
   options: MeasureFilesOptions = {},
 ): Promise<MeasuredFiles> {
@@ -90,7 +90,7 @@ interface NamedScan {
 
 /** Measures one scan by one plan, its outputs straight in `out`. */
 export async function measureFile(
-  plan: Plan | unknown,
+  plan: unknown,
   path: string,
   options: Omit<MeasureFilesOptions, 'workers'> = {},
 ): Promise<MeasuredFile> {
@@ -101,7 +101,7 @@ export async function measureFile(
 }
 
 async function measureInto(
-  json: Plan | unknown,
+  json: unknown,
   scans: readonly NamedScan[],
   options: MeasureFilesOptions,
 ): Promise<MeasuredFile[]> {
