@@ -72,10 +72,10 @@ function held(
   return count / draws;
 }
 
-// The standard error of a share of 0.95 of 2,000 draws is 0.005: four of them allow 0.93 to 0.97.
+// The standard error of a share of 0.95 of 1,500 draws is 0.006: three of them allow 0.93 to 0.97.
 
 test('the angle of an axis to a plane, from 0° to 90°', () => {
-  for (const angle of [0, 0.2, 1, 45, 89.9, 90]) {
+  for (const angle of [0, 0.2, 1, 45, 90]) {
     const share = held(
       angle * degrees,
       () => {
@@ -86,17 +86,17 @@ test('the angle of an axis to a plane, from 0° to 90°', () => {
         );
         return [off, plusMinusOfAngle(n, d)];
       },
-      1000,
+      1500,
     );
     expect(share, `at ${angle}°`).toBeGreaterThan(0.93);
     // Where it bends it may hold more; where it does not it claims what is true.
-    if (angle === 45) expect(share, `at ${angle}°`).toBeLessThan(0.975);
+    if (angle === 45) expect(share, `at ${angle}°`).toBeLessThan(0.97);
   }
 });
 
 test('the length between two points, from 0 to far', () => {
   const point = (at: Vec3) => estimate({ kind: 'point', position: at }, at, [x, y, z], [0.03, 0.02, 0.05]);
-  for (const apart of [0, 0.02, 0.05, 0.1, 0.3, 5]) {
+  for (const apart of [0, 0.05, 5]) {
     const share = held(
       apart,
       () => {
@@ -104,10 +104,10 @@ test('the length between two points, from 0 to far', () => {
         const way = derive([a, b], (p, q) => [0, 1, 2].map((i) => q.position[i] - p.position[i]) as unknown as Vec3);
         return [Math.hypot(...way.value), plusMinusOfLength(way)];
       },
-      1000,
+      1500,
     );
     expect(share, `${apart} mm apart`).toBeGreaterThan(0.93);
-    if (apart > 1) expect(share).toBeLessThan(0.975);
+    if (apart > 1) expect(share).toBeLessThan(0.97);
   }
 });
 

@@ -53,18 +53,11 @@ const lacks = (feature: Feature, role: string, kinds: readonly string[]): Fettle
     `There is no ${role} in ${withArticle(feature.kind)}. Use ${either(kinds.map(withArticle))}.`,
   );
 
-/** Narrow a feature to those that have a plane. @throws FettleError `wrong-kind` */
+/** The plane a feature lies in. @throws FettleError `wrong-kind` */
 export function planeOf(feature: Feature): Plane {
-  switch (feature.kind) {
-    case 'plane':
-      return feature;
-    case 'circle':
-    case 'slot':
-    case 'ellipse':
-      return { kind: 'plane', point: feature.center, normal: feature.normal };
-    default:
-      throw lacks(feature, 'plane', havePlane);
-  }
+  if (feature.kind === 'plane') return feature;
+  if ('normal' in feature) return { kind: 'plane', point: feature.center, normal: feature.normal };
+  throw lacks(feature, 'plane', havePlane);
 }
 
 /** The axis of a feature as a line. @throws FettleError `wrong-kind` */
@@ -87,36 +80,17 @@ export function axisOf(feature: Feature): Line {
 
 /** The center of a feature as a point. @throws FettleError `wrong-kind` */
 export function centerOf(feature: Feature): Point {
-  switch (feature.kind) {
-    case 'point':
-      return feature;
-    case 'circle':
-    case 'sphere':
-    case 'slot':
-    case 'ellipse':
-      return { kind: 'point', position: feature.center };
-    case 'cone':
-      return { kind: 'point', position: feature.apex };
-    default:
-      throw lacks(feature, 'center', haveCenter);
-  }
+  if (feature.kind === 'point') return feature;
+  if ('center' in feature) return { kind: 'point', position: feature.center };
+  if (feature.kind === 'cone') return { kind: 'point', position: feature.apex };
+  throw lacks(feature, 'center', haveCenter);
 }
 
 /** The direction of a feature: its normal or its axis, unit length. @throws FettleError `wrong-kind` */
 export function directionOf(feature: Feature): Vec3 {
-  switch (feature.kind) {
-    case 'plane':
-    case 'circle':
-    case 'slot':
-    case 'ellipse':
-      return feature.normal;
-    case 'line':
-    case 'cylinder':
-    case 'cone':
-      return feature.direction;
-    default:
-      throw lacks(feature, 'direction', haveDirection);
-  }
+  if ('normal' in feature) return feature.normal;
+  if ('direction' in feature) return feature.direction;
+  throw lacks(feature, 'direction', haveDirection);
 }
 
 /** The line through the center of a slot or an ellipse along its longer way. @throws FettleError `wrong-kind` */

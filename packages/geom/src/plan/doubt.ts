@@ -3,6 +3,7 @@ import { FettleError } from '../error.js';
 import type { Feature } from '../feature/feature.js';
 import { expandedNumber } from '../fit/expanded.js';
 import type { Frame } from '../frame/frame.js';
+import { jointFactor } from '../math/distributions.js';
 import { addScaled, cross, dot, length, normalize, perpendiculars, type Vec3 } from '../math/vec3.js';
 
 /**
@@ -47,7 +48,7 @@ export function plusMinusOfLength(of: Uncertain<Vec3>): number | undefined {
   const component = (axis: Vec3) => plusMinus(derive([of], (v) => dot(v, axis)));
   const first = component(along);
   const across = perpendiculars(along).map(component);
-  return first === undefined ? undefined : first + lengthening(Math.hypot(...across.map((a) => a ?? 0)), l);
+  return first === undefined ? undefined : first + lengthening(across, l);
 }
 
 /**
@@ -65,15 +66,20 @@ export function plusMinusOfAngle(first: Uncertain<Vec3>, second: Uncertain<Vec3>
   const v = cross(a, u);
   const across = plusMinus(derive([first, second], (p, q) => Math.asin(dot(q, square(v, p)))));
   // cos of the whole is cos of the lean times cos of the lean across: at a right angle the latter adds nothing.
-  return lean === undefined ? undefined : lean + lengthening(across ?? 0, Math.tan(angle));
+  return lean === undefined ? undefined : lean + lengthening([across], Math.tan(angle));
 }
 
 /**
- * By how much a move of `across` square to a length makes it longer: across²/2ℓ to second order, and no more than itself. Added
- * as it stands, not in quadrature, because it is no spread but a bias: where a true length is 0 every error lengthens it.
+ * By how much moves square to a length make it longer: across²/2ℓ to second order. It is no spread but a bias, and is added as it
+ * stands. At a length of 0 every move lengthens it; there the whole is the joint interval of all directions, no more.
  */
-const lengthening = (across: number, l: number): number =>
-  across === 0 ? 0 : across > 2 * l ? across : (across * across) / (2 * l);
+function lengthening(across: readonly (number | undefined)[], l: number): number {
+  const size = Math.hypot(...across.map((a) => a ?? 0));
+  const joint = jointFactor(0.95, 1 + across.length, Number.POSITIVE_INFINITY);
+  const single = jointFactor(0.95, 1, Number.POSITIVE_INFINITY);
+  const most = (joint / single - 1) * (size / Math.sqrt(across.length));
+  return size * size < most * 2 * l ? (size * size) / (2 * l) : most;
+}
 
 /** A scaled copy: ± of twice a number, of degrees from radians. */
 export const times = (value: number | undefined, factor: number): { uncertainty?: number } =>

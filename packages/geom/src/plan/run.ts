@@ -1,5 +1,6 @@
 import { FettleError, type Warning } from '../error.js';
 import type { Scan } from '../scan/scan.js';
+import { checkPlan } from './check.js';
 import { Context, type Done } from './context.js';
 import type { Plan, Step } from './plan.js';
 import type { Results, RunOptions, StepOutcome } from './results.js';
@@ -19,13 +20,14 @@ const ofRowless = (outcome: StepOutcome): readonly Warning[] =>
     : [];
 
 /**
- * Runs a plan, checked by {@link checkPlan}, on a scan: every step in order, each on what those before it gave. The same plan and
- * scan give the same results.
+ * Runs a plan on a scan: every step in order, each on what those before it gave. The same plan and scan give the same results.
  *
+ * @throws PlanError (`plan-invalid`) as {@link checkPlan} does, before anything is measured
  * @throws FettleError of the step that fails, with its id in front of the message and the code it has without a plan;
  * `aborted` when the signal says so
  */
 export function runPlan(plan: Plan, scan: Scan, options: RunOptions = {}): Results {
+  checkPlan(plan);
   const context = new Context(scan, plan.scanner);
   const all: Done[] = [];
   for (const [index, step] of plan.steps.entries()) {
