@@ -242,6 +242,10 @@ test('choices of a fit that contradict each other', () => {
     [{ ...top, to: 'cut' }, 'to: expected only with circle, slot, ellipse or line, found shape plane'],
     [{ ...hole, stretch: { from: [0, 0, 0], to: [1, 1, 1] } }, 'stretch: expected a section in to, found a region'],
     [{ ...hole, in: 'datum' }, 'in: expected coordinates in this step: a stretch or a known direction, found none'],
+    [
+      { ...hole, known: { radius: 3 }, criterion: 'minimum-zone' },
+      'known.radius: expected the criterion least-squares, found minimum-zone',
+    ],
     [{ ...hole, reject: 0 }, 'reject: expected a number, more than 0, found 0'],
     [{ ...hole, robust: 'yes' }, 'robust: expected true or false, found "yes"'],
   ];

@@ -303,6 +303,8 @@ test('results as JSON hold the plan, the frame, features and sheet, and nothing 
   });
   expect(json.frame.id).toBe('datum');
   expect(json.frame.matrix).toHaveLength(16);
+  expect(json.frame.uncertainty.covariance).toHaveLength(36);
+  expect(json.sheet[0].uncertainty).toMatch(/^along its normal ± /);
   expect(json.plan).toEqual(whole.plan);
   expect(json.sheet.map((r: { id: string }) => r.id)).toEqual(whole.sheet.map((r) => r.id));
   const hole = json.features.find((f: { id: string }) => f.id === 'hole');

@@ -1,7 +1,11 @@
 import type { Warning } from '../error.js';
 import type { Feature } from '../feature/feature.js';
+import type { Coverage, KnownComparison } from '../fit/fit.js';
 import type { Uncertainty } from '../fit/uncertainty.js';
 import type { Frame } from '../frame/frame.js';
+import type { BoltCircle } from '../relate/bolt-circle.js';
+import type { HoleGrid } from '../relate/hole-grid.js';
+import type { HoleRow } from '../relate/hole-row.js';
 import { version } from '../version.js';
 import type { Plan } from './plan.js';
 import type { Limits, Results, SheetRow, StepOutcome } from './results.js';
@@ -17,21 +21,31 @@ export interface FrameJson {
   readonly z: Triple;
   /** Scan to frame, column-major 4×4. */
   readonly matrix: readonly number[];
+  readonly uncertainty?: UncertaintyJson;
 }
 
-/** A feature in scan axes, mm and radians, with its uncertainty as in {@link Uncertainty}. */
+/** {@link Uncertainty} without what is not a number. */
+export interface UncertaintyJson {
+  readonly at: Triple;
+  readonly axes: readonly [Triple, Triple, Triple];
+  /** Row-major. */
+  readonly covariance: readonly number[];
+  /** null: infinitely many. */
+  readonly degreesOfFreedom: number | null;
+  readonly reach: number;
+}
+
+/** A feature in scan axes, mm and radians. */
 export interface FeatureJson {
   readonly id: string;
   readonly feature: Feature;
-  readonly uncertainty?: {
-    readonly at: Triple;
-    readonly axes: readonly [Triple, Triple, Triple];
-    /** Row-major. */
-    readonly covariance: readonly number[];
-    /** null: infinitely many. */
-    readonly degreesOfFreedom: number | null;
-    readonly reach: number;
-  };
+  readonly uncertainty?: UncertaintyJson;
+  /** Of a fit: how much of the whole shape its points show. */
+  readonly coverage?: Coverage;
+  /** Of a fit: given values beside what the points alone say. */
+  readonly known?: readonly KnownComparison[];
+  /** Of a pattern of holes: its places. */
+  readonly pattern?: Omit<BoltCircle, 'feature'> | Omit<HoleRow, 'feature'> | Omit<HoleGrid, 'feature'>;
 }
 
 /**
@@ -58,13 +72,14 @@ export interface ResultsJson {
   readonly plan: Plan;
 }
 
-const frameJson = (id: string, { origin, x, y, z, matrix }: Frame): FrameJson => ({
+const frameJson = (id: string, { origin, x, y, z, matrix }: Frame, uncertainty?: Uncertainty): FrameJson => ({
   id,
   origin,
   x,
   y,
   z,
   matrix: Array.from(matrix),
+  ...(uncertainty && { uncertainty: uncertaintyJson(uncertainty) }),
 });
 
 const uncertaintyJson = ({ at, axes, covariance, degreesOfFreedom, reach }: Uncertainty) => ({
@@ -76,9 +91,16 @@ const uncertaintyJson = ({ at, axes, covariance, degreesOfFreedom, reach }: Unce
 });
 
 function featureJson(outcome: StepOutcome): FeatureJson[] {
-  if (outcome.kind !== 'fit' && outcome.kind !== 'construct') return [];
-  const { feature, uncertainty } = outcome.kind === 'fit' ? outcome.fit : outcome;
-  return [{ id: outcome.id, feature, ...(uncertainty && { uncertainty: uncertaintyJson(uncertainty) }) }];
+  if (outcome.kind === 'fit') {
+    const { feature, uncertainty, coverage, known } = outcome.fit;
+    return [{ id: outcome.id, feature, uncertainty: uncertaintyJson(uncertainty), coverage, ...(known && { known }) }];
+  }
+  if (outcome.kind !== 'construct') return [];
+  const { id, feature, uncertainty, pattern } = outcome;
+  const told = uncertainty && { uncertainty: uncertaintyJson(uncertainty) };
+  if (pattern === undefined) return [{ id, feature, ...told }];
+  const { feature: _, ...places } = pattern;
+  return [{ id, feature, ...told, pattern: places }];
 }
 
 const limitsJson = ({ min, max }: Limits): Limits => ({
@@ -95,6 +117,7 @@ const rowJson = ({
   note,
   frame,
   values,
+  uncertainty: trust,
   rms,
   form,
   used,
@@ -115,6 +138,7 @@ const rowJson = ({
     ...(limits !== undefined && { limits: limitsJson(limits) }),
     ...(verdict !== undefined && { verdict }),
   })),
+  ...(trust !== undefined && { uncertainty: trust }),
   ...(rms !== undefined && { rms }),
   ...(form !== undefined && { form }),
   ...(used !== undefined && { used }),
@@ -122,9 +146,13 @@ const rowJson = ({
   warnings: warnings.map(({ code, message }) => ({ code, message })),
 });
 
+/** Of results whose outcomes were left behind. */
+const lastFrame = ({ frame, frameId }: Results): FrameJson | null =>
+  frame && frameId !== undefined ? frameJson(frameId, frame) : null;
+
 /** Results as plain data for `JSON.stringify`. */
 export function resultsToJson(results: Results): ResultsJson {
-  const frames = results.outcomes.flatMap((o) => (o.kind === 'frame' ? [frameJson(o.id, o.frame)] : []));
+  const frames = results.outcomes.flatMap((o) => (o.kind === 'frame' ? [frameJson(o.id, o.frame, o.uncertainty)] : []));
   return {
     format: 'fettle-results',
     formatVersion: 1,
@@ -132,7 +160,7 @@ export function resultsToJson(results: Results): ResultsJson {
     title: results.title,
     scan: results.scan,
     passed: results.passed,
-    frame: results.frame && results.frameId !== undefined ? frameJson(results.frameId, results.frame) : null,
+    frame: frames.at(-1) ?? lastFrame(results),
     frames,
     sheet: results.sheet.map(rowJson),
     features: results.outcomes.flatMap(featureJson),

@@ -64,13 +64,16 @@ const aboutLine = (places: readonly Vec3[], line: { readonly point: Vec3; readon
   diameterTo(places.map((to) => ({ from: footOnLine(to, line), to })));
 
 /** A slab about a plane that holds a surface: twice the largest distance from it. */
-function slabAbout({ points }: Surface, { point, normal }: Omit<Plane, 'kind'>, { trim }: ZoneOptions): Zone {
-  const { low, high, lowest, highest } = extremes(heightsAbove(points, point, normal), trim);
+const slabAbout = ({ points }: Surface, { point, normal }: Omit<Plane, 'kind'>, options: ZoneOptions): Zone =>
+  slab(heightsAbove(points, point, normal), normal, options, (i) => pointOf(points, i));
+
+function slab(heights: Float64Array, normal: Vec3, { trim }: ZoneOptions, placeOf: (i: number) => Vec3): Zone {
+  const { low, high, lowest, highest } = extremes(heights, trim);
   const isHigh = Math.abs(high) >= Math.abs(low);
   return {
     value: 2 * Math.max(Math.abs(low), Math.abs(high)),
     along: isHigh ? normal : negate(normal),
-    deciding: [{ place: pointOf(points, isHigh ? highest : lowest), weight: 2 }],
+    deciding: [{ place: placeOf(isHigh ? highest : lowest), weight: 2 }],
   };
 }
 
@@ -96,9 +99,10 @@ export function symmetry(t: Toleranced, datum: Plane, options: ZoneOptions = {})
   const onto = (to: Vec3) => ({ from: footOnPlane(to, datum), to });
   if (t.kind === 'center') return diameterTo([onto(t.position)]);
   if (t.kind === 'axis') return diameterTo([onto(t.from), onto(t.to)]);
-  // The middle at each point is its foot on the mid-plane.
-  const count = t.points.select?.length ?? t.points.positions.length / 3;
-  const positions = new Float64Array(3 * count);
-  for (let i = 0; i < count; i++) positions.set(footOnPlane(pointOf(t.points, i), t.plane), 3 * i);
-  return slabAbout({ ...t, points: { positions } }, datum, options);
+  // The middle at each point is its foot on the mid-plane: so much lower than the point as the point is above that.
+  const heights = heightsAbove(t.points, datum.point, datum.normal);
+  const above = heightsAbove(t.points, t.plane.point, t.plane.normal);
+  const agreement = dot(t.plane.normal, datum.normal);
+  for (let i = 0; i < heights.length; i++) heights[i] -= agreement * above[i];
+  return slab(heights, datum.normal, options, (i) => footOnPlane(pointOf(t.points, i), t.plane));
 }

@@ -83,7 +83,13 @@ export const fitStep: StepKind<FitStep, OutcomeOf<'fit'>> = {
     only(['cone'], step.known?.halfAngle !== undefined, 'known', 'halfAngle');
     only(flat, step.plane !== undefined, 'plane');
     only(robust, step.robust !== undefined, 'robust');
-    if (step.trim !== undefined && (step.criterion ?? 'least-squares') === 'least-squares')
+    const byExtremes = (step.criterion ?? 'least-squares') !== 'least-squares';
+    for (const field of ['radius', 'diameter', 'halfAngle', 'direction'] as const) {
+      const stands = field === 'direction' && oneSided.includes(step.shape);
+      if (byExtremes && step.known?.[field] !== undefined && !stands)
+        found.push({ path: ['known', field], expected: 'the criterion least-squares', found: step.criterion! });
+    }
+    if (step.trim !== undefined && !byExtremes)
       found.push({ path: ['trim'], expected: 'a criterion that touches extreme points', found: 'least-squares' });
     const to = step.to === 'all' ? 'region' : kindOf(step.to);
     only([...flat, 'line'], to === 'section', 'to');
