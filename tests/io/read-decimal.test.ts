@@ -3,14 +3,13 @@ import { describe, expect, it } from 'vitest';
 import { readDecimal } from '../../packages/io/src/read/decimal.js';
 
 const bytes = new Uint8Array(512);
-const view = new DataView(bytes.buffer);
 const out = new Float64Array(1);
 
 /** What the reader makes of the text, standing before a blank; undefined if it is no number. */
 function read(text: string): number | undefined {
   bytes.fill(0x39);
   const { written } = new TextEncoder().encodeInto(`${text} `, bytes);
-  return readDecimal(bytes, view, 0, out, 0) === written - 1 ? out[0] : undefined;
+  return readDecimal(bytes, 0, out, 0) === written - 1 ? out[0] : undefined;
 }
 
 const digits = (min: number, max: number) =>

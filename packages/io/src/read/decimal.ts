@@ -6,9 +6,9 @@
  * programs write to keep a double whole, go through double-double arithmetic with a check that the rounding is certain (Ziv).
  * The rest, and whatever is no number, is cut out as a string.
  *
- * Digits are taken four at a time from one 32-bit load (Lemire & Langdale, "Parsing gigabytes of JSON per second", VLDB
- * Journal 28 (2019), section 3.1.4, for eight). Tried on 40 million numbers of 7 to 10 digits: byte by byte into a double 1.9 times
- * as long, byte by byte into an integer 1.5 times.
+ * Tried: digits four at a time from one 32-bit load (Lemire & Langdale, VLDB Journal 28 (2019)), with and without a path of its
+ * own for the common lengths. On a scan of 13.5 million numbers of seven to nine digits that took 10 % longer than byte by byte
+ * in 32-bit integers; the whole of a number in doubles takes 5 % longer, a string each and parseFloat five times as long.
  */
 
 const powers = Float64Array.from({ length: 23 }, (_, i) => Number(`1e${i}`));
@@ -16,91 +16,86 @@ const powers = Float64Array.from({ length: 23 }, (_, i) => Number(`1e${i}`));
 /**
  * Reads the number at `at` into `out[k]`. Gives the place of the byte behind it, or -1 if what stands there up to the next blank is
  * no number. Words for no number and for infinity, and numbers beyond the range of doubles, are read as NaN and infinities: the caller
- * decides. Needs four readable bytes behind the number, and a byte that is not part of it.
+ * decides. Needs a byte behind the number that is not part of it.
  */
-export function readDecimal(bytes: Uint8Array, view: DataView, at: number, out: Float64Array, k: number): number {
+export function readDecimal(bytes: Uint8Array, at: number, out: Float64Array, k: number): number {
   let i = at;
   let c = bytes[i];
-  const negative = c === 45;
-  if (negative || c === 43) i++;
-  let m = 0;
-  let n = 0;
-  let w = 0;
-  let t = 0;
+  const isNegative = c === 45;
+  if (isNegative) c = bytes[++i];
   const from = i;
-  do {
-    w = view.getUint32(i, true) ^ 0x30303030;
-    t = (w | (w + 0x06060606)) & 0xf0f0f0f0;
-    if (t === 0) {
-      n = 4;
-      w = (Math.imul(w, 10) + (w >>> 8)) & 0x00ff00ff;
-      m = m * 10000 + ((w & 0xff) * 100 + (w >>> 16));
-    } else {
-      n = (31 - Math.clz32(t & -t)) >> 3;
-      if (n > 0) {
-        w <<= 32 - 8 * n;
-        w = (Math.imul(w, 10) + (w >>> 8)) & 0x00ff00ff;
-        m = m * powers[n] + ((w & 0xff) * 100 + (w >>> 16));
-      }
-    }
-    i += n;
-  } while (n === 4);
+  let m = 0;
+  while (c >= 48 && c <= 57) {
+    m = (Math.imul(m, 10) + c - 48) | 0;
+    c = bytes[++i];
+  }
   let digits = i - from;
   let fraction = 0;
-  c = bytes[i];
   if (c === 46) {
-    const point = ++i;
-    do {
-      w = view.getUint32(i, true) ^ 0x30303030;
-      t = (w | (w + 0x06060606)) & 0xf0f0f0f0;
-      if (t === 0) {
-        n = 4;
-        w = (Math.imul(w, 10) + (w >>> 8)) & 0x00ff00ff;
-        m = m * 10000 + ((w & 0xff) * 100 + (w >>> 16));
-      } else {
-        n = (31 - Math.clz32(t & -t)) >> 3;
-        if (n > 0) {
-          w <<= 32 - 8 * n;
-          w = (Math.imul(w, 10) + (w >>> 8)) & 0x00ff00ff;
-          m = m * powers[n] + ((w & 0xff) * 100 + (w >>> 16));
-        }
-      }
-      i += n;
-    } while (n === 4);
-    fraction = i - point;
+    const point = i;
+    c = bytes[++i];
+    while (c >= 48 && c <= 57) {
+      m = (Math.imul(m, 10) + c - 48) | 0;
+      c = bytes[++i];
+    }
+    fraction = i - point - 1;
     digits += fraction;
-    c = bytes[i];
+  }
+  // Nine digits and no exponent: most numbers. The integer has not overflowed.
+  if (c <= 32 && digits > 0 && digits < 10) {
+    const value = m / powers[fraction];
+    out[k] = isNegative ? -value : value;
+    return i;
+  }
+  return readLonger(bytes, at, out, k);
+}
+
+function readLonger(bytes: Uint8Array, at: number, out: Float64Array, k: number): number {
+  let i = at;
+  let c = bytes[i];
+  const isNegative = c === 45;
+  if (isNegative || c === 43) c = bytes[++i];
+  const from = i;
+  let m = 0;
+  while (c >= 48 && c <= 57) {
+    m = m * 10 + (c - 48);
+    c = bytes[++i];
+  }
+  let digits = i - from;
+  let exponent = 0;
+  if (c === 46) {
+    const point = i;
+    c = bytes[++i];
+    while (c >= 48 && c <= 57) {
+      m = m * 10 + (c - 48);
+      c = bytes[++i];
+    }
+    exponent = point + 1 - i;
+    digits -= exponent;
   }
   if (digits === 0) return readOther(bytes, at, out, k);
-  let exponent = 0;
   if ((c | 32) === 101) {
     c = bytes[++i];
-    const down = c === 45;
-    if (down || c === 43) c = bytes[++i];
+    const isDown = c === 45;
+    if (isDown || c === 43) c = bytes[++i];
     const first = i;
+    let power = 0;
     while (c >= 48 && c <= 57) {
-      exponent = exponent * 10 + (c - 48);
+      power = power * 10 + (c - 48);
       c = bytes[++i];
     }
     if (i === first || i - first > 4) return readOther(bytes, at, out, k);
-    if (down) exponent = -exponent;
+    exponent += isDown ? -power : power;
   }
   if (c > 32) return readOther(bytes, at, out, k);
-  exponent -= fraction;
+  if (exponent < -22 || exponent > 22) return readOther(bytes, at, out, k);
   if (m < 9007199254740992) {
-    if (exponent < 0) {
-      if (exponent < -22) return readOther(bytes, at, out, k);
-      m /= powers[-exponent];
-    } else if (exponent > 0) {
-      if (exponent > 22) return readOther(bytes, at, out, k);
-      m *= powers[exponent];
-    }
-    out[k] = negative ? -m : m;
+    if (exponent < 0) m /= powers[-exponent];
+    else m *= powers[exponent];
+    out[k] = isNegative ? -m : m;
     return i;
   }
-  if (digits > 19 || exponent < -22 || exponent > 22 || !readLong(bytes, from, exponent, negative, out, k)) {
-    return readOther(bytes, at, out, k);
-  }
+  if (digits > 19 || !readLong(bytes, from, exponent, isNegative, out, k)) return readOther(bytes, at, out, k);
   return i;
 }
 
@@ -112,7 +107,7 @@ function readLong(
   bytes: Uint8Array,
   from: number,
   exponent: number,
-  negative: boolean,
+  isNegative: boolean,
   out: Float64Array,
   k: number,
 ): boolean {
@@ -163,7 +158,7 @@ function readLong(
   }
   // The true value is value + rest to some 2⁻¹⁰⁰: if a rest a little larger rounds the same, the rounding is certain.
   if (value + rest * (1 + 2 ** -40) !== value) return false;
-  out[k] = negative ? -value : value;
+  out[k] = isNegative ? -value : value;
   return true;
 }
 

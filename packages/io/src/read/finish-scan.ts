@@ -28,20 +28,26 @@ export function finishScan(contents: FileContents, unit: LengthUnit, context: Re
       });
     }
   }
-  const kept = dropNonFinite(contents, context);
-  toMillimeters(kept.positions, unit, name, warnings);
-  if (kept.normals !== undefined) makeUnit(kept.normals);
-  return kept;
+  let kept: FinishedArrays = contents;
+  let bounds = boundsOf(contents.positions);
+  if (bounds === undefined) {
+    kept = dropNonFinite(contents, context);
+    bounds = boundsOf(kept.positions)!;
+  }
+  toMillimeters(kept.positions, bounds, unit, name, warnings);
+  const { positions, triangles, normals, colors } = kept;
+  if (normals !== undefined) makeUnit(normals);
+  return {
+    positions,
+    ...(triangles && { triangles }),
+    ...(normals && { normals }),
+    ...(colors && { colors }),
+  };
 }
 
 /** Drops points with a coordinate that is no number, and the triangles that name them, and says so. */
 function dropNonFinite(contents: FileContents, { name, warnings }: ReadContext): FinishedArrays {
   const { positions, triangles, normals, colors } = contents;
-  // x − x is 0 for a number, NaN for the others: one sum tells whether there is anything to do.
-  let doubt = 0;
-  for (let i = 0; i < positions.length; i++) doubt += positions[i] - positions[i];
-  if (doubt === 0) return { positions, triangles, normals, colors };
-
   const points = positions.length / 3;
   const place = new Uint32Array(points);
   let kept = 0;
@@ -95,15 +101,31 @@ function dropNonFinite(contents: FileContents, { name, warnings }: ReadContext):
   };
 }
 
-/** Scales to mm, and says so where the extent is hard to believe. */
-function toMillimeters(positions: Float64Array, unit: LengthUnit, name: string, warnings: Warning[]): void {
-  const scale = millimetersIn[unit];
-  let [x0, y0, z0] = [Infinity, Infinity, Infinity];
-  let [x1, y1, z1] = [-Infinity, -Infinity, -Infinity];
-  for (let i = 0; i < positions.length; i += 3) {
+/** [least x, y, z, greatest x, y, z], or undefined where a coordinate is no number. */
+function boundsOf(positions: Float64Array): Float64Array | undefined {
+  const bounds = Float64Array.of(Infinity, Infinity, Infinity, -Infinity, -Infinity, -Infinity);
+  // Piece by piece: a function called often is compiled better than a loop entered once.
+  for (let from = 0; from < positions.length; from += 3 << 14) {
+    if (!widen(bounds, positions, from, Math.min(from + (3 << 14), positions.length))) return undefined;
+  }
+  return bounds;
+}
+
+/** Widens the bounds by the coordinates in [from, to); false if one of them is no number. */
+function widen(bounds: Float64Array, positions: Float64Array, from: number, to: number): boolean {
+  let x0 = bounds[0];
+  let y0 = bounds[1];
+  let z0 = bounds[2];
+  let x1 = bounds[3];
+  let y1 = bounds[4];
+  let z1 = bounds[5];
+  // 0 · x is 0 for a number, NaN for the others.
+  let doubt = 0;
+  for (let i = from; i < to; i += 3) {
     const x = positions[i];
     const y = positions[i + 1];
     const z = positions[i + 2];
+    doubt += 0 * x + 0 * y + 0 * z;
     if (x < x0) x0 = x;
     if (x > x1) x1 = x;
     if (y < y0) y0 = y;
@@ -111,8 +133,21 @@ function toMillimeters(positions: Float64Array, unit: LengthUnit, name: string, 
     if (z < z0) z0 = z;
     if (z > z1) z1 = z;
   }
+  bounds.set([x0, y0, z0, x1, y1, z1]);
+  return doubt === 0;
+}
+
+/** Scales to mm, and says so where the extent is hard to believe. */
+function toMillimeters(
+  positions: Float64Array,
+  bounds: Float64Array,
+  unit: LengthUnit,
+  name: string,
+  warnings: Warning[],
+): void {
+  const scale = millimetersIn[unit];
   if (scale !== 1) for (let i = 0; i < positions.length; i++) positions[i] *= scale;
-  const sides = [x1 - x0, y1 - y0, z1 - z0].map((side) => side * scale);
+  const sides = [0, 1, 2].map((k) => (bounds[k + 3] - bounds[k]) * scale);
   if (!sides.every(Number.isFinite)) {
     throw refusal(name, 'too-far', 'coordinates so large that lengths between them overflow. Export it again.');
   }

@@ -29,12 +29,12 @@ export class ObjPart {
   lines = 0;
   /** Whether every corner that names a normal names the one with its point's own number. */
   normalsMatch = true;
-  /** Largest index of a point and of a normal, and the line where each stands first. */
+  /** Largest index of a point and of a normal, and the line where each stands first, counted from 1 in this stretch. */
   largestPoint = -1;
   largestPointLine = 0;
   largestNormal = -1;
   largestNormalLine = 0;
-  /** Lines that are no statement of the format; the first of them and its number. */
+  /** Lines that are no statement of the format; the first of them and its number in this stretch. */
   unknown = 0;
   unknownLine = 0;
   unknownText = '';

@@ -18,7 +18,6 @@ const curves = new Set(
 export const objStatements: ReadonlySet<string> = new Set(['v', 'vn', 'f', 'fo', ...passedOver, ...curves]);
 
 const scratch = new Uint8Array(512);
-const scratchView = new DataView(scratch.buffer);
 const value = new Float64Array(1);
 
 /**
@@ -124,7 +123,7 @@ function readWords(text: string, part: ObjPart, base: ObjBase, name: string, lin
         const v = index(refs[0], 'vertex', base.points + part.points);
         if (v > part.largestPoint) {
           part.largestPoint = v;
-          part.largestPointLine = line;
+          part.largestPointLine = part.lines + 1;
         }
         if (refs.length === 3 && refs[2] !== '') {
           const vn = index(refs[2], 'normal', base.normals + part.normalCount);
@@ -133,7 +132,7 @@ function readWords(text: string, part: ObjPart, base: ObjBase, name: string, lin
           if (vn !== v) part.normalsMatch = false;
           if (vn > part.largestNormal) {
             part.largestNormal = vn;
-            part.largestNormalLine = line;
+            part.largestNormalLine = part.lines + 1;
           }
         }
         if (k > 2) {
@@ -150,7 +149,7 @@ function readWords(text: string, part: ObjPart, base: ObjBase, name: string, lin
       if (curves.has(keyword)) part.curves++;
       else if (!passedOver.has(keyword)) {
         if (part.unknown++ === 0) {
-          part.unknownLine = line;
+          part.unknownLine = part.lines + 1;
           part.unknownText = excerpt(statement);
         }
       }
@@ -171,7 +170,5 @@ function toNumber(word: string): number | undefined {
   if (word.length > 500) return Number.isNaN(Number(word)) ? undefined : Number(word);
   const { written } = new TextEncoder().encodeInto(word, scratch);
   scratch.fill(32, written, written + 8);
-  return written > 0 && written < 504 && readDecimal(scratch, scratchView, 0, value, 0) === written
-    ? value[0]
-    : undefined;
+  return written > 0 && written < 504 && readDecimal(scratch, 0, value, 0) === written ? value[0] : undefined;
 }

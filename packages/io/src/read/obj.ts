@@ -90,7 +90,7 @@ export class ObjReader implements FormatReader {
     if (to === 0) return 0;
     const part = this.#part;
     part.clear(to);
-    parseObj(this.#window, to, part, this.#base, this.#context.name);
+    parseObj(bytes, to, part, this.#base, this.#context.name);
     this.#take(part);
     return to;
   }
@@ -108,6 +108,7 @@ export class ObjReader implements FormatReader {
       const { into, at } = this.#normals.room(3 * part.normalCount);
       into.set(part.normals.subarray(0, 3 * part.normalCount), at);
     }
+    const linesBefore = base.lines;
     base.points += part.points;
     base.normals += part.normalCount;
     base.lines += part.lines;
@@ -120,14 +121,15 @@ export class ObjReader implements FormatReader {
     this.#triangles.append(part.triangles.subarray(0, part.corners));
     if (part.largestPoint > this.#largest.point) {
       this.#largest.point = part.largestPoint;
-      this.#largest.pointLine = part.largestPointLine;
+      this.#largest.pointLine = linesBefore + part.largestPointLine;
     }
     if (part.largestNormal > this.#largest.normal) {
       this.#largest.normal = part.largestNormal;
-      this.#largest.normalLine = part.largestNormalLine;
+      this.#largest.normalLine = linesBefore + part.largestNormalLine;
     }
     if (part.unknown > 0) {
-      if (this.#unknown.count === 0) this.#unknown = { count: 0, line: part.unknownLine, text: part.unknownText };
+      if (this.#unknown.count === 0)
+        this.#unknown = { count: 0, line: linesBefore + part.unknownLine, text: part.unknownText };
       this.#unknown.count += part.unknown;
     }
     this.#curves += part.curves;

@@ -150,7 +150,7 @@ export class PlyText {
    * negative for a blank line.
    */
   #readRow(window: ByteWindow, at: number, table: Table): number {
-    const { bytes, view } = window;
+    const { bytes } = window;
     const { element } = table;
     this.#line++;
     let i = at;
@@ -167,7 +167,7 @@ export class PlyText {
         larger.set(this.#row);
         this.#row = larger;
       }
-      const next = readDecimal(bytes, view, i, this.#row, n);
+      const next = readDecimal(bytes, i, this.#row, n);
       if (next < 0) throw this.#badNumber(bytes, i, element, table.rows);
       n++;
       i = next;

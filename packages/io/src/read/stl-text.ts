@@ -112,7 +112,7 @@ export class StlTextReader implements FormatReader {
   }
 
   #readWords(to: number): number {
-    const { bytes, view } = this.#window;
+    const { bytes } = this.#window;
     let i = 0;
     let n = 0;
     while (i < to) {
@@ -129,7 +129,7 @@ export class StlTextReader implements FormatReader {
       }
       this.#afterReturn = false;
       if (this.#place === 'coordinate') {
-        const next = readDecimal(bytes, view, i, this.#facet, this.#have);
+        const next = readDecimal(bytes, i, this.#facet, this.#have);
         if (next < 0) throw this.#badNumber(i);
         i = next;
         if (++this.#have % 3 === 0) this.#place = 'vertex';
