@@ -151,3 +151,11 @@ test('angles as small as 1e-9 rad keep their digits', () => {
   const a: Plane = { kind: 'plane', point: [0, 0, 0], normal: [Math.sin(1e-9), 0, Math.cos(1e-9)] };
   expect(angleOf(top, a)).toBeCloseTo(1e-9, 18);
 });
+
+test('numbers that are none lead to an error, never to a distance or an angle', () => {
+  const nowhere: Feature = { kind: 'point', position: [0, Number.NaN, 0] };
+  const noWay: Plane = { kind: 'plane', point: [0, 0, 0], normal: [Number.NaN, 0, 1] };
+  expect(refusal(() => distanceOf(nowhere, origin)).code).toBe('not-finite');
+  expect(refusal(() => angleOf(noWay, top)).code).toBe('not-finite');
+  expect(refusal(() => distanceOf(nowhere, top)).message).toMatch(/^The distance came out as NaN/);
+});

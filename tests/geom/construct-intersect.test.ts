@@ -191,3 +191,10 @@ test('what does not meet is named', () => {
     'Two planes, three planes, a plane and an axis, or two axes meet; a line, a plane and a plane do not.',
   );
 });
+
+test('planes with coordinates that are not finite meet in an error', () => {
+  const broken = plane([Number.POSITIVE_INFINITY, 0, 0], [1, 0, 0]);
+  expect(refusal(() => intersectPlanes(broken, plane([0, 0, 0], [0, 1, 0]))).code).toBe('not-finite');
+  // A normal without length is parallel to everything.
+  expect(refusal(() => intersectPlanes({ ...broken, normal: [0, 0, 0] }, tilted(0))).code).toBe('parallel');
+});

@@ -202,4 +202,5 @@ test('what cannot be a frame is refused with its numbers', () => {
   );
   expect(square.code).toBe('line-square-to-plane');
   expect(refusal(() => datumFrame({ planes: [top, { ...top, point: [0, 0, 0] }, top] })).code).toBe('parallel');
+  expect(refusal(() => datumFrame({ plane: top, line: edge, origin: [0, Number.NaN, 0] })).code).toBe('not-finite');
 });

@@ -1,5 +1,6 @@
 import type { Feature } from '../feature/feature.js';
 import { acuteAngle } from './alignment.js';
+import { demandFinite } from './finite.js';
 import { directionOf } from './roles.js';
 
 /**
@@ -11,5 +12,6 @@ import { directionOf } from './roles.js';
  */
 export function angleOf(first: Feature, second: Feature): number {
   const between = acuteAngle(directionOf(first), directionOf(second));
+  demandFinite('The angle', [between]);
   return (first.kind === 'plane') === (second.kind === 'plane') ? between : Math.PI / 2 - between;
 }

@@ -1,5 +1,6 @@
 import type { Warning } from '../error.js';
 import type { Feature } from '../feature/feature.js';
+import { demandFinite } from './finite.js';
 
 /** A feature made from features, and what a person should know about it. */
 export interface Constructed<F extends Feature> {
@@ -7,10 +8,16 @@ export interface Constructed<F extends Feature> {
   readonly warnings: readonly Warning[];
 }
 
-export const constructed = <F extends Feature>(
+/** @throws FettleError `not-finite` */
+export function constructed<F extends Feature>(
   feature: F,
   ...warnings: readonly (Warning | undefined)[]
-): Constructed<F> => ({
-  feature: Object.freeze(feature),
-  warnings: warnings.filter((w) => w !== undefined),
-});
+): Constructed<F> {
+  demandFinite(
+    `The ${feature.kind}`,
+    Object.values(feature)
+      .flat()
+      .filter((x) => typeof x === 'number'),
+  );
+  return { feature: Object.freeze(feature), warnings: warnings.filter((w) => w !== undefined) };
+}

@@ -3,6 +3,7 @@ import type { Feature, Line, Plane } from '../feature/feature.js';
 import { addScaled, distance, dot, subtract, type Vec3 } from '../math/vec3.js';
 import { lengthText } from '../scan/number-text.js';
 import { acuteAngle, doubtfulAngle, notParallelAngle, slopingAngle } from './alignment.js';
+import { demandFinite } from './finite.js';
 import { degreesInWords } from './in-words.js';
 import { closestApproach } from './intersect.js';
 import { footOnLine, footOnPlane } from './project.js';
@@ -120,9 +121,15 @@ const placeOf = (feature: Feature): Place =>
  * The distance between two features: circles and spheres enter by their centers, cylinders and cones by their axes. `at`
  * tells where to take it between two planes.
  *
- * @throws FettleError `not-parallel`
+ * @throws FettleError `not-parallel`, `not-finite`
  */
 export function distanceOf(first: Feature, second: Feature, options: { at?: Vec3 } = {}): Distance {
+  const taken = distanceBetween(first, second, options);
+  demandFinite('The distance', [taken.value]);
+  return taken;
+}
+
+function distanceBetween(first: Feature, second: Feature, options: { at?: Vec3 }): Distance {
   const turned = (d: Distance): Distance => ({ ...d, from: d.to, to: d.from });
   const a = first as WithPlane & WithAxis & WithCenter;
   const b = second as WithPlane & WithAxis & WithCenter;

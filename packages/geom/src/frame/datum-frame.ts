@@ -1,4 +1,5 @@
 import { acuteAngle, doubtfulAngle, refusedAngle } from '../construct/alignment.js';
+import { demandFinite } from '../construct/finite.js';
 import { degreesInWords } from '../construct/in-words.js';
 import { intersectLinePlane, intersectPlanes, intersectThreePlanes } from '../construct/intersect.js';
 import { footOnLine, footOnPlane } from '../construct/project.js';
@@ -127,7 +128,9 @@ function fromPlaneLinePoint(plane: Plane, line: Line, given: Vec3, plus: AxisCho
       code: 'line-leans',
       message: `The line leans ${degreesInWords(lean)} out of the plane, ${lengthText(100 * Math.tan(lean))} over 100 mm: it was laid into the plane. Is it the right line?`,
     });
-  return Object.freeze({ ...oriented(origin, plane.normal, direction, plus), disagreement, warnings });
+  const frame = oriented(origin, plane.normal, direction, plus);
+  demandFinite('The datum frame', [...frame.origin, ...frame.x, ...frame.y]);
+  return Object.freeze({ ...frame, disagreement, warnings });
 }
 
 /**
@@ -139,7 +142,7 @@ function fromPlaneLinePoint(plane: Plane, line: Line, given: Vec3, plus: AxisCho
  * returned.
  *
  * @throws FettleError `axes` when both get the same axis; `line-square-to-plane` when the line has no direction in the
- * plane; `parallel` when planes meet in no line or point
+ * plane; `parallel` when planes meet in no line or point; `not-finite`
  */
 export function datumFrame(datums: PlaneLinePoint | ThreePlanes): DatumFrame {
   const plus = datums.plus ?? { plane: 'z', line: 'x' };
