@@ -4,6 +4,7 @@ import { bounds, boundsDiagonal } from '../scan/bounds.js';
 import { lengthText } from '../scan/number-text.js';
 import type { Mesh, Scan } from '../scan/scan.js';
 import { pointSpacing } from '../scan/spacing.js';
+import { regionIntersect } from './combine.js';
 import { growOnCloud } from './grow-cloud.js';
 import { growOnMesh } from './grow-mesh.js';
 import { nearestPoint, nearestTriangle } from './seed.js';
@@ -25,7 +26,7 @@ const farthest = { spacings: 20, share: 0.02 };
 /**
  * The points reached from a seed over the surface, as long as it turns no more than `turnStep` from one point to the next and no
  * more than `turnTotal` from the seed overall, in radians: a mesh through its triangles (cracks are not crossed), a cloud through
- * its neighbors. Indices in ascending order.
+ * its neighbors. Indices in ascending order; where points are selected, of those.
  *
  * The turn is that of normals averaged over a radius, because those of single triangles of a scan say little: the radius follows
  * from the noise about the seed and from the two limits, and is 0 on a mesh without noise. The turn per point is measured over
@@ -47,7 +48,8 @@ export function growRegion(scan: Scan, options: GrowOptions): Uint32Array {
     const mesh: Mesh = { ...scan, triangles: scan.triangles };
     const nearest = nearestTriangle(mesh, seed);
     refuseFar(scan, nearest.distance, spacing);
-    return growOnMesh(mesh, nearest.element, spacing, options, smoothing);
+    const grown = growOnMesh(mesh, nearest.element, spacing, options, smoothing);
+    return scan.select ? regionIntersect(grown, scan.select) : grown;
   }
   const nearest = nearestPoint(scan, seed);
   refuseFar(scan, nearest.distance, spacing);

@@ -20,8 +20,8 @@ export interface CutOptions extends AxesOptions {
  * where the mesh closes, open where it has a hole or a crack. Nothing is bridged, dropped or given twice. Outlines of solids
  * run counterclockwise, those of holes in them clockwise, seen against the plane's normal, if the triangles face outward.
  *
- * What lies in the plane counts as it would just below it, or, where nothing hangs under it, as just above it: so a face in the
- * plane gives its outline once. A border of an open mesh that lies in the plane belongs to the section. What only touches the
+ * What lies in the plane counts as it would just below it, or, where no triangle hangs under it, as just above it: so a face in
+ * the plane gives its outline once. A border of an open mesh that lies in the plane belongs to the section. What only touches the
  * plane in a point does not.
  *
  * A cloud gives the points in a slab about the plane, and their projections on it.
