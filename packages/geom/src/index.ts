@@ -44,6 +44,7 @@ export { type CylinderOptions, fitCylinder } from './fit/cylinder.js';
 export { type EllipseOptions, fitEllipse, type HoleTilt, holeTilt } from './fit/ellipse.js';
 export * from './fit/expanded.js';
 export type * from './fit/fit.js';
+export { cylindricity, type Form, type FormOptions, flatness, roundness, straightness } from './fit/form.js';
 export { fitLine, type LineOptions } from './fit/line.js';
 export { fitPlane, type PlaneOptions } from './fit/plane.js';
 export { fitSlot, type SlotOptions } from './fit/slot.js';
