@@ -29,7 +29,8 @@ export interface CircleOptions extends FitOptions<Circle> {
  * plane, a known direction or `initial` says otherwise.
  *
  * @throws FettleError `points-empty`, `too-few-points` (3), `points-coincide`, `collinear-points`, `points-not-finite`,
- * `points-index-range`, `fit-undetermined`, `bad-known`, `bad-option`
+ * `points-index-range`, `fit-undetermined`, `bad-known`, `bad-option`, `bad-trim`,
+ * `straight-points` where no ring is narrower than a strip, `open-arc` where the points hold no pin
  */
 export function fitCircle(points: Points, options: CircleOptions = {}): Fit<Circle> {
   const { plane = options.known?.plane ?? planeForExtremes(points, options) } = options;

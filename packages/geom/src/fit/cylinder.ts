@@ -21,8 +21,13 @@ export interface CylinderOptions extends FitOptions<Cylinder> {
  * Its `point` is the axis point at the level of the centroid; the largest component of its direction is positive unless a known
  * direction or `initial` says otherwise.
  *
+ * By `minimum-zone` it is midway between the two nearest coaxial cylinders that hold the points, by `maximum-inscribed` the pin that enters
+ * the bore, by `minimum-circumscribed` the bore that takes the boss; see `criteria/cylinder.ts`. With a known direction the search is
+ * that of a circle in the section across it.
+ *
  * @throws FettleError `points-empty`, `too-few-points` (5), `points-coincide`, `points-not-finite`, `points-index-range`,
- * `fit-undetermined`, `bad-known`, `bad-option`
+ * `fit-undetermined`, `bad-known`, `bad-option`, `bad-trim`, `open-arc` where the points
+ * hold no pin
  */
 export const fitCylinder = (points: Points, options: CylinderOptions = {}): Fit<Cylinder> =>
   associate(cylinder, points, options);

@@ -68,8 +68,7 @@ export function gaussNewton(problem: Problem): Solution {
   while (iterations < MOST_STEPS) {
     iterations++;
     const step =
-      (curvature && dampedStep(equations, curvature, free, damping)) ??
-      dampedStep(equations, undefined, free, damping);
+      (curvature && dampedStep(equations, curvature, free, damping)) ?? dampedStep(equations, undefined, free, damping);
     if (!step) {
       if (!(damping < 1e6)) return end(false);
       damping = Math.max(10 * damping, 1e-6);

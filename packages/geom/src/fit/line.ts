@@ -19,8 +19,10 @@ export interface LineOptions extends FitOptions<Line> {
  * Its `point` is the one nearest the centroid; the largest component of its direction is positive unless a known direction or
  * `initial` says otherwise.
  *
+ * By `minimum-zone` it is the axis of the smallest cylinder around the points; see {@link minimumZoneLine}.
+ *
  * @throws FettleError `points-empty`, `too-few-points` (2), `points-coincide`, `points-not-finite`, `points-index-range`,
- * `bad-option`
+ * `bad-option`, `bad-trim`
  */
 export const fitLine = (points: Points, options: LineOptions = {}): Fit<Line> => associate(line, points, options);
 

@@ -21,8 +21,10 @@ export interface PlaneOptions extends FitOptions<Plane> {
  * Its `point` is the one nearest the centroid. Its normal points to the side the points' own normals do; where they have none
  * its largest component is positive, unless a known direction or `initial` says otherwise.
  *
+ * By `minimum-zone` it is the middle of the narrowest slab that holds the points, exact and global; see {@link minimumZonePlane}.
+ *
  * @throws FettleError `points-empty`, `too-few-points` (3), `points-coincide`, `collinear-points`, `points-not-finite`,
- * `points-index-range`, `bad-option`
+ * `points-index-range`, `bad-option`, `bad-trim`
  */
 export const fitPlane = (points: Points, options: PlaneOptions = {}): Fit<Plane> => associate(plane, points, options);
 

@@ -38,7 +38,8 @@ export function rejectAndFit<F extends Feature>(
 ): Kept {
   const least = Math.ceil(free.length / shape.components);
   const residuals = new Float64Array(all.count);
-  const fit = (set: PointSet, from: Placement): Solution => gaussNewton({ shape, set, origin, size, start: from, free });
+  const fit = (set: PointSet, from: Placement): Solution =>
+    gaussNewton({ shape, set, origin, size, start: from, free });
   const seen = new Set<string>();
   let isStuck = false;
   let keep: Uint8Array = new Uint8Array(all.count).fill(1);

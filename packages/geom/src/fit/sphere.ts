@@ -16,8 +16,10 @@ export interface SphereOptions extends FitOptions<Sphere> {
 /**
  * The sphere with the least sum of squared distances from the points; starts from Taubin's algebraic fit.
  *
+ * By `minimum-zone` it is the middle of the narrowest shell that holds the points; see {@link minimumZoneSphere}.
+ *
  * @throws FettleError `points-empty`, `too-few-points` (4), `points-coincide`, `points-not-finite`, `points-index-range`,
- * `fit-undetermined`, `bad-known`, `bad-option`
+ * `fit-undetermined`, `bad-known`, `bad-option`, `bad-trim`
  */
 export const fitSphere = (points: Points, options: SphereOptions = {}): Fit<Sphere> =>
   associate(sphere, points, options);
