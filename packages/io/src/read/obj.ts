@@ -1,6 +1,6 @@
 import { counted, countText } from '../report/number-text.js';
 import { ByteWindow } from './byte-window.js';
-import { Column, doubles, floats, indices } from './column.js';
+import { Column } from './column.js';
 import { parseObj } from './obj-parse.js';
 import { type ObjBase, ObjPart } from './obj-part.js';
 import { PolygonList } from './polygons.js';
@@ -24,10 +24,10 @@ export class ObjReader implements FormatReader {
   readonly #window: ByteWindow;
   readonly #base: ObjBase = { points: 0, normals: 0, lines: 0 };
   readonly #part = new ObjPart();
-  readonly #positions = new Column(doubles);
-  readonly #normals = new Column(floats);
-  readonly #colors = new Column(floats);
-  readonly #triangles = new Column(indices);
+  readonly #positions = new Column(Float64Array);
+  readonly #normals = new Column(Float32Array);
+  readonly #colors = new Column(Float32Array);
+  readonly #triangles = new Column(Uint32Array);
   readonly #polygons = new PolygonList();
   /** For each point the number of its normal from 1, 0 for none; absent while each point's normal has its number. */
   #normalOf: Uint32Array | undefined;
@@ -102,12 +102,9 @@ export class ObjReader implements FormatReader {
     this.#positions.append(part.positions.subarray(0, 3 * part.points));
     if (part.colors > 0 || this.#colors.length > 0) {
       part.colorValues.fill(Number.NaN, part.colors, 3 * part.points);
-      this.#colors.append(Float32Array.from(part.colorValues.subarray(0, 3 * part.points)));
+      this.#colors.append(part.colorValues.subarray(0, 3 * part.points));
     }
-    if (part.normalCount > 0) {
-      const { into, at } = this.#normals.room(3 * part.normalCount);
-      into.set(part.normals.subarray(0, 3 * part.normalCount), at);
-    }
+    this.#normals.append(part.normals.subarray(0, 3 * part.normalCount));
     const linesBefore = base.lines;
     base.points += part.points;
     base.normals += part.normalCount;

@@ -1,5 +1,5 @@
 import { counted, countText } from '../report/number-text.js';
-import { Column, doubles, floats, indices, octets } from './column.js';
+import { Column } from './column.js';
 import type { PlyElement, PlyHeader, Scalar } from './ply-header.js';
 import { PolygonList } from './polygons.js';
 import type { FileContents, ReadContext } from './reader.js';
@@ -77,10 +77,10 @@ export class PlyContents {
     }
     this.layout = vertexLayout(vertex, context.name);
     const values = expected ? 3 * this.points : undefined;
-    this.positions = new Column(doubles, values);
-    this.normals = new Column(floats, this.layout.normal && values);
-    this.colors = new Column(octets, this.layout.color && values);
-    this.triangles = new Column(indices, expectedTriangles === undefined ? undefined : 3 * expectedTriangles);
+    this.positions = new Column(Float64Array, values);
+    this.normals = new Column(Float32Array, this.layout.normal && values);
+    this.colors = new Column(Uint8Array, this.layout.color && values);
+    this.triangles = new Column(Uint32Array, expectedTriangles === undefined ? undefined : 3 * expectedTriangles);
   }
 
   /** Refuses a face whose corner count is beyond anything the file can mean. */

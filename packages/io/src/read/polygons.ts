@@ -1,8 +1,8 @@
-import { Column, indices } from './column.js';
+import { Column } from './column.js';
 
 /** Polygons of four corners or more: [first triangle, corners] each. */
 export class PolygonList {
-  readonly #pairs = new Column(indices);
+  readonly #pairs = new Column(Uint32Array);
 
   get length(): number {
     return this.#pairs.length / 2;

@@ -1,6 +1,6 @@
 import { counted, countText } from '../report/number-text.js';
 import { ByteWindow } from './byte-window.js';
-import { Column, indices } from './column.js';
+import { Column } from './column.js';
 import { textOf } from './decimal.js';
 import type { FileContents, FormatReader, ReadContext } from './reader.js';
 import { refusal } from './refusal.js';
@@ -22,7 +22,7 @@ export class StlBinaryReader implements FormatReader {
   readonly #context: ReadContext;
   readonly #window: ByteWindow;
   readonly #merge = new VertexMerge(3);
-  #triangles = new Column(indices);
+  #triangles = new Column(Uint32Array);
   #header = '';
   /** Facets the header counts; -1 until it is read. */
   #count = -1;
@@ -74,7 +74,7 @@ export class StlBinaryReader implements FormatReader {
       const { total } = this.#context;
       // Memory is taken at once only where the size of the file vouches for the count.
       if (total !== undefined && total >= HEADER + FACET * this.#count) {
-        this.#triangles = new Column(indices, 3 * this.#count);
+        this.#triangles = new Column(Uint32Array, 3 * this.#count);
       }
       at = HEADER;
     }

@@ -1,6 +1,6 @@
 import { counted, countText } from '../report/number-text.js';
 import { ByteWindow } from './byte-window.js';
-import { Column, indices } from './column.js';
+import { Column } from './column.js';
 import { readDecimal, textOf } from './decimal.js';
 import { excerpt } from './ply-header.js';
 import type { FileContents, FormatReader, ReadContext } from './reader.js';
@@ -39,7 +39,7 @@ export class StlTextReader implements FormatReader {
   readonly #context: ReadContext;
   readonly #window: ByteWindow;
   readonly #merge = new VertexMerge(6);
-  readonly #triangles = new Column(indices);
+  readonly #triangles = new Column(Uint32Array);
   #scratch = new Uint32Array(0);
   #place: Place = 'solid';
   #line = 1;
