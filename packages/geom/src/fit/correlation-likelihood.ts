@@ -87,7 +87,7 @@ function hypothesis(
 }
 
 /** For each patch: what lies inside is not told better than this, because the kernels are not quite true. */
-const MOST_DEGREES = 4;
+const MOST_DEGREES = 2;
 /** Levels with fewer pieces than this share of the units they make up say nothing. */
 const FEWEST = 0.2;
 
