@@ -62,7 +62,7 @@ export function gatherPatches(source: PatchSource, most: number): Patches {
   const { residuals, parameters: m } = source;
   const total = residuals.length;
   const n = Math.min(total, MOST_POINTS);
-  const runs = n < total ? spread(total - RUN + 1, n / RUN) : undefined;
+  const runs = n < total ? runStarts(total, n / RUN) : undefined;
   const sample = shuffle(spread(total, Math.min(total, SAMPLE)));
   const local = localPoints(source, sample);
   const grid = gridFor(local, CELLS * most);
@@ -169,6 +169,10 @@ function spread(n: number, size: number): Uint32Array {
   return spread;
 }
 const GOLDEN = 0.6180339887498949;
+
+/** Where runs start that do not overlap. */
+const runStarts = (n: number, runs: number): Uint32Array =>
+  Uint32Array.from({ length: runs }, (_, s) => Math.floor((s * (n - RUN)) / (runs - 1)));
 
 /** Random order: successive points are no neighbors. */
 function shuffle(sample: Uint32Array): Uint32Array {
