@@ -47,6 +47,16 @@ test('deviations in the null space leave the ellipse where it was: from circles 
   }
 });
 
+test('started from an ellipse at hand it comes to the same', () => {
+  const random = seededRandom(5);
+  const points = Array.from({ length: 100 }, () => ellipsePoint(10, 6, 2 * Math.PI * random.next()));
+  const made = outlineCase(random, points, 0.02, 100);
+  const plane = planeOf(made);
+  const { feature } = fitEllipse({ positions: made.positions }, { plane });
+  const near: Ellipse = { ...feature, center: minus(feature.center, [0.2, 0.1, 0]), major: 11, minor: 5 };
+  expect(errorOf(fitEllipse({ positions: made.positions }, { plane, initial: near }), made, 10, 6)).toBeLessThan(1e-9);
+});
+
 test('a hole drilled 12° off: its radius is the minor half axis, its tilt 12°, its axis one of the two told', () => {
   const random = seededRandom(2);
   const axis = unit([Math.sin(12 * DEGREE), 0, Math.cos(12 * DEGREE)]);

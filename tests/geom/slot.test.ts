@@ -40,6 +40,19 @@ test('without a plane the points’ own serves', () => {
   expect(Math.hypot(...crossOf(fit.feature.normal, made.normal))).toBeLessThan(1e-12);
 });
 
+test('started from a slot at hand, or with a normal of any length, it comes to the same', () => {
+  const random = seededRandom(7);
+  const made = outlineCase(random, outline(random, 200, 30, 12), 0.02, 100);
+  const plane = planeOf(made);
+  const { feature } = fitSlot({ positions: made.positions }, { plane });
+  const near: Slot = { ...feature, center: minus(feature.center, [0.2, 0.1, 0]), length: 31, width: 11 };
+  const again = fitSlot({ positions: made.positions }, { plane, initial: near });
+  const long = { ...plane, normal: made.normal.map((c) => 7 * c) as unknown as Vec3 };
+  for (const fit of [again, fitSlot({ positions: made.positions }, { plane: long })])
+    expect(errorOf(fit, made, 30, 12)).toBeLessThan(1e-9);
+  expect(() => fitSlot({ positions: made.positions }, { plane: { ...plane, normal: [0, 0, 0] } })).toThrow(/not all 0/);
+});
+
 /** A 30 × 12 slot of which only some points are there, each with noise of its own. */
 function part(isThere: (s: number, t: number) => boolean): OutlineCase & { count: number } {
   const random = seededRandom(3);

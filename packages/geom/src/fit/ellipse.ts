@@ -1,4 +1,3 @@
-import { EigenvalueDecomposition, Matrix, solve } from 'ml-matrix';
 import { FettleError, type Warning } from '../error.js';
 import type { Ellipse } from '../feature/feature.js';
 import { symmetricEigen } from '../math/symmetric-eigen.js';
@@ -6,8 +5,11 @@ import { add, scale, type Vec3 } from '../math/vec3.js';
 import { lengthText } from '../scan/number-text.js';
 import type { Points } from '../scan/scan.js';
 import { algebraicRound } from './algebraic.js';
+import { algebraicEllipse, type EllipseMatrix } from './algebraic-ellipse.js';
+import { footOnEllipse } from './ellipse-foot.js';
 import type { Fit } from './fit.js';
-import { type FlatOptions, type FlatShape, fitInPlane } from './flat-fit.js';
+import { type FlatOptions, fitInPlane } from './flat-fit.js';
+import type { FlatShape } from './flat-shape.js';
 
 export type EllipseOptions = FlatOptions<Ellipse>;
 
@@ -22,12 +24,8 @@ export type EllipseOptions = FlatOptions<Ellipse>;
  * @throws FettleError `points-empty`, `too-few-points` (5), `points-coincide`, `points-not-finite`, `points-index-range`,
  * `collinear-points`, `fit-undetermined`, `bad-option`
  */
-export const fitEllipse = (points: Points, options: EllipseOptions = {}): Fit<Ellipse> => {
-  const { initial } = options;
-  return fitInPlane(ellipse, points, initial ? { ...options, plane: options.plane ?? planeOf(initial) } : options);
-};
-
-const planeOf = ({ center, normal }: Ellipse) => ({ kind: 'plane', point: center, normal }) as const;
+export const fitEllipse = (points: Points, options: EllipseOptions = {}): Fit<Ellipse> =>
+  fitInPlane(ellipse, points, options);
 
 /** How a round hole leans against the section that shows it as an ellipse. */
 export interface HoleTilt {
@@ -61,15 +59,6 @@ export function holeTilt({ feature, uncertainty }: Pick<Fit<Ellipse>, 'feature' 
   };
 }
 
-/** The points center + A·(cos φ, sin φ), A = (xx, xy; xy, yy) positive definite; in the plane's axes, mm. */
-interface State {
-  readonly x: number;
-  readonly y: number;
-  readonly xx: number;
-  readonly xy: number;
-  readonly yy: number;
-}
-
 interface Axes {
   readonly major: number;
   readonly minor: number;
@@ -77,60 +66,13 @@ interface Axes {
   readonly uy: number;
 }
 
-function axesOf({ xx, xy, yy }: State): Axes {
+function axesOf({ xx, xy, yy }: EllipseMatrix): Axes {
   const { values, vectors } = symmetricEigen([xx, xy, xy, yy], 2);
   const [ux, uy] = vectors[1];
   return { major: values[1], minor: values[0], ux, uy };
 }
 
-interface Foot {
-  readonly distance: number;
-  /** Of the nearest point, in the ellipse's axes. */
-  readonly s: number;
-  readonly t: number;
-  /** Outward normal there. */
-  readonly ns: number;
-  readonly nt: number;
-}
-
-/**
- * Nearest point of the ellipse to (s, t), in its axes: on the normal through it, at the root of a function that falls and is convex, so
- * that Newton's steps from its left come down to it without fail.
- */
-export function footOnEllipse(major: number, minor: number, s: number, t: number): Foot {
-  const [a, b] = [major, minor];
-  const [p, q] = [Math.abs(s), Math.abs(t)];
-  const [aa, bb] = [a * a, b * b];
-  let [x, y] = [0, 0];
-  if (q > 0) {
-    let root = Math.max(a * p - aa, b * q - bb);
-    for (let step = 0; step < 100; step++) {
-      const [i, j] = [(a * p) / (root + aa), (b * q) / (root + bb)];
-      const value = i * i + j * j - 1;
-      const slope = -2 * ((i * i) / (root + aa) + (j * j) / (root + bb));
-      const next = root - value / slope;
-      if (!(next > root)) break;
-      root = next;
-    }
-    x = (aa * p) / (root + aa);
-    y = (bb * q) / (root + bb);
-  } else if (p * a < aa - bb) {
-    x = (aa * p) / (aa - bb);
-    y = b * Math.sqrt(Math.max(0, 1 - (x / a) ** 2));
-  } else x = a;
-  const steep = Math.hypot(x / aa, y / bb);
-  const isOutside = (p / a) ** 2 + (q / b) ** 2 > 1;
-  const sign = (c: number) => (c < 0 ? -1 : 1);
-  return {
-    distance: (isOutside ? 1 : -1) * Math.hypot(p - x, q - y),
-    s: sign(s) * x,
-    t: sign(t) * y,
-    ns: (sign(s) * x) / aa / steep,
-    nt: (sign(t) * y) / bb / steep,
-  };
-}
-
-const ellipse: FlatShape<State, Ellipse> = {
+const ellipse: FlatShape<EllipseMatrix, Ellipse> = {
   kind: 'ellipse',
 
   starts(xy) {
@@ -138,7 +80,7 @@ const ellipse: FlatShape<State, Ellipse> = {
     const n = xy.length / 2;
     const coordinates = [0, 1].map((k) => Float64Array.from({ length: n }, (_, i) => xy[2 * i + k]));
     const { center, radius } = algebraicRound(coordinates, n);
-    const round: State = { x: center[0], y: center[1], xx: radius, xy: 0, yy: radius };
+    const round: EllipseMatrix = { x: center[0], y: center[1], xx: radius, xy: 0, yy: radius };
     return found ? [found, round] : [round];
   },
 
@@ -160,8 +102,14 @@ const ellipse: FlatShape<State, Ellipse> = {
     };
   },
 
+  stateOf({ major, minor }, [x, y], [ux, uy]) {
+    const long = ux * ux + uy * uy;
+    const part = (a: number, b: number, equal: number): number => minor * equal + ((major - minor) * a * b) / long;
+    return { x, y, xx: part(ux, ux, 1), xy: part(ux, uy, 0), yy: part(uy, uy, 1) };
+  },
+
   moved(state, by) {
-    const at = (part: number): State => ({
+    const at = (part: number): EllipseMatrix => ({
       x: state.x + part * by[0],
       y: state.y + part * by[1],
       xx: state.xx + part * by[2],
@@ -225,71 +173,13 @@ const ellipse: FlatShape<State, Ellipse> = {
 };
 
 /** Full turn less the largest angle about the center that holds no point, radians. */
-function arcOf({ x, y }: State, xy: Float64Array): number {
+function arcOf({ x, y }: EllipseMatrix, xy: Float64Array): number {
   const angles = Float64Array.from({ length: xy.length / 2 }, (_, i) =>
     Math.atan2(xy[2 * i + 1] - y, xy[2 * i] - x),
   ).sort();
   let gap = angles[0] + 2 * Math.PI - angles[angles.length - 1];
   for (let i = 1; i < angles.length; i++) gap = Math.max(gap, angles[i] - angles[i - 1]);
   return 2 * Math.PI - gap;
-}
-
-/** The ellipse least by Σ(conic)² with 4ac − b² = 1; undefined where the points give none. */
-function algebraicEllipse(xy: Float64Array): State | undefined {
-  const n = xy.length / 2;
-  let [mx, my, size] = [0, 0, 0];
-  for (let k = 0; k < xy.length; k += 2) {
-    mx += xy[k] / n;
-    my += xy[k + 1] / n;
-  }
-  for (let k = 0; k < xy.length; k += 2) size += ((xy[k] - mx) ** 2 + (xy[k + 1] - my) ** 2) / n;
-  size = Math.sqrt(size);
-  const [s1, s2, s3] = [Matrix.zeros(3, 3), Matrix.zeros(3, 3), Matrix.zeros(3, 3)];
-  for (let k = 0; k < xy.length; k += 2) {
-    const [x, y] = [(xy[k] - mx) / size, (xy[k + 1] - my) / size];
-    const [quadratic, linear] = [
-      [x * x, x * y, y * y],
-      [x, y, 1],
-    ];
-    for (let i = 0; i < 3; i++)
-      for (let j = 0; j < 3; j++) {
-        s1.set(i, j, s1.get(i, j) + quadratic[i] * quadratic[j]);
-        s2.set(i, j, s2.get(i, j) + quadratic[i] * linear[j]);
-        s3.set(i, j, s3.get(i, j) + linear[i] * linear[j]);
-      }
-  }
-  const reduced = solve(s3, s2.transpose()).mul(-1);
-  const m = Matrix.add(s1, s2.mmul(reduced)).to2DArray();
-  const { eigenvectorMatrix } = new EigenvalueDecomposition(
-    new Matrix([m[2].map((c) => c / 2), m[1].map((c) => -c), m[0].map((c) => c / 2)]),
-  );
-  for (let k = 0; k < 3; k++) {
-    const v = eigenvectorMatrix.getColumn(k);
-    if (!(4 * v[0] * v[2] - v[1] * v[1] > 0)) continue;
-    const w = reduced.mmul(Matrix.columnVector(v)).to1DArray();
-    const state = fromConic([...v, ...w]);
-    if (!state) continue;
-    return {
-      x: mx + size * state.x,
-      y: my + size * state.y,
-      xx: size * state.xx,
-      xy: size * state.xy,
-      yy: size * state.yy,
-    };
-  }
-  return undefined;
-}
-
-/** a·x² + b·xy + c·y² + d·x + e·y + f = 0 as center and matrix. */
-function fromConic([a, b, c, d, e, f]: readonly number[]): State | undefined {
-  const det = 4 * a * c - b * b;
-  const [x, y] = [(b * e - 2 * c * d) / det, (b * d - 2 * a * e) / det];
-  const level = -(f + (d * x + e * y) / 2);
-  const { values, vectors } = symmetricEigen([a / level, b / 2 / level, b / 2 / level, c / level], 2);
-  if (!(values[0] > 0)) return undefined;
-  const part = (i: number, j: number) =>
-    values.reduce((sum, value, k) => sum + (vectors[k][i] * vectors[k][j]) / Math.sqrt(value), 0);
-  return { x, y, xx: part(0, 0), xy: part(0, 1), yy: part(1, 1) };
 }
 
 const undetermined = (): FettleError =>

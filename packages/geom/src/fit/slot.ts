@@ -5,7 +5,8 @@ import { lengthText } from '../scan/number-text.js';
 import type { Points } from '../scan/scan.js';
 import { narrowestStrip } from './criteria/strip.js';
 import type { Fit } from './fit.js';
-import { type FlatDistance, type FlatOptions, type FlatShape, fitInPlane } from './flat-fit.js';
+import { type FlatOptions, fitInPlane } from './flat-fit.js';
+import type { FlatDistance, FlatShape } from './flat-shape.js';
 
 export type SlotOptions = FlatOptions<Slot>;
 
@@ -22,12 +23,7 @@ export type SlotOptions = FlatOptions<Slot>;
  * @throws FettleError `points-empty`, `too-few-points` (5), `points-coincide`, `points-not-finite`, `points-index-range`,
  * `collinear-points`, `fit-undetermined` when less than that is shown, `bad-option`
  */
-export const fitSlot = (points: Points, options: SlotOptions = {}): Fit<Slot> => {
-  const { initial } = options;
-  return fitInPlane(slot, points, initial ? { ...options, plane: options.plane ?? planeOf(initial) } : options);
-};
-
-const planeOf = ({ center, normal }: Slot) => ({ kind: 'plane', point: center, normal }) as const;
+export const fitSlot = (points: Points, options: SlotOptions = {}): Fit<Slot> => fitInPlane(slot, points, options);
 
 /** In the plane's axes, mm; (ux, uy) of unit length along the sides. */
 interface State {
@@ -81,6 +77,11 @@ const slot: FlatShape<State, Slot> = {
     if (strip) angles.unshift(Math.atan2(-strip.normal[0], strip.normal[1]));
     angles.unshift(longestDirection(xy));
     return angles.flatMap((angle) => startsAlong(xy, Math.cos(angle), Math.sin(angle)));
+  },
+
+  stateOf({ length, width }, [x, y], [ux, uy]) {
+    const long = Math.hypot(ux, uy);
+    return { x, y, ux: ux / long, uy: uy / long, length, width };
   },
 
   moved(state, by) {

@@ -1,8 +1,9 @@
 import type { Association, Contact, Optimality } from './association.js';
 import { type Cloud, indexIn } from './cloud.js';
-import { type FewOptimum, minimizeFew, seenFrom } from './minimax.js';
+import { type FewOptimum, minimizeFew } from './minimax.js';
 import type { Pose, RoundShape } from './round-shape.js';
 import type { Sides } from './trim.js';
+import { seenFrom } from './view.js';
 
 /** What an exchange found: where the shape is, how near and far the points are, and what holds it there. */
 export interface Exchanged extends Pick<Association<never>, 'contacts' | 'iterations' | 'optimality'> {
