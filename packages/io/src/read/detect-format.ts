@@ -88,6 +88,7 @@ function looksLikeFacets(head: Uint8Array): boolean {
   const facets = Math.min(Math.floor((head.length - 84) / 50), 20);
   if (facets < 1) return head.length >= 80 && head.length < 134 && startsWith(head, 'solid');
   let sensible = 0;
+  let largest = 0;
   for (let f = 0; f < facets; f++) {
     const at = 84 + 50 * f;
     const [x, y, z] = [view.getFloat32(at, true), view.getFloat32(at + 4, true), view.getFloat32(at + 8, true)];
@@ -95,11 +96,12 @@ function looksLikeFacets(head: Uint8Array): boolean {
     let isSensible = Number.isNaN(normal) || normal === 0 || Math.abs(normal - 1) < 0.05;
     for (let k = at + 12; k < at + 48; k += 4) {
       const c = Math.abs(view.getFloat32(k, true));
+      if (c > largest) largest = c;
       if (c !== 0 && !Number.isNaN(c) && !(c > 1e-12 && c < 1e9)) isSensible = false;
     }
     if (isSensible) sensible++;
   }
-  return sensible >= 0.8 * facets;
+  return largest > 0 && sensible >= 0.8 * facets;
 }
 
 /** What else a file may be, by its first bytes. */

@@ -1,10 +1,12 @@
 import { FettleError, type Warning } from '@fettle/geom';
 import { type ByteSource, chunksOf, sizeOfSource } from './byte-chunks.js';
-import { detectFormat } from './detect-format.js';
+import { detectFormat, HEAD } from './detect-format.js';
 import { finishScan } from './finish-scan.js';
+import { gunzip, isGzip } from './gunzip.js';
+import { HeadBuffer } from './head-buffer.js';
 import { ObjReader } from './obj.js';
 import { PlyReader } from './ply.js';
-import type { FormatReader, ReadContext } from './reader.js';
+import type { FileContents, FormatReader, ReadContext } from './reader.js';
 import { refusal } from './refusal.js';
 import type { ReadScan } from './scan-source.js';
 import { StlBinaryReader } from './stl-binary.js';
@@ -27,13 +29,13 @@ export interface ReadOptions {
 }
 
 /**
- * Reads a scan: PLY, OBJ or STL, told by content, from a stream in pieces of any size. Memory is bounded by the result, not by the
+ * Reads a scan: PLY, OBJ or STL, told by content, compressed with gzip or not, from a stream in pieces of any size. Memory is bounded by the result, not by the
  * file. Points come in mm as doubles, bit for bit what the file's digits say (times the unit); polygons are cut into triangles;
  * points with a coordinate that is no number are dropped with their triangles, and a warning counts them. A scan of one point is
  * a scan. Warnings stand in `source.warnings`.
  *
  * Errors, each a FettleError whose message opens with the name: `empty-file`, `not-a-scan`, `cut-short`, `wrong-count`, `no-points`,
- * `not-finite`, `too-large`, `bad-units`, and those the readers of the formats list.
+ * `not-finite`, `too-large`, `bad-units`, `bad-compression`, and those the readers of the formats list.
  */
 export async function readScan(source: ByteSource, options: ReadOptions = {}): Promise<ReadScan> {
   const { units, onProgress, signal } = options;
@@ -49,31 +51,19 @@ export async function readScan(source: ByteSource, options: ReadOptions = {}): P
     warnings,
     ...(total !== undefined && { total }),
   };
-  let head: Uint8Array | undefined = new Uint8Array(0);
-  let reader: FormatReader | undefined;
   let bytes = 0;
-  try {
+  async function* watched(): AsyncGenerator<Uint8Array, void, void> {
     signal?.throwIfAborted();
     for await (const piece of chunksOf(source)) {
       signal?.throwIfAborted();
       bytes += piece.length;
-      if (reader !== undefined) reader.push(piece);
-      else {
-        head = joined(head!, piece);
-        reader = readerFor(head, false, context);
-        if (reader !== undefined) {
-          reader.push(head);
-          head = undefined;
-        }
-      }
+      yield piece;
       onProgress?.(bytes, total);
     }
     signal?.throwIfAborted();
-    if (reader === undefined) {
-      reader = readerFor(head!, true, context)!;
-      reader.push(head!);
-    }
-    const contents = reader.end();
+  }
+  try {
+    const { reader, contents, compression } = await parse(watched(), context);
     const unit = units ?? contents.unit ?? 'mm';
     const unitFrom = units !== undefined ? 'caller' : contents.unit !== undefined ? 'file' : 'assumed';
     if (unitFrom === 'assumed') {
@@ -89,7 +79,12 @@ export async function readScan(source: ByteSource, options: ReadOptions = {}): P
     }
     const finished = finishScan(contents, unit, context);
     const { format, encoding } = reader;
-    return { ...finished, units: 'mm', name, source: { format, encoding, bytes, unit, unitFrom, warnings } };
+    return {
+      ...finished,
+      units: 'mm',
+      name,
+      source: { format, encoding, ...(compression && { compression }), bytes, unit, unitFrom, warnings },
+    };
   } catch (error) {
     if (error instanceof RangeError && !(error instanceof FettleError)) {
       throw refusal(
@@ -101,6 +96,58 @@ export async function readScan(source: ByteSource, options: ReadOptions = {}): P
     }
     throw error;
   }
+}
+
+interface Parsed {
+  readonly reader: FormatReader;
+  readonly contents: FileContents;
+  readonly compression?: 'gzip';
+}
+
+/** Finds the format and has its reader read the pieces, decompressed where need be. */
+async function parse(pieces: AsyncGenerator<Uint8Array>, context: ReadContext): Promise<Parsed> {
+  const head = new HeadBuffer(HEAD);
+  let reader: FormatReader | undefined;
+  try {
+    for (let { done, value } = await pieces.next(); !done; { done, value } = await pieces.next()) {
+      if (reader !== undefined) {
+        reader.push(value as Uint8Array);
+        continue;
+      }
+      const isEnough = head.add(value as Uint8Array);
+      if (isGzip(head.bytes) && context.compression === undefined) return await parseGzip(head.bytes, pieces, context);
+      if (!isEnough) continue;
+      reader = readerFor(head.bytes, false, context);
+      reader?.push(head.bytes);
+    }
+  } finally {
+    // Lets go of the source where it was not read to its end.
+    await pieces.return(undefined);
+  }
+  if (reader === undefined) {
+    reader = readerFor(head.bytes, true, context)!;
+    reader.push(head.bytes);
+  }
+  return { reader, contents: reader.end() };
+}
+
+async function parseGzip(head: Uint8Array, rest: AsyncGenerator<Uint8Array>, context: ReadContext): Promise<Parsed> {
+  const { name, keepWhole, warnings } = context;
+  async function* all(): AsyncGenerator<Uint8Array, void, void> {
+    yield head;
+    yield* rest;
+  }
+  async function* whole(): AsyncGenerator<Uint8Array, void, void> {
+    try {
+      yield* gunzip(all(), name);
+    } catch (error) {
+      if (!keepWhole || !(error instanceof FettleError && error.code === 'bad-compression')) throw error;
+      warnings.push({ code: error.code, message: error.message });
+    }
+  }
+  // How much comes out of it nobody knows.
+  const { total: _, ...unsized } = context;
+  return { ...(await parse(whole(), { ...unsized, compression: 'gzip' })), compression: 'gzip' };
 }
 
 function readerFor(head: Uint8Array, last: boolean, context: ReadContext): FormatReader | undefined {
@@ -116,11 +163,4 @@ function readerFor(head: Uint8Array, last: boolean, context: ReadContext): Forma
     default:
       return undefined;
   }
-}
-
-function joined(a: Uint8Array, b: Uint8Array): Uint8Array {
-  const both = new Uint8Array(a.length + b.length);
-  both.set(a);
-  both.set(b, a.length);
-  return both;
 }

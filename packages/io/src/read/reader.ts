@@ -9,6 +9,8 @@ export interface ReadContext {
   readonly name: string;
   /** Size of the source in bytes where known. It is a hint: data decide. */
   readonly total?: number;
+  /** What the bytes came out of. */
+  readonly compression?: 'gzip';
   /** Take what is whole of a file that ends early, and say what was lost. */
   readonly keepWhole: boolean;
   /** Readers add to it. */

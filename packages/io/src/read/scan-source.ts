@@ -8,7 +8,9 @@ export type ScanFormat = 'ply' | 'obj' | 'stl';
 export interface ScanSource {
   readonly format: ScanFormat;
   readonly encoding: 'text' | 'binary' | 'binary big-endian';
-  /** Bytes read. */
+  /** Where the file was compressed. */
+  readonly compression?: 'gzip';
+  /** Bytes read, compressed ones where they were. */
   readonly bytes: number;
   /** Unit the coordinates of the file were taken to be in; the scan itself is in mm. */
   readonly unit: LengthUnit;
