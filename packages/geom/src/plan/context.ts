@@ -4,6 +4,7 @@ import { type Frame, scanFrame } from '../frame/frame.js';
 import type { Points, Scan } from '../scan/scan.js';
 import type { Section } from '../section/section.js';
 import type { Scanner } from './plan.js';
+import { PointNormals } from './point-normals.js';
 import type { StepOutcome } from './results.js';
 import type { Row } from './row.js';
 
@@ -22,11 +23,13 @@ export interface Done<O extends StepOutcome = StepOutcome> {
 export class Context {
   readonly scan: Scan;
   readonly scanner: Scanner | undefined;
+  readonly normals: PointNormals;
   readonly #done = new Map<string, Done>();
 
   constructor(scan: Scan, scanner: Scanner | undefined) {
     this.scan = scan;
     this.scanner = scanner;
+    this.normals = new PointNormals(scan);
   }
 
   add(done: Done): void {

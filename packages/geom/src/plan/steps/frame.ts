@@ -1,7 +1,8 @@
 import { z } from 'zod';
-import { together } from '../../construct/in-words.js';
+import { either, together } from '../../construct/in-words.js';
 import { derive, type Uncertain } from '../../construct/propagate.js';
 import { directionOf, haveCenter, havePlane, planeOf } from '../../construct/roles.js';
+import type { Warning } from '../../error.js';
 import { expandedInWords } from '../../fit/expanded.js';
 import { type DatumFrame, type Disagreement, datumFrame, type PlaneLinePoint } from '../../frame/datum-frame.js';
 import type { Context } from '../context.js';
@@ -125,7 +126,7 @@ export const frameStep: StepKind<FrameStep, OutcomeOf<'frame'>> = {
   run(step, context) {
     const frame = frameFrom(step, context);
     const uncertainty = ofFrame(frame);
-    const { warnings } = frame.value;
+    const warnings = [...frame.value.warnings, ...sidesByRule(step, context)];
     return {
       outcome: { kind: 'frame', id: step.id, frame: frame.value, ...(uncertainty && { uncertainty }), warnings },
       uncertain: frame,
@@ -141,6 +142,22 @@ export const frameStep: StepKind<FrameStep, OutcomeOf<'frame'>> = {
     };
   },
 };
+
+/** Of a cloud without normals: that nothing in it says which way the fitted planes of the frame face. */
+function sidesByRule(step: FrameStep, context: Context): Warning[] {
+  if (context.normals.areKnown) return [];
+  const ids = 'planes' in step ? step.planes : [step.plane];
+  const faces = ids.filter((id) => context.points(id) !== undefined);
+  if (faces.length === 0) return [];
+  return [
+    {
+      code: 'side-by-rule',
+      message:
+        `${context.scan.name} has neither triangles nor normals, and does not tell which way ${either(faces)} faces: the normal points, by ` +
+        "rule, the way its largest component is positive. If the frame comes out turned over, give the other sign in the step's plus.",
+    },
+  ];
+}
 
 function inWords(step: FrameStep): string {
   const { plane, line } = step.plus ?? { plane: 'z', line: 'x' };

@@ -3,7 +3,7 @@ import type { Plane } from '../../../feature/feature.js';
 import type { Points } from '../../../scan/scan.js';
 import { type Stretch, stretchPoints } from '../../../section/stretch.js';
 import type { Context } from '../../context.js';
-import type { FitStep } from './schema.js';
+import type { FitStep, Shape } from './schema.js';
 
 /** What a fit is made to. */
 export interface FitPoints {
@@ -12,6 +12,9 @@ export interface FitPoints {
   readonly plane?: Plane;
   readonly warnings: readonly Warning[];
 }
+
+/** Shapes whose sign is that of the points' normals. */
+const hasSide: readonly Shape[] = ['plane', 'circle'];
 
 /** The points of the region or of the stretch of a section a step names. */
 export function pointsOf(step: FitStep, context: Context): FitPoints {
@@ -22,7 +25,9 @@ export function pointsOf(step: FitStep, context: Context): FitPoints {
     return { points: { positions: points }, plane: cut.section.plane, warnings };
   }
   const select = context.region(step.to);
-  return { points: select ? { ...scan, select } : scan, warnings: [] };
+  const points = select ? { ...scan, select } : scan;
+  const normals = hasSide.includes(step.shape) ? context.normals.at(select) : undefined;
+  return { points: normals ? { ...points, normals } : points, warnings: [] };
 }
 
 function stretchOf({ stretch, in: frameId }: FitStep, context: Context): Stretch {
