@@ -1,4 +1,4 @@
-import { type Fit, fitSlot, type Plane, type Slot, seededRandom } from '@fettle/geom';
+import { type Fit, fitSlot, type Plane, type Slot, seededRandom, type Vec3 } from '@fettle/geom';
 import { expect, test } from 'vitest';
 import { crossOf, minus } from './criteria-contacts.js';
 import { type OutlineCase, type OutlinePoint, outlineCase, slotPoint } from './outline-cases.js';
