@@ -1,8 +1,14 @@
-/** Optima of small point sets by trying every candidate: pairs, triples and quadruples of points, each looked at by all points. */
+/**
+ * Optima of small point sets by trying every candidate: pairs, triples and quadruples of points, each looked at by all
+ * points.
+ */
 import type { Vec3 } from '@fettle/geom';
 import { crossOf, dotOf, minus, pointOf } from './criteria-contacts.js';
 
-/** Width of the narrowest slab: normal to the plane through three points, or parallel to two lines through two points each. */
+/**
+ * Width of the narrowest slab: normal to the plane through three points, or parallel to two lines through two points
+ * each.
+ */
 export function slabWidth(positions: Float64Array): number {
   const n = positions.length / 3;
   const edges: Vec3[] = [];
@@ -85,7 +91,10 @@ export function circumscribedRadius(points: Flat): number {
   return Math.min(...centers.filter((c) => c !== undefined).map((c) => Math.max(...distances(points, ...c))));
 }
 
-/** Radius of the largest circle with no point inside and three on it that are not within half a circle; its center near zero. */
+/**
+ * Radius of the largest circle with no point inside and three on it that are not within half a circle; its center near
+ * zero.
+ */
 export function inscribedRadius(points: Flat, within: number): number | undefined {
   let best: number | undefined;
   for (const [i, j] of pairs(points.length))

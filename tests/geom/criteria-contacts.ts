@@ -1,6 +1,6 @@
 /**
- * What the contacts of an extreme fit must satisfy, and point sets built around a known one. Nothing here is taken from the
- * library under test.
+ * What the contacts of an extreme fit must satisfy, and point sets built around a known one. Nothing here is taken from
+ * the library under test.
  */
 import type { Association, Contact, Feature, Random, Vec3 } from '@fettle/geom';
 import { Matrix, pseudoInverse, solve } from 'ml-matrix';
@@ -62,8 +62,9 @@ export function contactError(found: Association<Feature>, positions: Float64Arra
 }
 
 /**
- * How far the contacts are from balancing: the weights, together 1 on each side present and none negative, with which the
- * derivatives of the contacts' distances cancel. Zero at an optimum (Karush-Kuhn-Tucker); so is `pull`, the most negative weight.
+ * How far the contacts are from balancing: the weights, together 1 on each side present and none negative, with which
+ * the derivatives of the contacts' distances cancel. Zero at an optimum (Karush-Kuhn-Tucker); so is `pull`, the most
+ * negative weight.
  *
  * @param rows derivatives of each contact's distance by the moves of the feature
  */
@@ -94,8 +95,8 @@ export function axisRow(p: Vec3, at: Vec3, direction: Vec3, reach: number): numb
 }
 
 /**
- * Whether one more row than unknowns balances with weights that are all positive, by a margin. Contacts with such derivatives
- * hold the feature: every small move makes the criterion worse to first order.
+ * Whether one more row than unknowns balances with weights that are all positive, by a margin. Contacts with such
+ * derivatives hold the feature: every small move makes the criterion worse to first order.
  */
 function holds(rows: readonly (readonly number[])[]): boolean {
   const last = rows.length - 1;
@@ -118,8 +119,8 @@ export interface ConstructedCase {
 export type Touched = 'both' | 'inside' | 'outside';
 
 /**
- * Points about an axis or a center whose criterion's optimum is known: contacts are drawn until they hold the feature, the
- * others lie strictly within the zone, outside the pin or inside the ring.
+ * Points about an axis or a center whose criterion's optimum is known: contacts are drawn until they hold the feature,
+ * the others lie strictly within the zone, outside the pin or inside the ring.
  */
 export function constructed(
   random: Random,

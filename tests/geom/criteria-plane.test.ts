@@ -15,7 +15,10 @@ import {
 const reference = JSON.parse(readFileSync(new URL('../fixtures/reference-fits.json', import.meta.url), 'utf8'));
 const start: Plane = { kind: 'plane', point: [0, 0, 0], normal: [0, 0, 1] };
 
-/** One contact against three, and it stands over their triangle; or two against two, and their lines cross (the 3-1 and 2-2 rules, common practice). */
+/**
+ * One contact against three, and it stands over their triangle; or two against two, and their lines cross (the 3-1 and
+ * 2-2 rules, common practice).
+ */
 function alternates(
   positions: Float64Array,
   contacts: readonly { index: number; side: number }[],

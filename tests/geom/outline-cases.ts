@@ -1,13 +1,16 @@
 /**
- * Points about a curve in a plane whose least-squares curve is known beforehand: deviations orthogonal to the derivatives of the
- * distances, along the curve's normals (null-space method, Forbes & Minh, Int. J. Metrol. Qual. Eng. 3 (2012) 145-150). Nothing here is
- * taken from the library under test.
+ * Points about a curve in a plane whose least-squares curve is known beforehand: deviations orthogonal to the
+ * derivatives of the distances, along the curve's normals (null-space method, Forbes & Minh, Int. J. Metrol. Qual. Eng.
+ * 3 (2012) 145-150). Nothing here is taken from the library under test.
  */
 import type { Random, Vec3 } from '@fettle/geom';
 import { Matrix, QrDecomposition } from 'ml-matrix';
 import { crossOf, randomDirection, unit } from './criteria-contacts.js';
 
-/** A point of the curve in its own axes, its outward normal, and the derivatives of its distance by the curve's parameters. */
+/**
+ * A point of the curve in its own axes, its outward normal, and the derivatives of its distance by the curve's
+ * parameters.
+ */
 export interface OutlinePoint {
   readonly at: readonly [number, number];
   readonly normal: readonly [number, number];

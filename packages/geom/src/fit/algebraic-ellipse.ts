@@ -11,8 +11,8 @@ export interface EllipseMatrix {
 }
 
 /**
- * The ellipse least by Σ(conic)² with 4ac − b² = 1 (Halíř & Flusser, WSCG 1998); undefined where the points give none. It is too small on short
- * arcs: a start.
+ * The ellipse least by Σ(conic)² with 4ac − b² = 1 (Halíř & Flusser, WSCG 1998); undefined where the points give none.
+ * It is too small on short arcs: a start.
  *
  * @param xy xy xy …, mm
  */

@@ -80,8 +80,9 @@ export function checkedCriterion<F extends Feature>(
 }
 
 /**
- * The same points by their extremes instead of least squares. The least-squares fit gives the start, the points to trim and the
- * warnings about what the points show; residuals, rms and used points are those of the points kept, about the new feature.
+ * The same points by their extremes instead of least squares. The least-squares fit gives the start, the points to trim
+ * and the warnings about what the points show; residuals, rms and used points are those of the points kept, about the
+ * new feature.
  */
 export function fitByExtremes<F extends Feature>(
   least: Evidence<F>,

@@ -10,8 +10,8 @@ export interface Foot {
 }
 
 /**
- * Nearest point of the ellipse to (s, t), in its axes: on the normal through it, at the root of a function that falls and is convex, so
- * that Newton's steps from its left come down to it without fail.
+ * Nearest point of the ellipse to (s, t), in its axes: on the normal through it, at the root of a function that falls
+ * and is convex, so that Newton's steps from its left come down to it without fail.
  */
 export function footOnEllipse(major: number, minor: number, s: number, t: number): Foot {
   const [a, b] = [major, minor];

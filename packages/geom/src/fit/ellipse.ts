@@ -14,15 +14,17 @@ import type { FlatShape } from './flat-shape.js';
 export type EllipseOptions = FlatOptions<Ellipse>;
 
 /**
- * The ellipse with the least sum of squared orthogonal distances from the points: what a tilted hole leaves in a section. It starts from
- * the algebraic ellipse (Halíř & Flusser's stable form of Fitzgibbon's fit, 1998) and from the algebraic circle, and is
- * fitted as the image of the unit circle by a symmetric matrix, which is as well behaved when the ellipse is a circle as when not.
+ * The ellipse with the least sum of squared orthogonal distances from the points: what a tilted hole leaves in a
+ * section. It starts from the algebraic ellipse (Halíř & Flusser's stable form of Fitzgibbon's fit, 1998) and from the
+ * algebraic circle, and is fitted as the image of the unit circle by a symmetric matrix, which is as well behaved when
+ * the ellipse is a circle as when not.
  *
- * Where the two axes differ by less than is uncertain a warning says so (`direction-undetermined`): `direction`, and a tilt read from the
- * axes ({@link holeTilt}), then mean nothing. An arc that does not carry the ellipse gets `weak-ellipse`.
+ * Where the two axes differ by less than is uncertain a warning says so (`direction-undetermined`): `direction`, and a
+ * tilt read from the axes ({@link holeTilt}), then mean nothing. An arc that does not carry the ellipse gets
+ * `weak-ellipse`.
  *
- * @throws FettleError `points-empty`, `too-few-points` (5), `points-coincide`, `points-not-finite`, `points-index-range`,
- * `collinear-points`, `fit-undetermined`, `bad-option`
+ * @throws FettleError `points-empty`, `too-few-points` (5), `points-coincide`, `points-not-finite`,
+ * `points-index-range`, `collinear-points`, `fit-undetermined`, `bad-option`
  */
 export const fitEllipse = (points: Points, options: EllipseOptions = {}): Fit<Ellipse> =>
   fitInPlane(ellipse, points, options);
@@ -34,7 +36,10 @@ export interface HoleTilt {
   /** The least and the most it can be, from the uncertainty (k = 2) of the axes. Near a circle the least is 0. */
   readonly least: number;
   readonly most: number;
-  /** Unit vectors along the hole's axis: it leans along the major axis, one way or the other. The section cannot tell which. */
+  /**
+   * Unit vectors along the hole's axis: it leans along the major axis, one way or the other. The section cannot tell
+   * which.
+   */
   readonly axes: readonly [Vec3, Vec3];
   /** The hole's own radius, mm: the minor one. */
   readonly radius: number;

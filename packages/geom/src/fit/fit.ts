@@ -4,7 +4,9 @@ import type { Vec3 } from '../math/vec3.js';
 import type { Contact, Optimality } from './criteria/association.js';
 import type { ScannerAccuracy, Uncertainty } from './uncertainty.js';
 
-/** How a feature is associated with its points (ISO 17450-1): Gaussian, Chebyshev, or one-sided (ISO 14405-1 GX, GN). */
+/**
+ * How a feature is associated with its points (ISO 17450-1): Gaussian, Chebyshev, or one-sided (ISO 14405-1 GX, GN).
+ */
 export type Criterion = 'least-squares' | 'minimum-zone' | 'maximum-inscribed' | 'minimum-circumscribed';
 
 /** Options common to all fits. */
@@ -15,15 +17,19 @@ export interface FitOptions<F extends Feature = Feature> {
    */
   readonly criterion?: Criterion;
   /**
-   * Share of the points left out as extremes before a criterion other than least squares is applied, in [0, 0.5): half of it on
-   * each side for a minimum zone, all of it on the side touched for the others; ranked by the least-squares residuals. Default 0.
+   * Share of the points left out as extremes before a criterion other than least squares is applied, in [0, 0.5): half
+   * of it on each side for a minimum zone, all of it on the side touched for the others; ranked by the least-squares
+   * residuals. Default 0.
    */
   readonly trim?: number;
-  /** Leave out points farther than this many sigmas (robust scale of the residuals), repeated until the set is stable. */
+  /**
+   * Leave out points farther than this many sigmas (robust scale of the residuals), repeated until the set is stable.
+   */
   readonly reject?: number;
   /**
-   * Start from a seeded sample consensus, so that up to 40 % of points from elsewhere do not move the feature, and leave out the
-   * points near another surface. Default: on where `reject` is set. Without `reject` it rejects at 3 sigmas.
+   * Start from a seeded sample consensus, so that up to 40 % of points from elsewhere do not move the feature, and
+   * leave out the points near another surface. Default: on where `reject` is set. Without `reject` it rejects at 3
+   * sigmas.
    */
   readonly robust?: boolean;
   /** Start here instead of the fit's own start. Never needed; saves time when a close answer is at hand. */
@@ -40,7 +46,9 @@ export type Known<T> = T | KnownWithUncertainty<T>;
 
 export interface KnownWithUncertainty<T> {
   readonly value: T;
-  /** ± as a person writes it on the drawing: expanded, coverage factor 2. mm, or radians for a direction or an angle. */
+  /**
+   * ± as a person writes it on the drawing: expanded, coverage factor 2. mm, or radians for a direction or an angle.
+   */
   readonly uncertainty: number;
   /** Weigh the value against the points, each by its own uncertainty. Default false: the value stands. */
   readonly prior?: boolean;
@@ -80,7 +88,10 @@ export interface KnownComparison {
 
 /** How much of the whole shape the points show. */
 export interface Coverage {
-  /** Angle about the axis or center that holds all points, radians: full turn less the largest gap. Of a sphere: of the cap. */
+  /**
+   * Angle about the axis or center that holds all points, radians: full turn less the largest gap. Of a sphere: of the
+   * cap.
+   */
   readonly arc?: number;
   /** Extent along the axis or line, mm. */
   readonly length?: number;
@@ -94,8 +105,8 @@ export interface Fit<F extends Feature> {
   /** Indices of the points used, in the order of `residuals`. */
   readonly used: Uint32Array;
   /**
-   * Signed distances of the used points from the feature, mm: positive outside, or on the normal's side. From a line: plain
-   * distances. From a circle in space: the whole distance, with the sign of its radial part.
+   * Signed distances of the used points from the feature, mm: positive outside, or on the normal's side. From a line:
+   * plain distances. From a circle in space: the whole distance, with the sign of its radial part.
    */
   readonly residuals: Float64Array;
   /** Root mean square of the residuals: √(Σr²/count), mm. */
@@ -103,8 +114,8 @@ export interface Fit<F extends Feature> {
   /** Largest |residual|, mm. */
   readonly max: number;
   /**
-   * Peak to valley: largest minus smallest residual, mm; of a minimum zone its width. Of a line: diameter of the cylinder about it that
-   * holds the points.
+   * Peak to valley: largest minus smallest residual, mm; of a minimum zone its width. Of a line: diameter of the
+   * cylinder about it that holds the points.
    */
   readonly form: number;
   /** Indices of the points left out by `reject`. */

@@ -13,13 +13,16 @@ import { spreadOf } from './spread.js';
 import { fitUncertainty } from './uncertainty.js';
 
 export interface FlatOptions<F extends Slot | Ellipse> extends FitOptions<F> {
-  /** Points are seen along this plane's normal, and the feature lies in it. Default: the least-squares plane of the points. */
+  /**
+   * Points are seen along this plane's normal, and the feature lies in it. Default: the least-squares plane of the
+   * points.
+   */
   readonly plane?: Plane;
 }
 
 /**
- * Associate a shape in a plane with points by least squares of the orthogonal distance: the best of the shape's starts, on a sample, then
- * Gauss-Newton steps on all points, damped where the sum of squares would grow.
+ * Associate a shape in a plane with points by least squares of the orthogonal distance: the best of the shape's starts,
+ * on a sample, then Gauss-Newton steps on all points, damped where the sum of squares would grow.
  */
 export function fitInPlane<S, F extends Slot | Ellipse>(
   shape: FlatShape<S, F>,

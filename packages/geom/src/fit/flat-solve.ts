@@ -17,7 +17,8 @@ interface Sums {
 }
 
 /**
- * JᵀJ, Jᵀd and Σd². With a `width`, squares are those of Cauchy's loss, width²·ln(1 + d²/width²): points far off hardly count.
+ * JᵀJ, Jᵀd and Σd². With a `width`, squares are those of Cauchy's loss, width²·ln(1 + d²/width²): points far off hardly
+ * count.
  */
 function sums<S, F extends Feature>(shape: FlatShape<S, F>, xy: Float64Array, state: S, width?: number): Sums {
   const normal = new Float64Array(MOVES * MOVES);
@@ -51,7 +52,9 @@ export interface FlatSolution<S> {
   readonly converged: boolean;
 }
 
-/** Gauss-Newton steps with Levenberg's and Marquardt's damping, until a step moves the points by no more than rounding. */
+/**
+ * Gauss-Newton steps with Levenberg's and Marquardt's damping, until a step moves the points by no more than rounding.
+ */
 export function solveFlat<S, F extends Feature>(
   shape: FlatShape<S, F>,
   xy: Float64Array,
@@ -108,7 +111,10 @@ function padded(normal: Float64Array): Float64Array {
   return filled;
 }
 
-/** The best of the shape's starts, each carried into its minimum on a sample; of outliers hardly touched if there may be some. */
+/**
+ * The best of the shape's starts, each carried into its minimum on a sample; of outliers hardly touched if there may be
+ * some.
+ */
 export function bestStart<S, F extends Feature>(shape: FlatShape<S, F>, xy: Float64Array, isRobust: boolean): S {
   const count = xy.length / 2;
   const few = Math.min(count, SAMPLE);

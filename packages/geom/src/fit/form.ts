@@ -45,8 +45,8 @@ export const flatness = (points: Points, options: FormOptions = {}): Form<Plane>
   formOf('flatness', 'ISO 12781-1', fitPlane(points, { ...options, criterion: 'minimum-zone' }));
 
 /**
- * Straightness: diameter of the smallest cylinder that holds the points; in a `plane`, seen along its normal, width of the narrowest
- * strip.
+ * Straightness: diameter of the smallest cylinder that holds the points; in a `plane`, seen along its normal, width of
+ * the narrowest strip.
  *
  * @throws FettleError as `fitLine` does
  */
@@ -69,10 +69,16 @@ export function straightness(points: Points, options: FormOptions & { readonly p
   });
 }
 
-/** Roundness: width of the narrowest ring that holds the points, in `plane` or else their own. @throws FettleError as `fitCircle` does */
+/**
+ * Roundness: width of the narrowest ring that holds the points, in `plane` or else their own. @throws FettleError as
+ * `fitCircle` does
+ */
 export const roundness = (points: Points, options: FormOptions & { readonly plane?: Plane } = {}): Form<Circle> =>
   formOf('roundness', 'ISO 12181-1', fitCircle(points, { ...options, criterion: 'minimum-zone' }));
 
-/** Cylindricity: distance between the nearest two coaxial cylinders that hold the points. @throws FettleError as `fitCylinder` does */
+/**
+ * Cylindricity: distance between the nearest two coaxial cylinders that hold the points. @throws FettleError as
+ * `fitCylinder` does
+ */
 export const cylindricity = (points: Points, options: FormOptions = {}): Form<Cylinder> =>
   formOf('cylindricity', 'ISO 12180-1', fitCylinder(points, { ...options, criterion: 'minimum-zone' }));

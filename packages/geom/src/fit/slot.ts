@@ -11,17 +11,17 @@ import type { FlatDistance, FlatShape } from './flat-shape.js';
 export type SlotOptions = FlatOptions<Slot>;
 
 /**
- * The slot, two parallel sides joined by half circles, with the least sum of squared distances from the points of its outline: a
- * section of a milled slot. Center, direction, length and width are all fitted. Nothing need be known of it: the fit starts
- * along the narrowest strip that holds the points and along others all around, as wide as the points and twice as wide to either side, for
- * outlines with a side missing.
+ * The slot, two parallel sides joined by half circles, with the least sum of squared distances from the points of its
+ * outline: a section of a milled slot. Center, direction, length and width are all fitted. Nothing need be known of it:
+ * the fit starts along the narrowest strip that holds the points and along others all around, as wide as the points and
+ * twice as wide to either side, for outlines with a side missing.
  *
- * `length` is overall; the centers of its round ends are `length − width` apart. Of a part of the outline the rest is told in
- * words: a side without points (`slot-side-missing`), an end without points (`slot-end-missing`: the length is then a least one),
- * ends so near each other that it is hardly longer than wide (`direction-undetermined`).
+ * `length` is overall; the centers of its round ends are `length − width` apart. Of a part of the outline the rest is
+ * told in words: a side without points (`slot-side-missing`), an end without points (`slot-end-missing`: the length is
+ * then a least one), ends so near each other that it is hardly longer than wide (`direction-undetermined`).
  *
- * @throws FettleError `points-empty`, `too-few-points` (5), `points-coincide`, `points-not-finite`, `points-index-range`,
- * `collinear-points`, `fit-undetermined` when less than that is shown, `bad-option`
+ * @throws FettleError `points-empty`, `too-few-points` (5), `points-coincide`, `points-not-finite`,
+ * `points-index-range`, `collinear-points`, `fit-undetermined` when less than that is shown, `bad-option`
  */
 export const fitSlot = (points: Points, options: SlotOptions = {}): Fit<Slot> => fitInPlane(slot, points, options);
 
@@ -46,7 +46,9 @@ const isThere = (share: number): boolean => share >= SHOWN;
 /** Of sides shorter than this share of the width nobody need see points. */
 const SHORT = 0.1;
 
-/** Distance from the straight piece between the ends' centers, less half the width; derivatives as the table has them. */
+/**
+ * Distance from the straight piece between the ends' centers, less half the width; derivatives as the table has them.
+ */
 function distanceFrom({ x: cx, y: cy, ux, uy, length, width }: State): FlatDistance {
   const half = (length - width) / 2;
   return (x, y, gradient) => {
@@ -181,7 +183,10 @@ function longestDirection(xy: Float64Array): number {
   return Math.atan2(vectors[1][1], vectors[1][0]);
 }
 
-/** Slots along a direction that the points just fill, and twice as wide to either side; but for half a percent of specks. */
+/**
+ * Slots along a direction that the points just fill, and twice as wide to either side; but for half a percent of
+ * specks.
+ */
 function startsAlong(xy: Float64Array, ux: number, uy: number): State[] {
   const n = xy.length / 2;
   const along = new Float64Array(n);

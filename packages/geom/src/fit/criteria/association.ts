@@ -5,8 +5,9 @@ import { countText, lengthText } from '../../scan/number-text.js';
 /** What an association other than least squares starts from. */
 export interface CriterionOptions<F extends Feature> {
   /**
-   * The least-squares feature of the same points: it ranks the points to trim, gives the sign of normals and directions and the
-   * plane of a circle. Cylinders and spheres are searched from it; planes, lines in a plane and circles are not.
+   * The least-squares feature of the same points: it ranks the points to trim, gives the sign of normals and directions
+   * and the plane of a circle. Cylinders and spheres are searched from it; planes, lines in a plane and circles are
+   * not.
    */
   readonly start: F;
   /** See {@link trimExtremes}. Share of the points, in [0, 0.5). Default 0: every point counts. */
@@ -35,7 +36,10 @@ export interface Optimality {
 export interface Association<F extends Feature> {
   /** For a minimum zone the middle of the zone. */
   readonly feature: F;
-  /** Width of the zone that holds the points kept, mm: largest less smallest distance. Of a line in space: the zone's diameter. */
+  /**
+   * Width of the zone that holds the points kept, mm: largest less smallest distance. Of a line in space: the zone's
+   * diameter.
+   */
   readonly form: number;
   readonly contacts: readonly Contact[];
   /** The share asked for. */
@@ -59,8 +63,8 @@ export function demandPoints(count: number, least: number, what: string): void {
 }
 
 /**
- * A warning where the extremes put a round feature elsewhere than least squares did, by more than a quarter of the radius: then the
- * points do not go far enough around, and what holds the feature are the ends of an arc.
+ * A warning where the extremes put a round feature elsewhere than least squares did, by more than a quarter of the
+ * radius: then the points do not go far enough around, and what holds the feature are the ends of an arc.
  *
  * @param moved mm
  */

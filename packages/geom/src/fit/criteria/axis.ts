@@ -17,8 +17,8 @@ export interface AxisFound extends Omit<Exchanged, 'pose'> {
 }
 
 /**
- * An axis placed by the extremes of the points about it. The axis of `start` is where the search begins; its point moves along to
- * abreast of the points' centroid.
+ * An axis placed by the extremes of the points about it. The axis of `start` is where the search begins; its point
+ * moves along to abreast of the points' centroid.
  *
  * @param limit how far the axis may move in one pass, mm
  * @param least points needed

@@ -6,8 +6,8 @@ import { contactRow, levels, type Touching, type View } from './view.js';
 const ROUNDS = 20;
 
 /**
- * The best move within `trust`, by a linear program: every distance to first order, and where the curvature of one makes a
- * move worse, more and more tangent planes of its second-order form (Kelley's cuts).
+ * The best move within `trust`, by a linear program: every distance to first order, and where the curvature of one
+ * makes a move worse, more and more tangent planes of its second-order form (Kelley's cuts).
  */
 export function bestMove(here: View, sides: Sides, trust: number) {
   const moves = here.jets[0].gradient.length;

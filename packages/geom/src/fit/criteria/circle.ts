@@ -11,15 +11,16 @@ import { Subset } from './subset.js';
 import { crossing, voronoiEdges } from './voronoi.js';
 
 /**
- * The circle in the middle of the narrowest ring that holds the points, in the plane of `start` (minimum zone, ISO 1101, roundness by
- * ISO 12181): exact and global. Points are seen along the plane's normal.
+ * The circle in the middle of the narrowest ring that holds the points, in the plane of `start` (minimum zone, ISO
+ * 1101, roundness by ISO 12181): exact and global. Points are seen along the plane's normal.
  *
- * The width of the ring about c, farthest less nearest distance, has many local minima. Each of them has two points on the outer and two
- * on the inner circle that interlace in angle (Rivlin, "Approximation by circles", Computing 21 (1979) 93-104), so its center
- * is where an edge of the farthest-point Voronoi diagram crosses one of the nearest-point diagram (Ebara et al., 1989); or it lies at
- * infinity, and the ring is a strip. All of these are compared for a few dozen of the points, which bounds every ring through all points
- * from below; then one pass over all points gives a ring, and the points farthest outside the few join them. When ring and bound
- * meet, no circle anywhere does better. `start` only chooses the first few points.
+ * The width of the ring about c, farthest less nearest distance, has many local minima. Each of them has two points on
+ * the outer and two on the inner circle that interlace in angle (Rivlin, "Approximation by circles", Computing 21
+ * (1979) 93-104), so its center is where an edge of the farthest-point Voronoi diagram crosses one of the nearest-point
+ * diagram (Ebara et al., 1989); or it lies at infinity, and the ring is a strip. All of these are compared for a few
+ * dozen of the points, which bounds every ring through all points from below; then one pass over all points gives a
+ * ring, and the points farthest outside the few join them. When ring and bound meet, no circle anywhere does better.
+ * `start` only chooses the first few points.
  *
  * @throws FettleError `too-few-points`, `straight-points` when no ring is narrower than a straight strip, `bad-trim`
  */

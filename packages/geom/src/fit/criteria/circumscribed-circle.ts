@@ -6,12 +6,13 @@ import { flatCloud } from './flat-cloud.js';
 import { ringAbout } from './ring.js';
 
 /**
- * The smallest circle around the points, in the plane of `start`: what a ring gauge finds on a boss (ISO 14405-1 GN). Exact and global.
+ * The smallest circle around the points, in the plane of `start`: what a ring gauge finds on a boss (ISO 14405-1 GN).
+ * Exact and global.
  *
- * The smallest circle around two or three of the points, by all choices; the farthest point outside joins them, and so on until
- * none is outside. The circle around those few is the smallest around them, so no smaller one holds all (Welzl, "Smallest enclosing
- * disks", 1991, has the argument; passes over all points with the farthest one exchanged need some ten of them).
- * Contacts: two at the ends of a diameter, or three not within half a circle.
+ * The smallest circle around two or three of the points, by all choices; the farthest point outside joins them, and so
+ * on until none is outside. The circle around those few is the smallest around them, so no smaller one holds all
+ * (Welzl, "Smallest enclosing disks", 1991, has the argument; passes over all points with the farthest one exchanged
+ * need some ten of them). Contacts: two at the ends of a diameter, or three not within half a circle.
  *
  * @throws FettleError `too-few-points`, `bad-trim`
  */

@@ -5,8 +5,9 @@ import { axisByExtremes } from './axis.js';
 import type { Sides } from './trim.js';
 
 /**
- * The cylinder midway between two coaxial cylinders, as near each other as can be, that hold the points (minimum zone, ISO 1101;
- * cylindricity by ISO 12180). Searched from the least-squares cylinder ({@link exchange}): a local minimum; six contacts in general.
+ * The cylinder midway between two coaxial cylinders, as near each other as can be, that hold the points (minimum zone,
+ * ISO 1101; cylindricity by ISO 12180). Searched from the least-squares cylinder ({@link exchange}): a local minimum;
+ * six contacts in general.
  *
  * @throws FettleError `too-few-points`, `bad-trim`
  */
@@ -14,8 +15,8 @@ export const minimumZoneCylinder = (points: Points, options: CriterionOptions<Cy
   cylinderByExtremes(points, options, { high: true, low: true }, 6, 'A minimum-zone cylinder');
 
 /**
- * The largest cylinder with no point inside: the pin that slides into a bore (ISO 14405-1 GX). A local maximum near the least-squares
- * cylinder, `radius` the distance of the contacts; five of them in general.
+ * The largest cylinder with no point inside: the pin that slides into a bore (ISO 14405-1 GX). A local maximum near the
+ * least-squares cylinder, `radius` the distance of the contacts; five of them in general.
  *
  * @throws FettleError `too-few-points`, `open-arc` when the points do not hold a pin, `bad-trim`
  */
@@ -23,8 +24,9 @@ export const maximumInscribedCylinder = (points: Points, options: CriterionOptio
   cylinderByExtremes(points, options, { high: false, low: true }, 5, 'A maximum inscribed cylinder');
 
 /**
- * The smallest cylinder around the points: the bore a boss enters (ISO 14405-1 GN). A local minimum near the least-squares cylinder,
- * `radius` the distance of the contacts; two to five of them, since curvature can hold it where contacts are few.
+ * The smallest cylinder around the points: the bore a boss enters (ISO 14405-1 GN). A local minimum near the
+ * least-squares cylinder, `radius` the distance of the contacts; two to five of them, since curvature can hold it where
+ * contacts are few.
  *
  * @throws FettleError `too-few-points`, `bad-trim`
  */

@@ -25,9 +25,9 @@ interface Triangle extends Facet {
 const VISIBLE = 1e-13;
 
 /**
- * A convex polytope that grows inside the difference body of a point set, symmetric about the origin: corners are added with
- * their opposites. It is kept in the affine coordinates in which the first three corners are the unit vectors, so that
- * a body a million times wider than thick is as well shaped as a cube; distances and normals are the true ones.
+ * A convex polytope that grows inside the difference body of a point set, symmetric about the origin: corners are added
+ * with their opposites. It is kept in the affine coordinates in which the first three corners are the unit vectors, so
+ * that a body a million times wider than thick is as well shaped as a cube; distances and normals are the true ones.
  */
 export class DifferencePolytope {
   #triangles: Triangle[] = [];

@@ -14,8 +14,9 @@ export interface Exchanged extends Pick<Association<never>, 'contacts' | 'iterat
 }
 
 /**
- * Place a round shape by the extremes of many points: solve for a few ({@link minimizeFew}), pass over all at that pose, let the points
- * that stand out most join the few, and so on until none does. What the few allow bounds, near the start, what all allow.
+ * Place a round shape by the extremes of many points: solve for a few ({@link minimizeFew}), pass over all at that
+ * pose, let the points that stand out most join the few, and so on until none does. What the few allow bounds, near the
+ * start, what all allow.
  *
  * @param start the least-squares pose, in the cloud's axes
  * @param limit length of the way the shape may go from one pass to the next, mm; twenty times that in all
@@ -75,8 +76,8 @@ const outstanding = ({ outermost, innermost }: Extremes, sides: Sides): number[]
 function judged(found: FewOptimum | undefined, seen: Extremes, sides: Sides): Optimality {
   const gap = found ? Math.max(0, worth(seen, sides) - found.value) : Number.POSITIVE_INFINITY;
   const how = found?.balanced
-    ? 'the normals at the contacts balance with positive weights, no free move lowers the value to second order, and no point lies beyond'
-    : 'no small move lowers the value to first order; the contacts leave some move free';
+    ? 'normals at the contacts balance with positive weights, no free move is better to second order, no point lies beyond'
+    : 'no small move is better to first order; the contacts leave some move free';
   return { scope: 'local', how, gap };
 }
 

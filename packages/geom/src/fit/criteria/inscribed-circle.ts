@@ -8,14 +8,15 @@ import { Subset } from './subset.js';
 import { type BisectorEdge, voronoiEdges } from './voronoi.js';
 
 /**
- * The largest circle without a point inside, in the plane of `start`: the pin that slides into a hole (ISO 14405-1 GX). Exact, and global
- * among centers within half the free radius about the least-squares center: farther out a larger circle could always be
- * found outside the ring of points.
+ * The largest circle without a point inside, in the plane of `start`: the pin that slides into a hole (ISO 14405-1 GX).
+ * Exact, and global among centers within half the free radius about the least-squares center: farther out a larger
+ * circle could always be found outside the ring of points.
  *
- * The distance to the nearest point has its maxima over that disk at vertices of the nearest-point Voronoi diagram, where its edges leave
- * the disk, or on the disk's rim straight away from a point. All of these are compared for a few dozen points, which bounds every
- * circle from above; the nearest of all points joins them until circle and bound meet. A pin held by the points has
- * three contacts not within half a circle; two contacts at the ends of a diameter are no maximum, the pin slides off sideways.
+ * The distance to the nearest point has its maxima over that disk at vertices of the nearest-point Voronoi diagram,
+ * where its edges leave the disk, or on the disk's rim straight away from a point. All of these are compared for a few
+ * dozen points, which bounds every circle from above; the nearest of all points joins them until circle and bound meet.
+ * A pin held by the points has three contacts not within half a circle; two contacts at the ends of a diameter are no
+ * maximum, the pin slides off sideways.
  *
  * @throws FettleError `too-few-points`, `open-arc` when the points do not hold a pin, `bad-trim`
  */

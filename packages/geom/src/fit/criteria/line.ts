@@ -14,13 +14,15 @@ export interface LineCriterionOptions extends CriterionOptions<Line> {
 }
 
 /**
- * The line in the middle of the narrowest zone that holds the points (minimum zone, ISO 1101; straightness by ISO 12780).
+ * The line in the middle of the narrowest zone that holds the points (minimum zone, ISO 1101; straightness by ISO
+ * 12780).
  *
- * In a plane: a strip, exact and global ({@link narrowestStrip}); two contacts on one side, one between them on the other.
- * In space: the axis of the smallest cylinder around the points, searched from the least-squares line ({@link exchange}), a local
- * minimum; `form` is the diameter of that cylinder, and all contacts are on side 1.
+ * In a plane: a strip, exact and global ({@link narrowestStrip}); two contacts on one side, one between them on the
+ * other. In space: the axis of the smallest cylinder around the points, searched from the least-squares line ({@link
+ * exchange}), a local minimum; `form` is the diameter of that cylinder, and all contacts are on side 1.
  *
- * @throws FettleError `too-few-points`, `points-coincide`, `bad-trim`, `line-across-plane` when the start stands square to the plane
+ * @throws FettleError `too-few-points`, `points-coincide`, `bad-trim`, `line-across-plane` when the start stands square
+ * to the plane
  */
 export function minimumZoneLine(points: Points, options: LineCriterionOptions): Association<Line> {
   return options.plane ? inPlane(points, options, options.plane) : inSpace(points, options);

@@ -17,9 +17,9 @@ export interface LinearOptimum {
 }
 
 /**
- * Dual simplex: from a basis whose multipliers are nonnegative, exchange the most violated row for the one whose multiplier reaches
- * zero first (Stiefel's exchange, when the program is a Chebyshev fit). For a handful of unknowns and some hundred rows;
- * the basis is taken apart anew at every exchange, which costs microseconds and keeps no error.
+ * Dual simplex: from a basis whose multipliers are nonnegative, exchange the most violated row for the one whose
+ * multiplier reaches zero first (Stiefel's exchange, when the program is a Chebyshev fit). For a handful of unknowns
+ * and some hundred rows; the basis is taken apart anew at every exchange, which costs microseconds and keeps no error.
  *
  * @returns undefined when the basis becomes singular or the exchange does not end
  */

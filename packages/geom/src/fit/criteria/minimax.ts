@@ -16,17 +16,17 @@ export interface FewOptimum {
 }
 
 /**
- * A local minimum, near `start`, of what the criterion counts: the largest distance of a few points from a center or an axis, less the
- * smallest, or one of the two alone.
+ * A local minimum, near `start`, of what the criterion counts: the largest distance of a few points from a center or an
+ * axis, less the smallest, or one of the two alone.
  *
- * Sequential programming inside a trust region names the contacts: each step minimizes the distances to first order, and to
- * second where that makes them worse. Then Newton's method is tried on the contact conditions themselves, equal distances and balanced normals,
- * with the true second derivatives; its answer is taken when all points are within, all weights are positive and the
- * curvature along what is left free is not negative.
+ * Sequential programming inside a trust region names the contacts: each step minimizes the distances to first order,
+ * and to second where that makes them worse. Then Newton's method is tried on the contact conditions themselves, equal
+ * distances and balanced normals, with the true second derivatives; its answer is taken when all points are within, all
+ * weights are positive and the curvature along what is left free is not negative.
  *
- * Tried, the smallest cylinder around 10 to 110 points near a line, 6,000 draws: linear programs without the curvature creep along
- * valleys held by two opposite points and left 1 draw unfinished after 300 steps; one curvature for all, of the points that touch,
- * left 1; a curvature each, as here, none.
+ * Tried, the smallest cylinder around 10 to 110 points near a line, 6,000 draws: linear programs without the curvature
+ * creep along valleys held by two opposite points and left 1 draw unfinished after 300 steps; one curvature for all, of
+ * the points that touch, left 1; a curvature each, as here, none.
  *
  * @param xyz the few points, in the axes of `start`'s own coordinates
  * @param limit length of the way the shape may go, mm

@@ -33,7 +33,10 @@ export function ringAbout(xy: Float64Array, cx: number, cy: number): Ring {
   };
 }
 
-/** Places of the nearest and the farthest point in each of `count` equal sectors about the origin: a spread first choice. */
+/**
+ * Places of the nearest and the farthest point in each of `count` equal sectors about the origin: a spread first
+ * choice.
+ */
 export function sectorExtremes(xy: Float64Array, count: number): { inner: number[]; outer: number[] } {
   const inner = new Int32Array(count).fill(-1);
   const outer = new Int32Array(count).fill(-1);

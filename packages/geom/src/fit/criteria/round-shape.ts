@@ -1,6 +1,8 @@
 import { add, addScaled, cross, dot, normalize, perpendiculars, scale, type Vec3 } from '../../math/vec3.js';
 
-/** Where a round shape is: its center or a point of its axis, and right-handed unit axes, `w` along the shape's axis. */
+/**
+ * Where a round shape is: its center or a point of its axis, and right-handed unit axes, `w` along the shape's axis.
+ */
 export interface Pose {
   readonly origin: Vec3;
   readonly u: Vec3;
@@ -8,7 +10,10 @@ export interface Pose {
   readonly w: Vec3;
 }
 
-/** The distance of a point from the center or axis, and its first and second derivatives by the shape's small moves, all in mm. */
+/**
+ * The distance of a point from the center or axis, and its first and second derivatives by the shape's small moves, all
+ * in mm.
+ */
 export interface DistanceJet {
   readonly distance: number;
   readonly gradient: readonly number[];
@@ -49,8 +54,8 @@ export const aboutCenter: RoundShape = {
 };
 
 /**
- * An axis: two shifts, and two tilts counted in mm at `reach` from the origin. The moved axis passes through (a, b, 0) along
- * (p, q, 1) with p, q the tilts over the reach; derivatives of the orthogonal distance are taken of its square.
+ * An axis: two shifts, and two tilts counted in mm at `reach` from the origin. The moved axis passes through (a, b, 0)
+ * along (p, q, 1) with p, q the tilts over the reach; derivatives of the orthogonal distance are taken of its square.
  */
 export const aboutAxis = (reach: number): RoundShape => ({
   moves: 4,

@@ -13,8 +13,8 @@ const AXES = [
 ] as const satisfies readonly Vec3[];
 
 /**
- * The sphere in the middle of the narrowest shell that holds the points (minimum zone, ISO 1101): searched from the least-squares
- * sphere by exchange ({@link exchange}), so a local minimum; five contacts in general.
+ * The sphere in the middle of the narrowest shell that holds the points (minimum zone, ISO 1101): searched from the
+ * least-squares sphere by exchange ({@link exchange}), so a local minimum; five contacts in general.
  *
  * @throws FettleError `too-few-points`, `bad-trim`
  */

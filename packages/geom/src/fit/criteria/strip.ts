@@ -22,8 +22,8 @@ interface Corner {
 }
 
 /**
- * Exact and global: a polygon inside the difference body {p − q} grows by the extreme points along the normal of its own nearest
- * edge, until that edge is an edge of the body. The same method as in space, see `plane.ts`.
+ * Exact and global: a polygon inside the difference body {p − q} grows by the extreme points along the normal of its
+ * own nearest edge, until that edge is an edge of the body. The same method as in space, see `plane.ts`.
  *
  * @param xy xy xy …, mm
  * @returns undefined when all points lie at one place

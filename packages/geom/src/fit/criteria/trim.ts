@@ -10,9 +10,9 @@ export interface Sides {
 /**
  * Leave out a share of the points as extremes, so that single specks do not decide what a gauge feels.
  *
- * Points are ranked once, by their signed residual from the least-squares feature. A criterion that touches both sides loses
- * ⌊share·n/2⌋ points of each side, one that touches one side ⌊share·n⌋ of that side. Among equal residuals the later point goes
- * first. The criterion is then solved over the points kept, as if the others were not there.
+ * Points are ranked once, by their signed residual from the least-squares feature. A criterion that touches both sides
+ * loses ⌊share·n/2⌋ points of each side, one that touches one side ⌊share·n⌋ of that side. Among equal residuals the
+ * later point goes first. The criterion is then solved over the points kept, as if the others were not there.
  *
  * @param residuals signed, mm, one a point
  * @returns places in `residuals`, ascending

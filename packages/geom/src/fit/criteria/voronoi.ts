@@ -14,8 +14,9 @@ export interface BisectorEdge {
 }
 
 /**
- * The edges of the nearest- or farthest-point Voronoi diagram of a few points: every bisector cut by all others, O(n³) with an early
- * end for most. For the few dozen points of an exchange that is quicker than a diagram built by sweeping, and has no special cases.
+ * The edges of the nearest- or farthest-point Voronoi diagram of a few points: every bisector cut by all others, O(n³)
+ * with an early end for most. For the few dozen points of an exchange that is quicker than a diagram built by sweeping,
+ * and has no special cases.
  *
  * @param xy xy xy …, mm; no two points equal
  */
@@ -50,7 +51,9 @@ export function voronoiEdges(xy: Float64Array, which: 'nearest' | 'farthest'): B
   return edges;
 }
 
-/** Where the lines of two edges cross, if they do within both stretches or within 1e-9 of their `extent` (mm) outside. */
+/**
+ * Where the lines of two edges cross, if they do within both stretches or within 1e-9 of their `extent` (mm) outside.
+ */
 export function crossing(
   a: BisectorEdge,
   b: BisectorEdge,
