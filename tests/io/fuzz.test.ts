@@ -189,6 +189,8 @@ function cornersByThree({ source, triangles }: ReadScan, bytes: Uint8Array): num
   const text = () => new TextDecoder().decode(bytes);
   const buffer = bytes.slice().buffer as ArrayBuffer;
   try {
+    // A list of points is no format of theirs.
+    if (source.format === 'xyz') return undefined;
     if (source.format === 'ply') {
       const geometry = new PLYLoader().parse(buffer);
       // A cloud has no corners; the loader counts every point as one.

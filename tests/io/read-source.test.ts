@@ -238,6 +238,9 @@ describe('the format is told by content', () => {
     ['binary STL', binaryStl, 'stl', 'binary'],
     ['binary STL of a stream that begins solid', stl([[0, 0, 0, 1, 0, 0, 1, 1, 0]], 1, 'solid'), 'stl', 'binary'],
     ['text STL', textStl, 'stl', 'text'],
+    ['text PLY behind the mark of UTF-8', file('\ufeff', textPly), 'ply', 'text'],
+    ['text STL behind it', file('\ufeff', textStl), 'stl', 'text'],
+    ['a list of points', file('1 2 3\n4 5 6\n'), 'xyz', 'text'],
   ])('%s', async (_, bytes, format, encoding) => {
     // In pieces and without a size: no name, no length to go by.
     expect((await readScan(inPieces(bytes, 1000))).source).toMatchObject({ format, encoding, bytes: bytes.length });

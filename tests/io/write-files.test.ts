@@ -102,9 +102,11 @@ describe('writeFileWhole', () => {
     const writer = spawn(process.execPath, ['--input-type=module', '-e', script], {
       stdio: ['ignore', 'pipe', 'inherit'],
     });
-    await once(writer.stdout, 'data');
+    const end = once(writer, 'exit');
+    const [said] = await Promise.race([once(writer.stdout, 'data'), end]);
+    expect(String(said)).toBe('half-way');
     writer.kill('SIGKILL');
-    await once(writer, 'exit');
+    await end;
     expect(readFileSync(path('out.ply'), 'utf8')).toBe('old');
   });
 });

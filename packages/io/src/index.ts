@@ -1,7 +1,7 @@
 export { FettleError } from '@fettle/geom';
 export type { ByteSource } from './read/byte-chunks.js';
 export { type ReadOptions, readScan } from './read/read-scan.js';
-export type { ReadScan, ScanFormat, ScanSource } from './read/scan-source.js';
+export { formatNames, type ReadScan, type ScanFormat, type ScanSource } from './read/scan-source.js';
 export { type LengthUnit, likelyUnit, millimetersIn } from './read/units.js';
 export { CAUTION } from './report/caution.js';
 export { type JobSheetCsvOptions, jobSheetCsv } from './report/job-sheet-csv.js';
@@ -17,3 +17,4 @@ export { bytesOf, type Chunks } from './write/chunks.js';
 export { type ObjOptions, writeObj } from './write/obj.js';
 export { type PlyOptions, writePly } from './write/ply.js';
 export { type StlOptions, writeStl } from './write/stl.js';
+export { writeXyz, type XyzOptions } from './write/xyz.js';

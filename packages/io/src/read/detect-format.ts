@@ -2,9 +2,10 @@ import { countText } from '../report/number-text.js';
 import { textOf } from './decimal.js';
 import { objStatements } from './obj-statement.js';
 import { excerpt } from './ply-header.js';
+import { fieldsOf, namedColumns, rowSeparator } from './point-columns.js';
 import { refusal } from './refusal.js';
 
-export type DetectedFormat = 'ply' | 'obj' | 'stl-binary' | 'stl-text';
+export type DetectedFormat = 'ply' | 'obj' | 'stl-binary' | 'stl-text' | 'xyz';
 
 /** Bytes that tell a format for certain, unless all of them are comments. */
 export const HEAD = 4096;
@@ -14,7 +15,7 @@ const LONGEST = 1 << 20;
 /**
  * Tells the format from the first bytes: PLY by its magic word; binary STL by its size, 84 + 50·n, whatever the first bytes say, and
  * where the size is not known or does not fit, by a header that is no text before facets that make sense; text STL and OBJ by
- * their first statements. Undefined when more bytes are needed. Errors: `empty-file`, `not-a-scan`.
+ * their first statements; a point list by a first row of numbers, which a heading or a count may precede. Undefined when more bytes are needed. Errors: `empty-file`, `not-a-scan`.
  *
  * @param total size of the file where known
  * @param last whether `head` is the whole file
@@ -42,18 +43,29 @@ export function detectFormat(
   }
   const start = head[0] === 0xef && head[1] === 0xbb && head[2] === 0xbf ? 3 : 0;
   const text = textOf(head, start, head.length);
-  for (const line of text.split(/\r\n|\r|\n/).slice(0, last ? undefined : -1)) {
-    const statement = line.trim();
-    if (statement === '' || statement.startsWith('#')) continue;
-    const word = statement.split(/\s/, 1)[0];
-    if (/^solid$/i.test(word)) return 'stl-text';
-    if (objStatements.has(word)) return 'obj';
-    throw refusal(
+  const noText = (statement: string) =>
+    refusal(
       name,
       'not-a-scan',
       `no scan this program reads: text, beginning '${excerpt(statement)}'. Export it as PLY, OBJ or STL.`,
     );
+  let beginning: string | undefined;
+  for (const line of text.split(/\r\n|\r|\n/).slice(0, last ? undefined : -1)) {
+    const statement = line.trim();
+    if (statement === '' || /^(#|%|\/\/)/.test(statement)) continue;
+    // Decimal commas are the point list's to refuse.
+    if (rowSeparator(statement) !== undefined) return 'xyz';
+    if (beginning !== undefined) throw noText(beginning);
+    const word = statement.split(/\s/, 1)[0];
+    if (word === 'ply') return 'ply';
+    if (/^solid$/i.test(word)) return 'stl-text';
+    if (objStatements.has(word)) return 'obj';
+    // A count of rows, or a heading that names columns, must stand before rows.
+    const isHeading = ([' ', ',', ';'] as const).some((s) => namedColumns(fieldsOf(statement, s)) !== undefined);
+    if (!isHeading && !/^\d+$/.test(statement)) throw noText(statement);
+    beginning = statement;
   }
+  if (last && beginning !== undefined) throw noText(beginning);
   if (!last && head.length < LONGEST) return undefined;
   throw refusal(
     name,

@@ -1,5 +1,6 @@
 import { counted, countText } from '../report/number-text.js';
 import { ByteWindow } from './byte-window.js';
+import { asOctets } from './color-values.js';
 import { Column } from './column.js';
 import { parseObj } from './obj-parse.js';
 import { type ObjBase, ObjPart } from './obj-part.js';
@@ -72,7 +73,7 @@ export class ObjReader implements FormatReader {
     }
     const hasTriangles = this.#triangles.length > 0;
     const normals = this.#takeNormals();
-    const colors = this.#takeColors();
+    const colors = this.#colors.length > 0 ? asOctets(this.#colors.take()) : undefined;
     return {
       positions: this.#positions.take(),
       ...(hasTriangles && { triangles: this.#triangles.take(), polygons: this.#polygons }),
@@ -198,18 +199,6 @@ export class ObjReader implements FormatReader {
       own[3 * v + 2] = values[n + 2];
     }
     return own;
-  }
-
-  /** Colors as octets: values up to 1 are fractions, as most programs write, larger ones are of 255. White where a point has none. */
-  #takeColors(): Uint8Array | undefined {
-    if (this.#colors.length === 0) return undefined;
-    const values = this.#colors.take();
-    let scale = 255;
-    for (let i = 0; i < values.length; i++) if (values[i] > 1) scale = 1;
-    return Uint8Array.from(values, (v) => {
-      if (Number.isNaN(v)) return 255;
-      return Math.min(255, Math.max(0, Math.round(v * scale)));
-    });
   }
 }
 

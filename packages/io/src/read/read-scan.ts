@@ -12,6 +12,7 @@ import type { ReadScan } from './scan-source.js';
 import { StlBinaryReader } from './stl-binary.js';
 import { StlTextReader } from './stl-text.js';
 import { type LengthUnit, millimetersIn } from './units.js';
+import { XyzReader } from './xyz.js';
 
 export interface ReadOptions {
   /** Opens every message about the scan; default: the file's name where the source is one, else 'scan'. */
@@ -29,7 +30,7 @@ export interface ReadOptions {
 }
 
 /**
- * Reads a scan: PLY, OBJ or STL, told by content, compressed with gzip or not, from a stream in pieces of any size. Memory is bounded by the result, not by the
+ * Reads a scan: PLY, OBJ, STL or a list of points, told by content, compressed with gzip or not, from a stream in pieces of any size. Memory is bounded by the result, not by the
  * file. Points come in mm as doubles, bit for bit what the file's digits say (times the unit); polygons are cut into triangles;
  * points with a coordinate that is no number are dropped with their triangles, and a warning counts them. A scan of one point is
  * a scan. Warnings stand in `source.warnings`.
@@ -118,7 +119,7 @@ async function parse(pieces: AsyncGenerator<Uint8Array>, context: ReadContext): 
       if (isGzip(head.bytes) && context.compression === undefined) return await parseGzip(head.bytes, pieces, context);
       if (!isEnough) continue;
       reader = readerFor(head.bytes, false, context);
-      reader?.push(head.bytes);
+      reader?.push(withoutMark(head.bytes));
     }
   } finally {
     // Lets go of the source where it was not read to its end.
@@ -126,10 +127,14 @@ async function parse(pieces: AsyncGenerator<Uint8Array>, context: ReadContext): 
   }
   if (reader === undefined) {
     reader = readerFor(head.bytes, true, context)!;
-    reader.push(head.bytes);
+    reader.push(withoutMark(head.bytes));
   }
   return { reader, contents: reader.end() };
 }
+
+/** Text may begin with the mark of UTF-8, which says nothing; no binary scan begins with these three bytes. */
+const withoutMark = (head: Uint8Array): Uint8Array =>
+  head[0] === 0xef && head[1] === 0xbb && head[2] === 0xbf ? head.subarray(3) : head;
 
 async function parseGzip(head: Uint8Array, rest: AsyncGenerator<Uint8Array>, context: ReadContext): Promise<Parsed> {
   const { name, keepWhole, warnings } = context;
@@ -160,6 +165,8 @@ function readerFor(head: Uint8Array, last: boolean, context: ReadContext): Forma
       return new StlBinaryReader(context);
     case 'stl-text':
       return new StlTextReader(context);
+    case 'xyz':
+      return new XyzReader(context);
     default:
       return undefined;
   }

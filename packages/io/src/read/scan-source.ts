@@ -2,7 +2,15 @@ import type { Scan, Warning } from '@fettle/geom';
 import type { LengthUnit } from './units.js';
 
 /** File formats read, told by content. */
-export type ScanFormat = 'ply' | 'obj' | 'stl';
+export type ScanFormat = 'ply' | 'obj' | 'stl' | 'xyz';
+
+/** What people call them. */
+export const formatNames: Readonly<Record<ScanFormat, string>> = {
+  ply: 'PLY',
+  obj: 'OBJ',
+  stl: 'STL',
+  xyz: 'list of points',
+};
 
 /** Where a scan came from and what its file said or left open. */
 export interface ScanSource {

@@ -13,9 +13,13 @@ const words: readonly (readonly [RegExp, LengthUnit])[] = [
 
 /** The unit a comment or a header names after the word `unit` or `units` ("units mm", "File units = inches"), if it does. */
 export function unitNamedIn(text: string): LengthUnit | undefined {
-  const named = /\bunits?\b\s*[:=]?\s*([a-z]+)\b/i.exec(text)?.[1].toLowerCase();
-  return named === undefined ? undefined : words.find(([word]) => word.test(named))?.[1];
+  const named = /\bunits?\b\s*[:=]?\s*([a-z]+)\b/i.exec(text)?.[1];
+  return named === undefined ? undefined : unitWord(named);
 }
+
+/** The unit a word means: "mm", "Millimeter", "inches"; undefined for other words. */
+export const unitWord = (text: string): LengthUnit | undefined =>
+  words.find(([word]) => word.test(text.toLowerCase()))?.[1];
 
 /** Sizes between which a scanned machine or part is believed, mm: the diagonal of its bounds. */
 const believable = { least: 1, most: 50_000 };

@@ -1,9 +1,9 @@
+import { formatNames } from '../read/scan-source.js';
 import { millimetersIn } from '../read/units.js';
 import { counted, countText, fixed, megabytes } from './number-text.js';
 import type { ProbableUnit, ScanInfo } from './scan-info.js';
 import { plainText, wrapText } from './text-layout.js';
 
-const NAMES = { ply: 'PLY', obj: 'OBJ', stl: 'STL' } as const;
 const LABEL = 16;
 
 /** Warnings that the line on units tells already. */
@@ -16,7 +16,7 @@ export function scanInfoText(info: ScanInfo, width: number = 100): string {
   const facts: (readonly [string, string])[] = [
     ...(source
       ? ([
-          ['format', `${NAMES[source.format]}, ${source.encoding}`],
+          ['format', `${formatNames[source.format]}, ${source.encoding}`],
           ['file size', `${megabytes(source.bytes)} MB`],
         ] as const)
       : []),

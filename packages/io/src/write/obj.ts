@@ -1,6 +1,7 @@
 import type { Scan } from '@fettle/geom';
 import { checkScan } from './check-scan.js';
 import { Chunks } from './chunks.js';
+import { digits, single } from './number-text.js';
 
 export interface ObjOptions {
   /** Lines for the beginning of the file, such as where the scan comes from. */
@@ -55,17 +56,4 @@ function* pieces({ positions, triangles, normals, colors }: Scan, { comments = [
     if (lines.length >= LINES) yield* full(LINES);
   }
   yield* full(1);
-}
-
-/** The fewest digits that give the double back; the sign of zero too. */
-const digits = (x: number): string => (Object.is(x, -0) ? '-0' : String(x));
-
-/** The fewest digits up to nine that give the single back. */
-function single(x: number): string {
-  if (x === 0 || !Number.isFinite(x)) return digits(x === 0 ? x : 0);
-  for (let precision = 6; precision < 9; precision++) {
-    const text = Number(x.toPrecision(precision));
-    if (Math.fround(text) === x) return digits(text);
-  }
-  return digits(Number(x.toPrecision(9)));
 }

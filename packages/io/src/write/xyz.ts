@@ -1,0 +1,40 @@
+import type { Scan } from '@fettle/geom';
+import { checkScan } from './check-scan.js';
+import { Chunks } from './chunks.js';
+import { digits, single } from './number-text.js';
+
+export interface XyzOptions {
+  /** Lines for the beginning of the file, such as where the scan comes from. */
+  readonly comments?: readonly string[];
+}
+
+/** Lines a piece. */
+const LINES = 1 << 14;
+
+/**
+ * The points of a scan as a list, a line each, in mm, which a comment says: coordinates with the fewest digits that read back as the
+ * same double, then normals and colors where the scan has them. A heading names the columns. Triangles are left out.
+ * Errors: those of checkScan.
+ */
+export function writeXyz(scan: Scan, options: XyzOptions = {}): Chunks {
+  checkScan(scan);
+  return new Chunks(() => pieces(scan, options));
+}
+
+function* pieces({ positions, normals, colors }: Scan, { comments = [] }: XyzOptions) {
+  const encoder = new TextEncoder();
+  const columns = ['x', 'y', 'z', ...(normals ? ['nx', 'ny', 'nz'] : []), ...(colors ? ['red', 'green', 'blue'] : [])];
+  let lines = ['# units mm'];
+  for (const comment of comments) lines.push(...comment.split(/[\r\n]+/).map((line) => `# ${line}`));
+  lines.push(`# ${columns.join(' ')}`);
+  for (let i = 0; i < positions.length; i += 3) {
+    let line = `${digits(positions[i])} ${digits(positions[i + 1])} ${digits(positions[i + 2])}`;
+    if (normals !== undefined) line += ` ${single(normals[i])} ${single(normals[i + 1])} ${single(normals[i + 2])}`;
+    if (colors !== undefined) line += ` ${colors[i]} ${colors[i + 1]} ${colors[i + 2]}`;
+    lines.push(line);
+    if (lines.length < LINES) continue;
+    yield encoder.encode(`${lines.join('\n')}\n`);
+    lines = [];
+  }
+  if (lines.length > 0) yield encoder.encode(`${lines.join('\n')}\n`);
+}
