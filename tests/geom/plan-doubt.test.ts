@@ -126,7 +126,7 @@ test('on scans drawn anew, the job sheet holds the truth in about 95 of 100 of i
     hole: { x: 40, y: 30, diameter: 16 },
     mouth: { x: 40, y: 30 },
     ball: { x: 90, y: 50, z: 30, diameter: 24 },
-    foot: { z: -25, 'angle-z': 0 },
+    foot: { offset: -25, 'angle-z': 0 },
     height: { distance: -25 },
     square: { angle: 90 },
     reach: { distance: 20 },

@@ -184,8 +184,8 @@ test('a section of the block: the hole as a circle at its depth, the front as a 
   expect(value('wall', 'y')).toBeCloseTo(-10 * Math.tan((3 * Math.PI) / 180), 6);
   expect(value('wall', 'angle-x')).toBeCloseTo(0, 6);
   expect(results.sheet.find((r) => r.id === 'wall')!.values.find((v) => v.name === 'y')!.verdict).toBe('within');
-  // Fitted in the top, the circle lies in the top.
-  expect(value('again', 'z')).toBeCloseTo(0, 8);
+  // Fitted in the top, the circle lies in the top: nothing to tell.
+  expect(results.sheet.find((r) => r.id === 'again')!.values.map((v) => v.name)).toEqual(['x', 'y', 'diameter']);
   expect(value('again', 'x')).toBeCloseTo(40, 3);
   const cut = results.outcomes.find((o) => o.id === 'cut');
   expect(cut?.kind === 'section' && cut.section.polylines.length).toBeGreaterThan(0);

@@ -105,6 +105,23 @@ test('the job sheet gives each feature in the datum frame, diameters as the trad
   expect(value(whole, 'front', 'angle-y')).toBeCloseTo(3, 8);
   expect(value(whole, 'front', 'angle-z')).toBeCloseTo(87, 8);
   expect(value(whole, 'side', 'angle-x')).toBeCloseTo(2, 8);
+  // A face by how far it is from the origin along its normal: the foot, 25 mm under the top.
+  expect(value(whole, 'foot', 'offset')).toBeCloseTo(-25, 8);
+});
+
+test('what is so by definition is left out: a datum in its own frame, an axis along itself, where a point on it is', () => {
+  const names = (id: string) => row(whole, id).values.map((v) => v.name);
+  // The front passes through the origin; square to x, as the edge is where it meets the top.
+  expect(names('top')).toEqual([]);
+  expect(names('front')).toEqual(['angle-y', 'angle-z']);
+  expect(names('edge')).toEqual([]);
+  expect(names('corner')).toEqual([]);
+  expect(names('datum')).toEqual([]);
+  expect(names('hole')).toEqual(['x', 'y', 'diameter', 'angle-x', 'angle-y', 'angle-z']);
+  expect(row(whole, 'hole').where).toBe('x and y where its axis crosses z = 0');
+  // A hole that happens to stand where it should is not left out: another scan would move it.
+  expect(value(whole, 'hole', 'angle-z')).toBeCloseTo(0, 6);
+  expect(names('foot')).toEqual(['offset', 'angle-x', 'angle-y', 'angle-z', 'flatness']);
 });
 
 test('measures: step height, draft, a part along an axis, straight distance', () => {

@@ -98,7 +98,7 @@ describe('what cannot be measured ends with 2 and one message', () => {
     [
       'a plan with a wrong reference',
       ['bad-plan.json', 'plate.ply'],
-      /^fettle: .*top, to: .*"flt".*did you mean "flat"\?\n$/s,
+      /^fettle: bad-plan\.json is not valid\. top, to: .*"flt".*did you mean "flat"\?\n$/s,
     ],
     ['a plan that is no JSON', ['broken.json', 'plate.ply'], /^fettle: broken\.json, line 3, column 12: .*\n$/],
     ['a plan that is missing', ['none.json', 'plate.ply'], /^fettle: none\.json: there is no such file\.\n$/],

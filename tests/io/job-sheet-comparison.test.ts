@@ -3,7 +3,7 @@ import { compareScans, type NamedResults, scanComparisonCsv, scanComparisonTable
 import { describe, expect, test } from 'vitest';
 
 /** One hole, its diameter on a scan; limits 9.9 to 10.1. */
-const scan = (name: string, diameter: number, frame = 'datum'): NamedResults => ({
+const scan = (name: string, diameter: number, frame = 'datum', uncertainty = 0.02): NamedResults => ({
   name,
   results: {
     title: 'Plate',
@@ -23,7 +23,7 @@ const scan = (name: string, diameter: number, frame = 'datum'): NamedResults => 
             name: 'diameter',
             value: diameter,
             unit: 'mm',
-            uncertainty: 0.02,
+            uncertainty,
             limits: { min: 9.9, max: 10.1 },
             verdict: diameter <= 10.1 ? 'within' : 'outside',
           },
@@ -126,6 +126,30 @@ describe('as text', () => {
     expect(line?.replaceAll(/ +/g, ' ').trim()).toBe(
       'diameter mm 10.000 10.060 10.020 10.027 0.031 0.060 +0.033 second',
     );
+  });
+
+  test('scans that agree better than their uncertainty show a spread all the same', () => {
+    const close = compareScans([
+      scan('a', 50.123, 'datum', 1.2),
+      scan('b', 50.131, 'datum', 1.2),
+      scan('c', 50.126, 'datum', 1.2),
+    ]);
+    const line = scanComparisonTable(close, { width: 120 })
+      .split('\n')
+      .find((one) => one.includes('diameter'));
+    // Σ(x − 50.12667)² = 0.0000327, over 2, the root: 0.0040. The uncertainty of 1.2 mm alone would leave one decimal.
+    expect(line?.replaceAll(/ +/g, ' ').trim()).toContain('mm 50.123 50.131 50.126 50.127 0.004 0.008 +0.004 b');
+  });
+
+  test('axes told at different places on different scans are warned of', () => {
+    const at = (name: string, where: string): NamedResults => {
+      const { results } = scan(name, 10);
+      return { name, results: { ...results, sheet: [{ ...results.sheet[0]!, where }] } };
+    };
+    const told = (...scans: NamedResults[]) => compareScans(scans).warnings.map(({ code }) => code);
+    const [low, high] = ['x and y where its axis crosses z = 0', 'x and y where its axis crosses z = 10'];
+    expect(told(at('a', low), at('b', high))).toContain('told-elsewhere');
+    expect(told(at('a', low), at('b', low))).not.toContain('told-elsewhere');
   });
 
   test('narrow, the scans’ own columns give way', () => {

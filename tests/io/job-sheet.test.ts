@@ -64,10 +64,17 @@ describe('digits', () => {
     expect(lineOf(results(row(1, 'hole', [mm('x', 40.0123456)])), / x /)).toMatch(/40\.012 mm$/);
   });
 
-  test('what is so by definition or as given has no doubt, and the sheet says what that means', () => {
+  test('what is so by definition has no doubt, and the sheet says what that means', () => {
     const text = jobSheetTable(results(row(1, 'hole', [mm('x', 40.01234, 0.031), mm('z', 0, 1e-12)])));
     expect(text).toMatch(/z +0\.000 ± 0 +mm/);
-    expect(text).toContain('± 0: by definition, or as given.');
+    expect(text).toContain('± 0: by definition.');
+  });
+
+  test('a size taken as given says so, on the sheet and in the CSV', () => {
+    const given = results(row(1, 'hole', [mm('x', 40.01234, 0.031), { ...mm('diameter', 18, 0), given: true }]));
+    expect(jobSheetTable(given)).toMatch(/diameter +18\.000 mm, given/);
+    expect(jobSheetTable(given)).not.toContain('± 0:');
+    expect(jobSheetCsv(given)).toContain('diameter,18.000,given,mm');
   });
 
   test('zero has no sign', () => {
@@ -121,6 +128,11 @@ describe('layout', () => {
     const uncertainty = 'center ± 0.012 mm in its worst direction (k = 2.1)';
     const text = jobSheetTable(results({ ...hole, uncertainty }), { width });
     for (const word of uncertainty.split(' ')) expect(text).toContain(word);
+  });
+
+  test.each([120, 100, 40])('where along an axis it is told stands with it, at %d characters', (width) => {
+    const text = jobSheetTable(results({ ...hole, where: 'x and z where its axis crosses y = 0' }), { width });
+    expect(text.replaceAll(/\s+/g, ' ')).toContain('crosses');
   });
 
   test('a figure is not broken over two lines', () => {
@@ -193,12 +205,12 @@ describe('CSV', () => {
     const records = jobSheetCsv(results(hole, row(2, 'top', [angle]))).split('\r\n');
     expect(records).toHaveLength(6);
     expect(records[0]).toBe(
-      'balloon,id,what,note,frame,dimension,value,uncertainty,unit,min,max,verdict,rms,form,points,rejected,trust,warnings',
+      'balloon,id,what,note,frame,where,dimension,value,uncertainty,unit,min,max,verdict,rms,form,points,rejected,trust,warnings',
     );
     expect(records[3]).toBe(
-      '1,hole,"circle, least squares",,datum,diameter,10.481,0.062,mm,10,10.6,within,0.0214,0.1302,1204,33,,',
+      '1,hole,"circle, least squares",,datum,,diameter,10.481,0.062,mm,10,10.6,within,0.0214,0.1302,1204,33,,',
     );
-    expect(records[4]).toBe('2,top,"circle, least squares",,datum,angle-z,0.46,0.12,deg,,,,,,,,,');
+    expect(records[4]).toBe('2,top,"circle, least squares",,datum,,angle-z,0.46,0.12,deg,,,,,,,,,');
   });
 
   // RFC 4180, 2.5 to 2.7.

@@ -1,6 +1,6 @@
 import { spawn } from 'node:child_process';
 import { once } from 'node:events';
-import { mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { writePly } from '@fettle/io';
@@ -82,8 +82,17 @@ describe('writeFileWhole', () => {
     expect(readdirSync(folder)).toEqual(['out.txt']);
   });
 
+  it('a folder of that name says so', async () => {
+    mkdirSync(path('taken'));
+    await expect(writeFileWhole(path('taken'), [file('x')])).rejects.toMatchObject({
+      code: 'file-not-written',
+      message: expect.stringContaining('taken: not written, a folder has this name'),
+    });
+    expect(readdirSync(folder)).toEqual(['taken']);
+  });
+
   it('a missing folder is named', async () => {
-    await expect(writeFileWhole(path('none/out.txt'), [file('x')])).rejects.toMatchObject({ code: 'file-missing' });
+    await expect(writeFileWhole(path('none/out.txt'), [file('x')])).rejects.toMatchObject({ code: 'file-not-written' });
   });
 
   it('a writer that is killed half-way leaves the old file', async () => {

@@ -153,12 +153,13 @@ export function expandedInWords(uncertainty: Uncertainty, confidence = 0.95): st
   const where = WHERE[kind];
   const parts = [
     `${where} ± ${figures(all.position.value)} mm${all.position.dimensions > 1 ? ' in its worst direction' : ''}`,
-    all.radius && `radius ± ${figures(all.radius.value)} mm`,
+    all.radius && (all.radius.value > 0 ? `radius ± ${figures(all.radius.value)} mm` : 'radius given'),
     all.length && `length ± ${figures(all.length.value)} mm`,
     all.width && `width ± ${figures(all.width.value)} mm`,
     all.major && `longest radius ± ${figures(all.major.value)} mm`,
     all.minor && `shortest radius ± ${figures(all.minor.value)} mm`,
-    all.halfAngle && `half-angle ± ${degreesInWords(all.halfAngle.value)}`,
+    all.halfAngle &&
+      (all.halfAngle.value > 0 ? `half-angle ± ${degreesInWords(all.halfAngle.value)}` : 'half-angle given'),
     all.direction &&
       all.direction.value > 0 &&
       `${TURNS[kind]} ± ${degreesInWords(all.direction.value)} (${figures(all.direction.overLength)} mm over its length)`,

@@ -24,7 +24,8 @@ export interface PlanProblem {
 export class PlanError extends FettleError {
   readonly problems: readonly PlanProblem[];
 
-  constructor(problems: readonly PlanProblem[]) {
+  /** @param name of the plan's file, to open the message */
+  constructor(problems: readonly PlanProblem[], name?: string) {
     const lines = problems.map(
       ({ step, field, expected, found }) => `${step}${field && `, ${field}`}: expected ${expected}, found ${found}`,
     );
@@ -32,8 +33,8 @@ export class PlanError extends FettleError {
     super(
       'plan-invalid',
       lines.length === 1
-        ? `The plan is not valid. ${first}`
-        : `The plan has ${lines.length} errors.\n  ${lines.join('\n  ')}`,
+        ? `${name ?? 'The plan'} is not valid. ${first}`
+        : `${name ?? 'The plan'} has ${lines.length} errors.\n  ${lines.join('\n  ')}`,
     );
     this.problems = problems;
   }
@@ -111,10 +112,12 @@ function checkStep(
  * A plan from what a JSON document holds, checked in full before any scan is read: every field, every id, every
  * reference and whether what it refers to is of a kind the step can use.
  *
+ * @param name of the plan's file: it opens the message of an error
  * @throws PlanError (`plan-invalid`) naming every problem: step, field, what was expected and what was found
  */
-export function checkPlan(json: unknown): Plan {
-  if (!isObject(json)) throw new PlanError([{ step: 'plan', field: '', expected: 'an object', found: inWords(json) }]);
+export function checkPlan(json: unknown, name?: string): Plan {
+  if (!isObject(json))
+    throw new PlanError([{ step: 'plan', field: '', expected: 'an object', found: inWords(json) }], name);
   const problems: PlanProblem[] = [];
   const report = (step: string, { path, expected, found }: Objection) =>
     problems.push({ step, field: pathInWords(path), expected, found });
@@ -129,7 +132,7 @@ export function checkPlan(json: unknown): Plan {
     });
   if (!Array.isArray(steps) || steps.length === 0) {
     report('plan', { path: ['steps'], expected: 'a list of at least one step', found: inWords(steps) });
-    throw new PlanError(problems);
+    throw new PlanError(problems, name);
   }
 
   const kinds = new Map<string, Kind | undefined>();
@@ -150,6 +153,6 @@ export function checkPlan(json: unknown): Plan {
       report(name, { path: ['id'], expected: 'another id: this word has a meaning of its own', found: `"${id}"` });
     else kinds.set(id, objections.length > 0 ? undefined : kind);
   }
-  if (problems.length > 0) throw new PlanError(problems);
+  if (problems.length > 0) throw new PlanError(problems, name);
   return { ...(rest as Omit<Plan, 'steps'>), steps: steps as Step[] };
 }

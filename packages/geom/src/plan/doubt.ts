@@ -1,3 +1,4 @@
+import { moved } from '../construct/moved.js';
 import { derive, type Uncertain, uncertaintyOf } from '../construct/propagate.js';
 import { FettleError } from '../error.js';
 import type { Feature } from '../feature/feature.js';
@@ -37,6 +38,25 @@ export function plusMinus(of: Uncertain<number>): number | undefined {
   if (part === undefined) return undefined;
   const { value } = expandedNumber(part);
   return Number.isFinite(value) ? (value < rounding ? 0 : value) : undefined;
+}
+
+/** A small move of what a number goes back to, mm and radians, and the change of the number that is rounding. */
+const NUDGE = 1e-3;
+const STILL = 1e-9;
+
+/** Whether a number is what it is by definition: made from uncertain things, yet whichever of them moves, it stays. */
+export function isFixed(of: Uncertain<number>): boolean {
+  if (of.roots.size === 0) return false;
+  const at = new Map([...of.roots].map(([id, { feature }]) => [id, feature]));
+  for (const [id, { feature, uncertainty }] of of.roots) {
+    const parameters = Math.round(Math.sqrt(uncertainty.covariance.length));
+    for (let p = 0; p < parameters; p++) {
+      const delta = Float64Array.from({ length: parameters }, (_, i) => (i === p ? NUDGE : 0));
+      const value = tried(of, () => of.evaluate(new Map(at).set(id, moved(feature, uncertainty, delta))));
+      if (value === undefined || Math.abs(value - of.value) > STILL) return false;
+    }
+  }
+  return true;
 }
 
 /**

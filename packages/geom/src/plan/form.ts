@@ -4,7 +4,7 @@ import type { Feature, FeatureKind } from '../feature/feature.js';
 import type { Frame } from '../frame/frame.js';
 import type { Context } from './context.js';
 import type { Kind, Objection, Reference } from './kind.js';
-import type { Reading } from './readings.js';
+import type { Reading } from './reading.js';
 import type { HolePattern, MeasureOutcome } from './results.js';
 
 /** Kinds of the operands of a step, in the order of its references; undefined where one's own step is in error. */

@@ -1,5 +1,5 @@
 import type { Warning } from '../error.js';
-import type { Reading } from './readings.js';
+import type { Reading } from './reading.js';
 import type { Limits, SheetValue } from './results.js';
 
 /** Values judged by the limits set on them, and what to say of verdicts that could be otherwise. */

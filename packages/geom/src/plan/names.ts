@@ -18,12 +18,12 @@ const lean = ['angle-x', 'angle-y', 'angle-z'] as const;
 /** Names of the values a feature has on the job sheet: what limits can be set on. */
 export const featureValues: Readonly<Record<FeatureKind, readonly string[]>> = {
   point: place,
-  plane: [...place, ...lean],
+  plane: ['offset', ...place, ...lean],
   line: [...place, ...lean],
   circle: [...place, 'diameter', ...lean],
   sphere: [...place, 'diameter'],
   cylinder: [...place, 'diameter', ...lean],
-  cone: [...place, 'cone-angle', ...lean],
+  cone: [...place, 'diameter', 'cone-angle', ...lean],
   slot: [...place, 'length', 'width', ...lean],
   ellipse: [...place, 'major-diameter', 'minor-diameter', 'tilt', ...lean],
 };

@@ -20,14 +20,16 @@ export type Verdict = 'within' | 'outside';
 /** One number on the job sheet. Lengths in mm, angles in degrees: what a person reads. */
 export interface SheetValue {
   /**
-   * `x`, `y`, `z`, `diameter`, `distance`, `angle`; `angle-x`, `angle-y`, `angle-z`: of a normal or direction to the
-   * axes of the row's frame; `rms`, `form` where the plan limits them …
+   * `x`, `y`, `z`, `diameter`, `distance`, `angle`; `offset`: of a plane from the frame's origin, along its normal; `angle-x`,
+   * `angle-y`, `angle-z`: of a normal or direction to the axes of the row's frame; `rms`, `form` where the plan limits them …
    */
   readonly name: string;
   readonly value: number;
   readonly unit: 'mm' | '°';
   /** Expanded uncertainty (± value, 95 %), in the same unit; absent where none can be given. */
   readonly uncertainty?: number;
+  /** A size the plan gives, taken as it stands. */
+  readonly given?: true;
   readonly limits?: Limits;
   /** Present where there are limits. */
   readonly verdict?: Verdict;
@@ -46,6 +48,8 @@ export interface SheetRow {
   readonly values: readonly SheetValue[];
   /** `scan`, or the id of the frame the coordinates are in: the latest made before the step, else the plan's first. */
   readonly frame: string;
+  /** Of lines, cylinders and cones: where along them coordinates are told: `x and z where its axis crosses y = 0`. */
+  readonly where?: string;
   /** How far the feature itself can be trusted, in words, with the coverage factor: `center ± 0.012 mm in its worst direction, …`. */
   readonly uncertainty?: string;
   readonly rms?: number;

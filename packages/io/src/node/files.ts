@@ -3,7 +3,7 @@ import { open, rename, rm } from 'node:fs/promises';
 import { basename, dirname, join } from 'node:path';
 import { type ReadOptions, readScan } from '../read/read-scan.js';
 import type { ReadScan } from '../read/scan-source.js';
-import { fileError } from './file-error.js';
+import { fileError, writeError } from './file-error.js';
 
 export interface OpenOptions extends Omit<ReadOptions, 'size' | 'onProgress'> {
   /** Called after every piece read. */
@@ -62,7 +62,7 @@ async function* pieces(file: Awaited<ReturnType<typeof open>>): AsyncGenerator<U
 /**
  * Writes a file whole or not at all: the pieces go into a file beside the target, which is flushed to the disk and renamed into
  * place. On any failure the target stays as it was and the file beside it is removed.
- * Errors: `file-missing` for a missing folder, `file-unreadable`, and what making the pieces throws.
+ * Errors: `file-not-written`, saying why, and what making the pieces throws.
  */
 export async function writeFileWhole(
   path: string,
@@ -80,6 +80,6 @@ export async function writeFileWhole(
     await rename(beside, path);
   } catch (error) {
     await rm(beside, { force: true });
-    throw fileError(path, error);
+    throw writeError(path, error);
   }
 }

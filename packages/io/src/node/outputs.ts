@@ -6,7 +6,7 @@ import { resultsJson } from '../report/results-json.js';
 import { writeObj } from '../write/obj.js';
 import { writePly } from '../write/ply.js';
 import { writeStl } from '../write/stl.js';
-import { fileError } from './file-error.js';
+import { writeError } from './file-error.js';
 import { writeFileWhole } from './files.js';
 
 export interface OutputOptions {
@@ -21,6 +21,7 @@ export interface OutputOptions {
  * scan in that frame, `scan-in-<frame>.ply`. Files of these names are replaced, each as a whole or not at all.
  *
  * @returns the names of the files written
+ * @throws FettleError `file-not-written`, `out-not-a-folder`
  */
 export async function writeOutputs(
   folder: string,
@@ -51,7 +52,7 @@ export async function makeFolder(folder: string): Promise<void> {
       throw new FettleError('out-not-a-folder', `${folder}: a file has this name; outputs need a folder.`, {
         cause: error,
       });
-    throw fileError(folder, error);
+    throw writeError(folder, error);
   }
 }
 

@@ -11,7 +11,7 @@ export async function readPlan(path: string): Promise<Plan> {
   const text = await readFile(path, 'utf8').catch((error: unknown) => {
     throw fileError(path, error);
   });
-  return checkPlan(parseJson(text.replace(/^\uFEFF/, ''), path));
+  return checkPlan(parseJson(text.replace(/^\uFEFF/, ''), path), path);
 }
 
 function parseJson(text: string, path: string): unknown {

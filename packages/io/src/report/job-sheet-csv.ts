@@ -21,6 +21,7 @@ export function jobSheetCsv(results: Results, options: JobSheetCsvOptions = {}):
       'what',
       'note',
       'frame',
+      'where',
       'dimension',
       'value',
       'uncertainty',
@@ -41,7 +42,7 @@ export function jobSheetCsv(results: Results, options: JobSheetCsvOptions = {}):
     const values = row.values.map((value) => [
       value.name,
       fixed(value.value, decimalsOf(value.uncertainty)),
-      uncertaintyText(value),
+      value.given ? 'given' : uncertaintyText(value),
       csvUnit(value.unit),
       value.limits?.min,
       value.limits?.max,
@@ -51,7 +52,17 @@ export function jobSheetCsv(results: Results, options: JobSheetCsvOptions = {}):
     const extra = row.values.map((value) => extraColumns.map((column) => extraText(column, row, value)));
     (values.length > 0 ? values : [none]).forEach((value, v) => {
       lines.push(
-        csvLine([row.balloon, row.id, row.what, row.note, row.frame, ...value, ...fitFields(row), ...(extra[v] ?? [])]),
+        csvLine([
+          row.balloon,
+          row.id,
+          row.what,
+          row.note,
+          row.frame,
+          row.where,
+          ...value,
+          ...fitFields(row),
+          ...(extra[v] ?? []),
+        ]),
       );
     });
   }

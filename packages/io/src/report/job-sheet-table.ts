@@ -88,16 +88,17 @@ interface ArrangedValue {
 function arrange(results: Results, extraColumns: readonly SheetColumn[]): Arranged {
   const pairs = results.sheet.flatMap((row) => row.values.map((value) => ({ row, value })));
   const numbers = alignDecimals(pairs.map(({ value }) => valueText(value)));
-  const uncertainties = alignDecimals(pairs.map(({ value }) => uncertaintyText(value)));
+  const uncertainties = alignDecimals(pairs.map(({ value }) => (value.given ? '' : uncertaintyText(value))));
   const extra = extraColumns.map((column) =>
     alignDecimals(pairs.map(({ row, value }) => extraText(column, row, value))),
   );
   const texts = pairs.map(({ value }, i): ArrangedValue => {
     const anyUncertainty = uncertainties[i] !== '';
     const sign = value.uncertainty === undefined ? ' ' : '±';
+    const doubt = anyUncertainty ? ` ${sign} ${uncertainties[i]}` : '';
     return {
       name: value.name,
-      text: `${numbers[i]}${anyUncertainty ? ` ${sign} ${uncertainties[i]}` : ''} ${value.unit}`,
+      text: value.given ? `${numbers[i]} ${value.unit}, given` : `${numbers[i]}${doubt} ${value.unit}`,
       limits: limitsText(value.limits),
       verdict: value.verdict === 'outside' ? 'OUTSIDE' : (value.verdict ?? ''),
       extra: extra.map((column) => column[i]!),
@@ -135,9 +136,9 @@ const pointCells = (row: SheetRow): string[] => [
   row.rejected === undefined ? '' : countText(row.rejected),
 ];
 
-/** What tells a feature: its id, what it is, the plan's note, how far it can be trusted. */
+/** What tells a feature: its id, what it is, the plan's note, where its coordinates are, how far it can be trusted. */
 const featureTexts = (row: SheetRow): string[] =>
-  [row.id, row.what, row.note ?? '', row.uncertainty ?? ''].map(plainText);
+  [row.id, row.what, row.note ?? '', row.where ?? '', row.uncertainty ?? ''].map(plainText);
 
 /** The sheet in columns, or undefined where `width` has no room for them; points and residuals in columns or in words. */
 function columnLines(sheet: Arranged, width: number, pointColumns: boolean): string[] | undefined {
@@ -220,7 +221,7 @@ function legend(sheet: Arranged): string {
   const parts: string[] = [];
   if (rows.some((row) => row.values.some((value) => value.uncertainty !== undefined)))
     parts.push('±: expanded uncertainty, 95 %.');
-  if (rows.some((row) => row.values.some(isExact))) parts.push('± 0: by definition, or as given.');
+  if (rows.some((row) => row.values.some((value) => isExact(value) && !value.given))) parts.push('± 0: by definition.');
   if (rows.some((row) => row.rms !== undefined))
     parts.push(
       'rms and form: root mean square, and highest to lowest, of the distances of its points from the feature, mm.',

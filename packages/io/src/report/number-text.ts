@@ -26,7 +26,7 @@ export const valueText = (value: SheetValue): string => fixed(value.value, decim
 /** Below a nanometer, or a microdegree, there is no doubt but rounding, mm or degrees. */
 const ROUNDING = 1e-6;
 
-/** Whether a value is what it is by definition, as a coordinate on its datum, or as given, as a known diameter. */
+/** Whether a value is what it is by definition, as a coordinate on its datum. */
 export const isExact = ({ uncertainty }: SheetValue): boolean => uncertainty !== undefined && uncertainty < ROUNDING;
 
 /**

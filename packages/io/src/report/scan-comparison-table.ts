@@ -48,7 +48,7 @@ export function scanComparisonTable(comparison: ScanComparison, options: ScanCom
 function layOut(comparison: ScanComparison, each: boolean): { lines: string[]; width: number } {
   const { scans, rows } = comparison;
   const text = (row: ComparedValue, value: number | undefined): string =>
-    value === undefined ? '' : fixed(value, decimalsOf(row.uncertainty));
+    value === undefined ? '' : fixed(value, decimalsOfRow(row));
   const numbers = (pick: (row: ComparedValue) => number | undefined): string[] =>
     alignDecimals(rows.map((row) => text(row, pick(row))));
   const columns: { column: TextColumn; texts: readonly string[] }[] = [
@@ -82,6 +82,10 @@ function layOut(comparison: ScanComparison, each: boolean): { lines: string[]; w
   const textRows = rows.map((_, r): TextRow => ({ cells: columns.map(({ texts }) => [texts[r]!]) }));
   return { lines: tableLines(textColumns, textRows), width: tableWidth(columnWidths(textColumns, textRows)) };
 }
+
+/** Decimals the uncertainty allows, and more where scans agree better than that: the spread has two digits of its own. */
+const decimalsOfRow = ({ uncertainty, standardDeviation }: ComparedValue): number =>
+  Math.max(decimalsOf(uncertainty), standardDeviation ? decimalsOf(standardDeviation) : 0);
 
 /** A feature is named on its first line only. */
 const repeatless = (rows: readonly ComparedValue[], pick: (row: ComparedValue) => string): string[] =>

@@ -82,7 +82,7 @@ export function compareScans(measured: readonly NamedResults[]): ScanComparison 
     title: measured[0]?.results.title ?? '',
     scans,
     rows: compared,
-    warnings: [...comparisonWarnings(compared, scans), ...warningsOfScans(measured)],
+    warnings: [...comparisonWarnings(compared, scans), ...toldElsewhere(measured), ...warningsOfScans(measured)],
     passed: measured.every(({ results }) => results.passed),
   };
 }
@@ -130,6 +130,22 @@ function comparisonWarnings(rows: readonly ComparedValue[], scans: readonly stri
 }
 
 const inScanAxes = (row: ComparedValue): boolean => row.frame === 'scan' && /^(x|y|z|angle-[xyz])$/.test(row.name);
+
+/** Axes whose coordinates are told at one place on one scan and at another on the next. */
+function toldElsewhere(measured: readonly NamedResults[]): Warning[] {
+  const places = new Map<string, Set<string>>();
+  for (const { results } of measured)
+    for (const { id, where } of results.sheet)
+      if (where !== undefined) places.set(id, (places.get(id) ?? new Set()).add(where));
+  return [...places].flatMap(([id, told]) =>
+    told.size < 2
+      ? []
+      : {
+          code: 'told-elsewhere',
+          message: `${id}: not told at the same place on all scans (${[...told].sort().join('; ')}): its lean is part of the spread.`,
+        },
+  );
+}
 
 /** The warnings of the scans: of one kind and about one feature only the first, with the scans that have it. */
 function warningsOfScans(measured: readonly NamedResults[]): Warning[] {

@@ -13,7 +13,8 @@ import { judge } from '../judge.js';
 import type { OutcomeOf, StepKind } from '../kind.js';
 import { objectToNames } from '../limit-names.js';
 import { featureValues, patternValues } from '../names.js';
-import { type Reading, reading, readings } from '../readings.js';
+import { type Reading, reading } from '../reading.js';
+import { readings } from '../readings.js';
 import type { HolePattern } from '../results.js';
 import { boltCircleForm, gridForm, rowForm } from './construct/hole-pattern.js';
 import { intersectForm } from './construct/intersect.js';
@@ -130,10 +131,12 @@ export const constructStep: StepKind<ConstructStep, OutcomeOf<'construct'>> = {
       },
       uncertain: feature,
       row(frame) {
-        const judged = judge([...readings(feature, frame), ...patternReadings(made)], step.limits);
+        const told = readings(feature, frame, step.limits);
+        const judged = judge([...told.readings, ...patternReadings(made)], step.limits);
         return {
           what: form.inWords(step, feature.value),
           values: judged.values,
+          ...(told.where !== undefined && { where: told.where }),
           ...(uncertainty && { uncertainty: expandedInWords(uncertainty) }),
           warnings: [...warnings, ...missingHoles(made.value, frame.value), ...judged.warnings],
         };

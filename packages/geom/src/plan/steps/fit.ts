@@ -17,7 +17,8 @@ import { judge } from '../judge.js';
 import type { Objection, OutcomeOf, Reference, StepKind } from '../kind.js';
 import { objectToNames } from '../limit-names.js';
 import { featureValues, fitValues, formName } from '../names.js';
-import { type Reading, readings } from '../readings.js';
+import type { Reading } from '../reading.js';
+import { readings } from '../readings.js';
 import { comparisonInWords } from './fit/comparison.js';
 import { inWords } from './fit/in-words.js';
 import { optionsOf } from './fit/options.js';
@@ -56,6 +57,13 @@ function formReadings(step: FitStep, { rms, form }: Fit<Feature>): Reading[] {
   if (name !== 'form' && (asked(name) || step.criterion === 'minimum-zone'))
     found.push({ name, value: form, unit: 'mm' });
   return found;
+}
+
+/** Marks a size that the plan gives without an uncertainty of its own. */
+function asGiven(found: Reading, { known = {} }: FitStep): Reading {
+  const given = found.name === 'diameter' ? (known.diameter ?? known.radius) : known.halfAngle;
+  const isSize = found.name === 'diameter' || found.name === 'cone-angle';
+  return isSize && typeof given === 'number' ? { ...found, given: true } : found;
 }
 
 export const fitStep: StepKind<FitStep, OutcomeOf<'fit'>> = {
@@ -113,10 +121,15 @@ export const fitStep: StepKind<FitStep, OutcomeOf<'fit'>> = {
       uncertain: feature,
       points: { ...points, select: fit.used },
       row(frame) {
-        const judged = judge([...readings(feature, frame), ...formReadings(step, fit)], step.limits);
+        const told = readings(feature, frame, step.limits);
+        const judged = judge(
+          [...told.readings.map((found) => asGiven(found, step)), ...formReadings(step, fit)],
+          step.limits,
+        );
         return {
           what: inWords(step),
           values: judged.values,
+          ...(told.where !== undefined && { where: told.where }),
           uncertainty: [expandedInWords(fit.uncertainty), comparisonInWords(step, fit.known)]
             .filter(Boolean)
             .join('; '),

@@ -12,7 +12,7 @@ import { judge } from '../judge.js';
 import type { OutcomeOf, StepKind } from '../kind.js';
 import { objectToNames } from '../limit-names.js';
 import { planeLinePointValues, threePlanesValues } from '../names.js';
-import { angleReading, type Reading, reading } from '../readings.js';
+import { angleReading, type Reading, tellingReading } from '../reading.js';
 
 const base = { step: z.literal('frame'), ...common, limits: namedLimits.optional() };
 const plus = z
@@ -90,24 +90,14 @@ function agreement(frame: Uncertain<DatumFrame>, step: FrameStep, context: Conte
       angleReading('secondary-tertiary', second, third),
     ];
   }
+  // What was made to agree, as a line where the plane meets another, says nothing.
+  const found = (name: string, number: (d: Disagreement) => number, unit: 'mm' | '°' = 'mm') =>
+    tellingReading(name, of(number), unit, step.limits);
   return [
-    reading(
-      'line-lean',
-      of((d) => d.angle),
-      '°',
-    ),
-    reading(
-      'line-off-plane',
-      of((d) => d.distance),
-    ),
-    reading(
-      'origin-off-plane',
-      of((d) => d.originOffPlane),
-    ),
-    reading(
-      'origin-off-line',
-      of((d) => d.originOffLine),
-    ),
+    ...found('line-lean', (d) => d.angle, '°'),
+    ...found('line-off-plane', (d) => d.distance),
+    ...found('origin-off-plane', (d) => d.originOffPlane),
+    ...found('origin-off-line', (d) => d.originOffLine),
   ];
 }
 

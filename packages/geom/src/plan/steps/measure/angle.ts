@@ -4,7 +4,7 @@ import { derive } from '../../../construct/propagate.js';
 import { directionOf, haveDirection } from '../../../construct/roles.js';
 import { plusMinusOfAngle, times } from '../../doubt.js';
 import { each, type MeasureForm } from '../../form.js';
-import { inDegrees } from '../../readings.js';
+import { inDegrees } from '../../reading.js';
 import { aFeature, base } from './base.js';
 
 const schema = z

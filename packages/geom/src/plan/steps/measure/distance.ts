@@ -8,7 +8,8 @@ import { plusMinusOfLength, times } from '../../doubt.js';
 import { axis, frameReference, vector } from '../../fields.js';
 import { each, type MeasureForm, one } from '../../form.js';
 import { featureKinds } from '../../names.js';
-import { placeOf, reading } from '../../readings.js';
+import { placeOf } from '../../place-readings.js';
+import { reading } from '../../reading.js';
 import { aFeature, base } from './base.js';
 
 const schema = z

@@ -10,7 +10,7 @@ import { lengthText } from '../../../scan/number-text.js';
 import { plusMinus, times } from '../../doubt.js';
 import { trim } from '../../fields.js';
 import { each, type MeasureForm } from '../../form.js';
-import { reading } from '../../readings.js';
+import { reading } from '../../reading.js';
 import { aPlane, base } from './base.js';
 import { partOf, tolerancedFrom } from './toleranced.js';
 
