@@ -35,24 +35,30 @@ export const casting = {
     { center: [205.6, 62.4, 0] as Vec3, radius: 9 },
   ],
   counterbore: { depth: 12, throughRadius: 5.5, throughDepth: 40 },
+  /** A slot for a locating key in the left foot: `center`, along x. */
+  keySlot: { center: [45.6, 99.3, 0] as Vec3, length: 34, width: 10, depth: 4 },
   /** The bore for the bearing, from the front: `point` on its axis, `direction` into the body. */
   bore: { point: [125.4, 0, -62.2] as Vec3, direction: alongY(0.0024, -0.0041), radius: 26, depth: 88 },
   /** The boss around the bore: its machined face is square to the bore's axis, `face` before `point`. */
   boss: { radius: 40, face: 17 },
-  /** Tapped holes in the boss's face, the first straight to the right. */
-  tapped: { count: 6, circleRadius: 33, radius: 2.5, depth: 14 },
+  /** Tapped holes in the boss's face, the first straight to the right, on over the top; in one a screw broke off, flush. */
+  tapped: { count: 6, circleRadius: 33, radius: 2.5, depth: 14, broken: 4 },
   top: -7,
   bottom: -116,
   back: 148,
   right: 250,
   /** Outlet to the right: axis along x through y, z. */
   outlet: { y: 80, z: -58, radius: 29, bore: 21, flangeRadius: 45, flangeFrom: 281, flangeTo: 294, boltOffset: 24.75 },
+  /** Conical seat for a seal in the outlet's mouth: its angle to the axis, and its radius at the flange's face. */
+  seat: { halfAngle: radians(30), radius: 27 },
   /** The lever turns about a vertical axis on the post. */
   lever: { post: [125, 121] as const, tip: [216.3, 6.2, 62.4] as Vec3, knobRadius: 12 },
 } as const;
 
-const { feet, holes, counterbore, bore, boss, tapped, outlet, lever } = casting;
+const { feet, holes, counterbore, keySlot, bore, boss, tapped, outlet, seat, lever } = casting;
 
+const seatCos = Math.cos(seat.halfAngle);
+const seatSlope = Math.tan(seat.halfAngle);
 const draftCos = Math.cos(radians(2));
 const draftSin = Math.sin(radians(2));
 const footCos = Math.cos(radians(3));
@@ -161,6 +167,10 @@ export function castingDistance(x: number, y: number, z: number): number {
       const through = Math.max(holeAround - counterbore.throughRadius, -counterbore.throughDepth - z);
       body = Math.max(body, -Math.max(Math.min(wide, through), z - 10));
     }
+    const along = Math.max(0, Math.abs(x - keySlot.center[0]) - (keySlot.length - keySlot.width) / 2);
+    const across = y - keySlot.center[1];
+    const slotAround = Math.sqrt(along * along + across * across) - keySlot.width / 2;
+    body = Math.max(body, -Math.max(slotAround, -keySlot.depth - z, z - 10));
   }
   if (t < bore.depth + 5 && around < boss.radius + 5) {
     const chamfer = Math.SQRT1_2 * (around - bore.radius - 1.2 + (t + boss.face));
@@ -169,15 +179,18 @@ export function castingDistance(x: number, y: number, z: number): number {
       // One hole stands for all six: turn the point into the first one's sixth.
       const sixth = (2 * Math.PI) / tapped.count;
       const angle = Math.atan2(b, a);
-      const turned = angle - sixth * Math.round(angle / sixth);
+      const place = Math.round(angle / sixth);
+      const turned = angle - sixth * place;
       const ta = around * Math.cos(turned) - tapped.circleRadius;
       const tb = around * Math.sin(turned);
       const hole = Math.sqrt(ta * ta + tb * tb) - tapped.radius;
-      body = Math.max(body, -Math.max(hole, t + boss.face - tapped.depth));
+      const isBroken = (place + tapped.count) % tapped.count === tapped.broken - 1;
+      if (!isBroken) body = Math.max(body, -Math.max(hole, t + boss.face - tapped.depth));
     }
   }
   if (x > 200) {
     body = Math.max(body, -Math.max(outletAround - outlet.bore, 225 - x));
+    body = Math.max(body, -seatCos * (outletAround - seat.radius + seatSlope * (outlet.flangeTo - x)));
     const fx = Math.abs(ox) - outlet.boltOffset;
     const fz = Math.abs(oz) - outlet.boltOffset;
     body = Math.max(body, -Math.max(Math.sqrt(fx * fx + fz * fz) - 5, outlet.flangeFrom - 10 - x));
@@ -197,6 +210,9 @@ export function skinAt(x: number, y: number, z: number): number {
     const around = Math.hypot(x - hole.center[0], y - hole.center[1]);
     machined = Math.min(machined, Math.max(around - hole.radius, Math.abs(z) - counterbore.throughDepth));
   }
+  const slotAlong = Math.max(0, Math.abs(x - keySlot.center[0]) - (keySlot.length - keySlot.width) / 2);
+  const slotAround = Math.hypot(slotAlong, y - keySlot.center[1]) - keySlot.width / 2;
+  machined = Math.min(machined, Math.max(slotAround, Math.abs(z) - keySlot.depth));
   const px = x - boreX;
   const py = y - boreY;
   const pz = z - boreZ;
@@ -207,6 +223,8 @@ export function skinAt(x: number, y: number, z: number): number {
   const outletAround = Math.hypot(y - outlet.y, z - outlet.z);
   machined = Math.min(machined, Math.max(outletAround - outlet.flangeRadius, Math.abs(x - outlet.flangeTo)));
   machined = Math.min(machined, Math.max(outletAround - outlet.bore, 220 - x));
+  const seatDepth = (seat.radius - outlet.bore) / seatSlope;
+  machined = Math.min(machined, Math.max(outletAround - seat.radius, outlet.flangeTo - seatDepth - x));
 
   const front = Math.abs(frontX * x + frontY * y + frontZ * z);
   const side = Math.abs(sideX * x + sideY * y + sideZ * z);

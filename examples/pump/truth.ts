@@ -1,4 +1,4 @@
-import type { Circle, Cylinder, Line, Plane, Point, Sphere, Vec3 } from '@fettle/geom';
+import type { Circle, Cone, Cylinder, Line, Plane, Point, Slot, Sphere, Vec3 } from '@fettle/geom';
 import { casting, tappedCenter } from './casting.js';
 import { type Pose, pointToScan, turnToScan } from './pose.js';
 
@@ -24,16 +24,20 @@ export interface TrueFeatures {
   readonly bore: Cylinder;
   readonly 'boss-face': Plane;
   readonly 'bore-mouth': Point;
+  readonly 'key-slot': Slot;
+  readonly 'seal-seat': Cone;
+  /** The circle the tapped holes stand on, in the boss's face. */
+  readonly ring: Circle;
   readonly knob: Sphere;
   readonly 'lever-axis': Line;
   /** Around the bore from the right, over the top. */
   readonly [tapped: `tapped-${number}`]: Circle;
 }
 
-export type TrueFeature = Plane | Line | Point | Circle | Sphere | Cylinder;
+export type TrueFeature = Plane | Line | Point | Circle | Sphere | Cylinder | Cone | Slot;
 
 export function truthAt(pose: Pose): Truth {
-  const { front, side, bore, boss, holes, tapped, lever } = casting;
+  const { front, side, bore, boss, holes, keySlot, tapped, outlet, seat, lever } = casting;
   const origin: Vec3 = [0, 0, 0];
   const up: Vec3 = [0, 0, 1];
   const [bx, by, bz] = bore.direction;
@@ -52,6 +56,21 @@ export function truthAt(pose: Pose): Truth {
     bore: { kind: 'cylinder', point: bore.point, direction: bore.direction, radius: bore.radius },
     'boss-face': plane(mouth, outOfBore),
     'bore-mouth': { kind: 'point', position: mouth },
+    'key-slot': {
+      kind: 'slot',
+      center: keySlot.center,
+      normal: up,
+      direction: [1, 0, 0],
+      length: keySlot.length,
+      width: keySlot.width,
+    },
+    'seal-seat': {
+      kind: 'cone',
+      apex: [outlet.flangeTo - seat.radius / Math.tan(seat.halfAngle), outlet.y, outlet.z],
+      direction: [1, 0, 0],
+      halfAngle: seat.halfAngle,
+    },
+    ring: circle(mouth, outOfBore, tapped.circleRadius),
     knob: { kind: 'sphere', center: lever.tip, radius: lever.knobRadius },
     'lever-axis': { kind: 'line', point: [lever.post[0], lever.post[1], 0], direction: up },
     ...Object.fromEntries(
@@ -78,8 +97,17 @@ function featureToScan(pose: Pose, feature: TrueFeature): TrueFeature {
       return { ...feature, point: point(feature.point), direction: turn(feature.direction) };
     case 'point':
       return { ...feature, position: point(feature.position) };
+    case 'cone':
+      return { ...feature, apex: point(feature.apex), direction: turn(feature.direction) };
     case 'circle':
       return { ...feature, center: point(feature.center), normal: turn(feature.normal) };
+    case 'slot':
+      return {
+        ...feature,
+        center: point(feature.center),
+        normal: turn(feature.normal),
+        direction: turn(feature.direction),
+      };
     case 'sphere':
       return { ...feature, center: point(feature.center) };
   }

@@ -122,9 +122,9 @@ export function fitUncertainty(fit: FitForUncertainty): Uncertainty {
     warnings.push({
       code: 'correlation-long',
       message:
-        `Neighboring points err together over some ${lengthText(Number(correlationLength.toPrecision(2)))}, of ` +
-        `${lengthText(Number(patches.span.toPrecision(3)))} that the ${kind} is seen over: the residuals hold few independent pieces of ` +
-        'noise and tell the uncertainty only roughly. Choose a larger region, or state the accuracy of the scanner.',
+        `Neighboring points err together over some ${lengthText(Number(correlationLength.toPrecision(2)))} of the ` +
+        `${lengthText(Number(patches.span.toPrecision(3)))} that the ${kind} is seen over: few independent pieces of noise, so its ` +
+        `uncertainty is told only roughly. Choose a larger region${fit.scanner ? '' : ', or state the accuracy of the scanner'}.`,
     });
   return {
     kind,
