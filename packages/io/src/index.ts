@@ -17,4 +17,5 @@ export { bytesOf, type Chunks } from './write/chunks.js';
 export { type ObjOptions, writeObj } from './write/obj.js';
 export { type PlyOptions, writePly } from './write/ply.js';
 export { type StlOptions, writeStl } from './write/stl.js';
+export { type ThreeMfOptions, write3mf } from './write/threemf.js';
 export { writeXyz, type XyzOptions } from './write/xyz.js';

@@ -11,6 +11,7 @@ import { refusal } from './refusal.js';
 import type { ReadScan } from './scan-source.js';
 import { StlBinaryReader } from './stl-binary.js';
 import { StlTextReader } from './stl-text.js';
+import { ThreeMfReader } from './threemf.js';
 import { type LengthUnit, millimetersIn } from './units.js';
 import { XyzReader } from './xyz.js';
 
@@ -30,7 +31,7 @@ export interface ReadOptions {
 }
 
 /**
- * Reads a scan: PLY, OBJ, STL or a list of points, told by content, compressed with gzip or not, from a stream in pieces of any size. Memory is bounded by the result, not by the
+ * Reads a scan: PLY, OBJ, STL, 3MF or a list of points, told by content, compressed with gzip or not, from a stream in pieces of any size. Memory is bounded by the result, not by the
  * file. Points come in mm as doubles, bit for bit what the file's digits say (times the unit); polygons are cut into triangles;
  * points with a coordinate that is no number are dropped with their triangles, and a warning counts them. A scan of one point is
  * a scan. Warnings stand in `source.warnings`.
@@ -129,7 +130,7 @@ async function parse(pieces: AsyncGenerator<Uint8Array>, context: ReadContext): 
     reader = readerFor(head.bytes, true, context)!;
     reader.push(withoutMark(head.bytes));
   }
-  return { reader, contents: reader.end() };
+  return { reader, contents: await reader.end() };
 }
 
 /** Text may begin with the mark of UTF-8, which says nothing; no binary scan begins with these three bytes. */
@@ -167,6 +168,8 @@ function readerFor(head: Uint8Array, last: boolean, context: ReadContext): Forma
       return new StlTextReader(context);
     case 'xyz':
       return new XyzReader(context);
+    case '3mf':
+      return new ThreeMfReader(context);
     default:
       return undefined;
   }

@@ -23,7 +23,7 @@ export interface FormatReader {
   readonly encoding: ScanSource['encoding'];
   push(bytes: Uint8Array): void;
   /** No more will come. */
-  end(): FileContents;
+  end(): FileContents | Promise<FileContents>;
 }
 
 /** Points and triangles as the file has them: any unit, perhaps with coordinates that are no numbers. */

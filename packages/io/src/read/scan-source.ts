@@ -2,7 +2,7 @@ import type { Scan, Warning } from '@fettle/geom';
 import type { LengthUnit } from './units.js';
 
 /** File formats read, told by content. */
-export type ScanFormat = 'ply' | 'obj' | 'stl' | 'xyz';
+export type ScanFormat = 'ply' | 'obj' | 'stl' | 'xyz' | '3mf';
 
 /** What people call them. */
 export const formatNames: Readonly<Record<ScanFormat, string>> = {
@@ -10,6 +10,7 @@ export const formatNames: Readonly<Record<ScanFormat, string>> = {
   obj: 'OBJ',
   stl: 'STL',
   xyz: 'list of points',
+  '3mf': '3MF',
 };
 
 /** Where a scan came from and what its file said or left open. */
