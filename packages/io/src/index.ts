@@ -1,4 +1,11 @@
 export { FettleError } from '@fettle/geom';
+export { type MeasuredMarks, measuredMarks } from './picture/measured-marks.js';
+export type { PictureBalloon, PlacedBalloon } from './picture/picture-balloons.js';
+export { type Pixels, type PngOptions, pngBytes } from './picture/png.js';
+export { drawPicture, type Picture, type PictureOptions, renderPicture } from './picture/render-picture.js';
+export { pictureNormals, type TintedRegion } from './picture/shade.js';
+export type { Rgb } from './picture/tint.js';
+export { type View, type ViewName, views } from './picture/view.js';
 export type { ByteSource } from './read/byte-chunks.js';
 export { type ReadOptions, readScan } from './read/read-scan.js';
 export { formatNames, type ReadScan, type ScanFormat, type ScanSource } from './read/scan-source.js';

@@ -1,0 +1,93 @@
+import { FettleError, type Frame, type Scan, type Vec3 } from '@fettle/geom';
+import { type Camera, cameraFor, type PictureSize } from './camera.js';
+import { Canvas } from './canvas.js';
+import { anchorOf, drawBalloons, type PictureBalloon, type PlacedBalloon, placeBalloons } from './picture-balloons.js';
+import { type Pixels, pngBytes } from './png.js';
+import { pictureNormals, shade, type TintedRegion } from './shade.js';
+import { drawTriad, triadBoxes, triadOf } from './triad.js';
+import type { View, ViewName } from './view.js';
+import { visibleParts } from './visible.js';
+
+export interface PictureOptions {
+  /** In the axes of `frame`. Default `front-left`, from above. */
+  readonly view?: View | ViewName;
+  /** Pixels; default 1200 × 750. */
+  readonly size?: PictureSize;
+  /** Datum frame: views are in its axes, and its three axes are drawn. Default: the scan's own axes, not drawn. */
+  readonly frame?: Frame;
+  /** Points drawn in colors of their own; where regions share a point the later one has it. */
+  readonly regions?: readonly TintedRegion[];
+  readonly balloons?: readonly PictureBalloon[];
+  /** Unit normals of the points, where they are at hand; see {@link pictureNormals}. They save a third of the time. */
+  readonly normals?: Float32Array;
+}
+
+/** A picture and what came to lie where. */
+export interface Picture extends Pixels {
+  readonly camera: Camera;
+  /** Those seen in this view. */
+  readonly balloons: readonly PlacedBalloon[];
+}
+
+/** Small pixels a pixel, each way: edges come out smooth. */
+const SAMPLES = 2;
+/** Largest picture, pixels: a sheet A3 at 300 dots an inch. */
+const MOST = 18e6;
+
+/**
+ * A shaded picture of a scan along parallel rays, drawn in memory: no screen, browser or graphics card needed. Regions are tinted, the
+ * datum frame and numbered balloons drawn over it; balloons of hidden features are left out. A million triangles at 1200 × 750
+ * pixels take about half a second, a third of it for normals where the scan has none.
+ *
+ * @throws FettleError `picture-size`, `view`, `points-empty`
+ */
+export function drawPicture(scan: Scan, options: PictureOptions = {}): Picture {
+  const { view = 'front-left', size = { width: 1200, height: 750 }, frame, regions = [], balloons = [] } = options;
+  const { width, height } = size;
+  if (!(Number.isInteger(width) && Number.isInteger(height) && Math.min(width, height) >= 16 && width * height <= MOST))
+    throw new FettleError(
+      'picture-size',
+      `${scan.name}: a picture of ${width} × ${height} pixels cannot be drawn. Give whole numbers from 16, 18 million pixels at most.`,
+    );
+  if (scan.positions.length === 0)
+    throw new FettleError('points-empty', `${scan.name}: there is nothing to draw a picture of: it has no points.`);
+  const radius = Math.max(9, Math.round(Math.min(width, height) / 44));
+  const axisLength = frame ? axisLengthFor(scan, frame) : 0;
+  const show: Vec3[] = frame ? [frame.origin, ...tips(frame, axisLength)] : [];
+  const camera = cameraFor(scan, { view, size, show, margin: 3.2 * radius, ...(frame && { frame }) });
+  const visible = visibleParts(scan, camera, SAMPLES);
+  const canvas = new Canvas(size, SAMPLES);
+  shade(scan, options.normals ?? pictureNormals(scan), regions, camera, visible, canvas.pixels);
+  const triad = frame && triadOf(frame, camera, axisLength, radius);
+  if (triad) drawTriad(canvas, triad, radius);
+  const anchored = balloons.flatMap((balloon) => {
+    const anchor = anchorOf(balloon, camera, visible, SAMPLES);
+    return anchor ? [{ number: balloon.number, anchor }] : [];
+  });
+  const placed = placeBalloons(anchored, camera, visible, SAMPLES, triad ? triadBoxes(triad, radius) : [], radius);
+  drawBalloons(canvas, placed);
+  return { ...canvas.finish(), camera, balloons: placed };
+}
+
+/** {@link drawPicture} as the bytes of a PNG file of at most 256 colors. */
+export const renderPicture = (scan: Scan, options: PictureOptions = {}): Uint8Array<ArrayBuffer> =>
+  pngBytes(drawPicture(scan, options), { palette: true });
+
+/** A quarter of the part's extent, so that the arrows show at any size. */
+function axisLengthFor(scan: Scan, frame: Frame): number {
+  const { positions } = scan;
+  const step = 3 * Math.max(1, Math.floor(positions.length / 3 / 20_000));
+  const spans: Float64Array[] = [frame.x, frame.y, frame.z].map((axis) => {
+    const values = new Float64Array(Math.ceil(positions.length / step));
+    for (let i = 0, s = 0; i < positions.length; i += step, s++)
+      values[s] = positions[i]! * axis[0] + positions[i + 1]! * axis[1] + positions[i + 2]! * axis[2];
+    return values.sort();
+  });
+  const extents = spans.map((v) => v[Math.floor(0.99 * (v.length - 1))]! - v[Math.floor(0.01 * (v.length - 1))]!);
+  return 0.22 * Math.max(...extents);
+}
+
+const tips = (frame: Frame, length: number): Vec3[] =>
+  [frame.x, frame.y, frame.z].map(
+    (axis) => [0, 1, 2].map((k) => frame.origin[k]! + length * axis[k]!) as unknown as Vec3,
+  );
