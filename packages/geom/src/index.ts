@@ -81,6 +81,18 @@ export type {
 export { planJsonSchema } from './plan/plan.js';
 export type * from './plan/results.js';
 export { runPlan } from './plan/run.js';
+export { type CropOptions, type CropShape, crop, type HalfSpace } from './prepare/crop.js';
+export { type Deviation, deviation, deviationInWords, type Spread } from './prepare/deviation.js';
+export { dropPieces, type PieceLimits, type PiecesDropped } from './prepare/drop-pieces.js';
+export { dropStrays, type StrayOptions, type StraysDropped } from './prepare/drop-strays.js';
+export { dropDuplicateTriangles } from './prepare/duplicate-triangles.js';
+export { type KnownLength, type LengthCheck, lengthCheckInWords, scaleByKnownLength } from './prepare/known-length.js';
+export { gone, type Prepared, removedInWords } from './prepare/prepared.js';
+export { regionAfter, removedPart, restore } from './prepare/restore.js';
+export { type Simplified, type SimplifyOptions, simplifiedInWords, simplify } from './prepare/simplify.js';
+export { dropSlivers, type SliverOptions } from './prepare/slivers.js';
+export { type ThinOptions, thin } from './prepare/thin.js';
+export { type WeldOptions, weld } from './prepare/weld.js';
 export { boxRegion } from './region/box.js';
 export { regionIntersect, regionUnion, regionWithout } from './region/combine.js';
 export type { Choice } from './region/empty.js';

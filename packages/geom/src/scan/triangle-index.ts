@@ -21,6 +21,7 @@ export function triangleIndex(scan: Scan): TriangleIndex {
 const stack = new Uint32Array(2 * treeDepth);
 const stackDistance = new Float64Array(2 * treeDepth);
 const place = new Float64Array(3);
+const best = new Float64Array(4);
 
 export class TriangleIndex implements SpatialIndex {
   readonly elements = 'triangles';
@@ -35,19 +36,39 @@ export class TriangleIndex implements SpatialIndex {
   }
 
   nearest([x, y, z]: Vec3, within = Infinity): Found | undefined {
+    const element = this.#search(x, y, z, within, -1);
+    if (element < 0) return undefined;
+    return { position: [best[0], best[1], best[2]], distance: Math.sqrt(best[3]), element };
+  }
+
+  /** Squared distance from a place to the mesh, mm². A triangle that is known to be near, if given, shortens the search. */
+  squaredDistance(x: number, y: number, z: number, near = -1): number {
+    this.#search(x, y, z, Infinity, near);
+    return best[3];
+  }
+
+  /** The nearest triangle no farther than `within`, -1 without one; leaves its nearest place and squared distance in `best`. */
+  #search(x: number, y: number, z: number, within: number, near: number): number {
     const { boxes, skip, start, count, order, center, slack } = this.#tree;
     const lx = x - center[0];
     const ly = y - center[1];
     const lz = z - center[2];
     let least = within * within;
     let element = -1;
-    let position: Vec3 = [0, 0, 0];
+    if (near >= 0) {
+      const square = this.#closest(near, x, y, z);
+      if (square <= least) {
+        least = square;
+        element = near;
+        best.set(place);
+      }
+    }
     // Boxes are off by up to the slack: those as near as this may hold a nearer triangle.
-    let reach = (within + slack) ** 2;
+    let reach = (Math.sqrt(least) + slack) ** 2;
     let open = 1;
     stack[0] = 0;
     stackDistance[0] = 0;
-    while (open > 0) {
+    nodes: while (open > 0) {
       open--;
       if (stackDistance[open] > reach) continue;
       let node = stack[open];
@@ -56,6 +77,7 @@ export class TriangleIndex implements SpatialIndex {
         const other = skip[one];
         const toOne = squaredDistanceToBox(boxes, one, lx, ly, lz);
         const toOther = squaredDistanceToBox(boxes, other, lx, ly, lz);
+        if (toOne > reach && toOther > reach) continue nodes;
         stack[open] = toOne <= toOther ? other : one;
         stackDistance[open++] = Math.max(toOne, toOther);
         node = toOne <= toOther ? one : other;
@@ -66,10 +88,13 @@ export class TriangleIndex implements SpatialIndex {
         least = square;
         reach = (Math.sqrt(least) + slack) ** 2;
         element = order[i];
-        position = [place[0], place[1], place[2]];
+        best[0] = place[0];
+        best[1] = place[1];
+        best[2] = place[2];
       }
     }
-    return element < 0 ? undefined : { position, distance: Math.sqrt(least), element };
+    best[3] = least;
+    return element;
   }
 
   within([x, y, z]: Vec3, radius: number): Uint32Array {

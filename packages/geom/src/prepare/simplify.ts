@@ -1,0 +1,183 @@
+import { MeshoptSimplifier } from 'meshoptimizer/simplifier';
+import { FettleError } from '../error.js';
+import { bounds, boundsCenter } from '../scan/bounds.js';
+import { countText } from '../scan/number-text.js';
+import type { Mesh, Scan } from '../scan/scan.js';
+import { type Deviation, deviation, deviationInWords } from './deviation.js';
+import { marked, movedCorners, numbersAfter, type Prepared, subset } from './prepared.js';
+
+/** How far to simplify: one of `triangles` and `deviation`. */
+export interface SimplifyOptions {
+  /** The number of triangles to come down to. The shape's own limits can stop it earlier, above the number. */
+  readonly triangles?: number;
+  /** As few triangles as this leaves, mm: no measured place of either surface is farther from the other. */
+  readonly deviation?: number;
+  /** Points of regions to keep at full density: they, the triangles about them and all the corners of those stay as they are. */
+  readonly protect?: Uint32Array;
+  /** An `AbortSignal`, or anything with its `aborted`: looked at between the passes; `aborted` is thrown. */
+  readonly signal?: { readonly aborted: boolean };
+}
+
+export interface Simplified extends Prepared {
+  readonly scan: Mesh;
+  /** Measured afterwards. */
+  readonly deviation: Deviation;
+  /** How many of the triangles are protected: the first of the new scan. */
+  readonly protectedTriangles: number;
+}
+
+/**
+ * A mesh with fewer triangles. Every point of it is a point of the mesh given, with its own double precision place, normal and color,
+ * in the old order: nothing is moved. Fits to a protected region, its points renumbered by `regionAfter`, therefore
+ * give what they give on the whole scan, digit for digit.
+ *
+ * Edges are collapsed in order of their quadric error by meshoptimizer (Garland & Heckbert, SIGGRAPH 1997), on single precision
+ * coordinates about the middle of the scan. Its own error is an estimate: the deviation told is measured afterwards, and that asked for
+ * is approached by measuring, in up to {@link mostPasses} passes from the mesh given.
+ *
+ * @throws FettleError `prepare-cloud` for a cloud; `prepare-limit` unless one of `triangles` and `deviation` is given, above 0;
+ * `simplify-protected` if more triangles than asked for are protected; `aborted`
+ */
+export async function simplify(scan: Scan, options: SimplifyOptions): Promise<Simplified> {
+  const mesh = checked(scan, options);
+  await MeshoptSimplifier.ready;
+  const split = splitProtected(mesh, options.protect ?? new Uint32Array());
+  if (options.triangles === undefined) return toDeviation(mesh, split, options.deviation!, options);
+  const { kept, free, isFixed } = split;
+  if (kept.length > options.triangles)
+    throw new FettleError(
+      'simplify-protected',
+      `${scan.name}: ${countText(kept.length)} of ${countText(mesh.triangles.length / 3)} triangles are protected; it cannot come ` +
+        `down to ${countText(options.triangles)}. Ask for more triangles, or protect less.`,
+    );
+  const room = Math.min(3 * Math.floor(options.triangles - kept.length), free.length);
+  stopIf(options, scan);
+  const [corners] = reduce(mesh, free, isFixed, room, Infinity);
+  return measured(mesh, split, corners, options);
+}
+
+/** How many times a mesh is simplified at most to come near a deviation. */
+export const mostPasses = 6;
+
+/** Of the deviation allowed: with this much used it is near enough. */
+const enough = 0.75;
+
+/** The fewest triangles found that hold the deviation. */
+async function toDeviation(mesh: Mesh, split: Split, limit: number, options: SimplifyOptions): Promise<Simplified> {
+  let best: Simplified | undefined;
+  let [low, high] = [0, Infinity];
+  // The estimate is about the root mean square of what a collapse displaces: the largest is some times that.
+  let error = limit / 3;
+  for (let pass = 0; pass < mostPasses; pass++) {
+    stopIf(options, mesh);
+    const [corners] = reduce(mesh, split.free, split.isFixed, 0, error);
+    const found = measured(mesh, split, corners, options);
+    const used = found.deviation.max / limit;
+    if (used <= 1) {
+      if (best === undefined || found.scan.triangles.length < best.scan.triangles.length) best = found;
+      if (used >= enough || corners.length === 0) break;
+      low = error;
+    } else high = error;
+    error = high === Infinity ? 2 * error : low === 0 ? error / Math.min(4, 1.5 * used) : (low + high) / 2;
+  }
+  return best ?? measured(mesh, split, split.free, options);
+}
+
+interface Split {
+  /** Triangles that stay: those with a protected corner. */
+  readonly kept: Uint32Array;
+  /** Corners of the others. */
+  readonly free: Uint32Array;
+  /** 1 for points that have to stay: protected, or corners of triangles that stay. */
+  readonly isFixed: Uint8Array;
+}
+
+function splitProtected({ positions, triangles }: Mesh, protect: Uint32Array): Split {
+  const isFixed = new Uint8Array(positions.length / 3);
+  if (protect.length === 0) return { kept: new Uint32Array(), free: triangles, isFixed };
+  const isProtected = new Uint8Array(isFixed.length);
+  for (let i = 0; i < protect.length; i++) isProtected[protect[i]] = 1;
+  isFixed.set(isProtected);
+  const stays = new Uint8Array(triangles.length / 3);
+  for (let t = 0; t < stays.length; t++) {
+    const [a, b, c] = [triangles[3 * t], triangles[3 * t + 1], triangles[3 * t + 2]];
+    if ((isProtected[a] | isProtected[b] | isProtected[c]) === 0) continue;
+    stays[t] = 1;
+    isFixed[a] = 1;
+    isFixed[b] = 1;
+    isFixed[c] = 1;
+  }
+  const others = marked(stays, 0);
+  const free = new Uint32Array(3 * others.length);
+  for (let i = 0; i < others.length; i++) for (let k = 0; k < 3; k++) free[3 * i + k] = triangles[3 * others[i] + k];
+  return { kept: marked(stays), free, isFixed };
+}
+
+/** The corners left of some triangles, and the error estimated, mm. */
+function reduce(
+  { positions }: Mesh,
+  corners: Uint32Array,
+  isFixed: Uint8Array,
+  target: number,
+  error: number,
+): [corners: Uint32Array, error: number] {
+  if (corners.length <= target) return [corners, 0];
+  const center = boundsCenter(bounds({ positions }));
+  const local = new Float32Array(positions.length);
+  for (let i = 0; i < local.length; i += 3) for (let k = 0; k < 3; k++) local[i + k] = positions[i + k] - center[k];
+  const most = Math.min(error, 1e30);
+  return MeshoptSimplifier.simplifyWithAttributes(corners, local, 3, new Float32Array(), 0, [], isFixed, target, most, [
+    'ErrorAbsolute',
+  ]);
+}
+
+/** The new mesh, protected triangles first, with its deviation. */
+function measured(mesh: Mesh, { kept, isFixed }: Split, corners: Uint32Array, options: SimplifyOptions): Simplified {
+  const { positions, triangles } = mesh;
+  const isThere = new Uint8Array(positions.length / 3);
+  for (let i = 0; i < isFixed.length; i++) isThere[i] = isFixed[i];
+  for (let i = 0; i < corners.length; i++) isThere[corners[i]] = 1;
+  const keptPoints = marked(isThere);
+  const into = numbersAfter(keptPoints, isThere.length);
+  const renumbered = new Uint32Array(3 * kept.length + corners.length);
+  renumbered.set(movedCorners(triangles, kept, into));
+  for (let i = 0; i < corners.length; i++) renumbered[3 * kept.length + i] = into[corners[i]];
+  const stays = new Uint8Array(triangles.length / 3);
+  for (let i = 0; i < kept.length; i++) stays[kept[i]] = 1;
+  const prepared = {
+    scan: subset(mesh, keptPoints, renumbered) as Mesh,
+    from: mesh,
+    keptPoints,
+    keptTriangles: kept,
+    removedPoints: marked(isThere, 0),
+    removedTriangles: marked(stays, 0),
+    into,
+    partial: false,
+  };
+  stopIf(options, mesh);
+  return { ...prepared, deviation: deviation(prepared), protectedTriangles: kept.length };
+}
+
+function checked(scan: Scan, { triangles, deviation: limit }: SimplifyOptions): Mesh {
+  if (!scan.triangles)
+    throw new FettleError('prepare-cloud', `${scan.name}: a cloud has no triangles to simplify. Thin it.`);
+  const asked = triangles ?? limit ?? 0;
+  if ((triangles === undefined) === (limit === undefined) || !(asked > 0 && asked < Infinity))
+    throw new FettleError(
+      'prepare-limit',
+      `${scan.name}: simplifying needs a number of triangles or a deviation in mm, one of the two, above 0; given ` +
+        `${triangles ?? 'none'} and ${limit ?? 'none'}.`,
+    );
+  return scan as Mesh;
+}
+
+function stopIf({ signal }: SimplifyOptions, { name }: Scan): void {
+  if (signal?.aborted) throw new FettleError('aborted', `${name}: stopped while it was being simplified.`);
+}
+
+/** `1,000,000 triangles simplified to 200,000, 31,200 of them protected; …` with the deviation measured. */
+export function simplifiedInWords({ from, scan, deviation: off, protectedTriangles }: Simplified): string {
+  const [before, now] = [from.triangles!.length / 3, scan.triangles.length / 3].map(countText);
+  const kept = protectedTriangles === 0 ? '' : `, ${countText(protectedTriangles)} of them protected`;
+  return `${before} triangles simplified to ${now}${kept}; ${deviationInWords(off)}`;
+}
