@@ -89,6 +89,20 @@ export function tappedCenter(index: number): Vec3 {
   ];
 }
 
+/** Distance from the wall of the nearest tapped hole, across the bore's axis, negative inside; none where the screw broke off. */
+function aroundTapped(a: number, b: number): number {
+  // One hole stands for all six: turn the point into the first one's sixth.
+  const sixth = (2 * Math.PI) / tapped.count;
+  const angle = Math.atan2(b, a);
+  const place = Math.round(angle / sixth);
+  if ((place + tapped.count) % tapped.count === tapped.broken - 1) return Number.POSITIVE_INFINITY;
+  const around = Math.sqrt(a * a + b * b);
+  const turned = angle - sixth * place;
+  const ta = around * Math.cos(turned) - tapped.circleRadius;
+  const tb = around * Math.sin(turned);
+  return Math.sqrt(ta * ta + tb * tb) - tapped.radius;
+}
+
 /** Signed distance, mm, negative inside the metal; near sharp edges a lower bound of it. The hot function: scalars only. */
 export function castingDistance(x: number, y: number, z: number): number {
   // The block: four drafted walls, corners rounded, open top and bottom.
@@ -176,16 +190,7 @@ export function castingDistance(x: number, y: number, z: number): number {
     const chamfer = Math.SQRT1_2 * (around - bore.radius - 1.2 + (t + boss.face));
     body = Math.max(body, -Math.min(Math.max(around - bore.radius, t - bore.depth), Math.max(chamfer, t)));
     if (Math.abs(around - tapped.circleRadius) < 8 && t < 0) {
-      // One hole stands for all six: turn the point into the first one's sixth.
-      const sixth = (2 * Math.PI) / tapped.count;
-      const angle = Math.atan2(b, a);
-      const place = Math.round(angle / sixth);
-      const turned = angle - sixth * place;
-      const ta = around * Math.cos(turned) - tapped.circleRadius;
-      const tb = around * Math.sin(turned);
-      const hole = Math.sqrt(ta * ta + tb * tb) - tapped.radius;
-      const isBroken = (place + tapped.count) % tapped.count === tapped.broken - 1;
-      if (!isBroken) body = Math.max(body, -Math.max(hole, t + boss.face - tapped.depth));
+      body = Math.max(body, -Math.max(aroundTapped(a, b), t + boss.face - tapped.depth));
     }
   }
   if (x > 200) {
@@ -217,8 +222,11 @@ export function skinAt(x: number, y: number, z: number): number {
   const py = y - boreY;
   const pz = z - boreZ;
   const t = px * axisX + py * axisY + pz * axisZ;
-  const around = Math.hypot(px * rightX + py * rightY, px * upX + py * upY + pz * upZ);
+  const a = px * rightX + py * rightY;
+  const b = px * upX + py * upY + pz * upZ;
+  const around = Math.hypot(a, b);
   machined = Math.min(machined, Math.max(around - boss.radius, Math.abs(t + boss.face)));
+  machined = Math.min(machined, Math.max(aroundTapped(a, b), -boss.face - t, t + boss.face - tapped.depth));
   machined = Math.min(machined, Math.max(around - bore.radius, -boss.face - t));
   const outletAround = Math.hypot(y - outlet.y, z - outlet.z);
   machined = Math.min(machined, Math.max(outletAround - outlet.flangeRadius, Math.abs(x - outlet.flangeTo)));

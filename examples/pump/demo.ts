@@ -33,11 +33,11 @@ const { results, files } = measured;
 const sheet = jobSheetTable(results, {
   width: process.stdout.columns ?? 120,
   extraColumns: [
-    { title: 'true', cell: (row, value) => trueValue(truth, row, value) },
+    { title: 'true', cell: (row, value) => trueValue(truth, plan, row, value) },
     {
       title: 'off by',
       cell: (row, value) => {
-        const is = trueValue(truth, row, value);
+        const is = trueValue(truth, plan, row, value);
         return is === undefined ? undefined : value.value - is;
       },
     },

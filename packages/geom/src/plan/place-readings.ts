@@ -117,7 +117,7 @@ const NEAR = 1.5;
 
 /** Coordinate of the plane an axis is told at. */
 function levelOf(feature: Uncertain<Feature>, frame: Frame, along: (typeof axes)[number]): number {
-  const { at, reach } = ofFeature(feature) ?? { at: axisOf(feature.value).point, reach: Number.POSITIVE_INFINITY };
+  const { at, reach } = middleOf(feature);
   const middle = frame.toFrame(at)[axes.indexOf(along)];
   const hasSize = (level: number) => {
     const { value } = feature;
@@ -126,7 +126,14 @@ function levelOf(feature: Uncertain<Feature>, frame: Frame, along: (typeof axes)
   if (Math.abs(middle) <= NEAR * reach && hasSize(0)) return 0;
   const unit = reach > 20 ? 10 : reach > 2 ? 1 : 0.1;
   const round = Number((Math.round(middle / unit) * unit).toFixed(1));
-  return hasSize(round) ? round : middle;
+  return hasSize(round) ? round : Number(middle.toFixed(3));
+}
+
+/** The middle of what was seen of an axis, and how far it reached from there; of a cone the points, not the apex. */
+function middleOf(feature: Uncertain<Feature>): { readonly at: Vec3; readonly reach: number } {
+  const cone = [...feature.roots.values()].find((root) => root.feature.kind === 'cone');
+  if (feature.value.kind === 'cone' && cone !== undefined) return cone.uncertainty;
+  return ofFeature(feature) ?? { at: axisOf(feature.value).point, reach: Number.POSITIVE_INFINITY };
 }
 
 /** In scan axes. */

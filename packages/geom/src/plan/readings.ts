@@ -1,6 +1,6 @@
 import { derive, type Uncertain } from '../construct/propagate.js';
 import { directionOf } from '../construct/roles.js';
-import type { Feature } from '../feature/feature.js';
+import type { Ellipse, Feature, Slot } from '../feature/feature.js';
 import type { Frame } from '../frame/frame.js';
 import { placeReadings, type Told } from './place-readings.js';
 import { type Asked, reading, tellingAngle } from './reading.js';
@@ -28,18 +28,29 @@ type Size<F> = readonly [name: string, of: (feature: F) => number, unit: 'mm' | 
 /**
  * The numbers a feature has on the job sheet, in a frame: where it is, its sizes, and the angles its normal or axis makes with
  * the frame's axes, in [0°, 90°], whichever way it points. What is so by definition, as a coordinate on its own datum, is left
- * out unless `asked` for by name; so are coordinates that depend on where the points happened to lie.
+ * out unless `asked` for by name; so are coordinates that depend on where the points happened to lie, and the normal of what was
+ * fitted in an earlier plane, which has a row of its own. Of a slot or an ellipse the angles are those of its longer way.
  */
-export function readings(feature: Uncertain<Feature>, frame: Uncertain<Frame>, asked: Asked = {}): Told {
+export function readings(
+  feature: Uncertain<Feature>,
+  frame: Uncertain<Frame>,
+  asked: Asked = {},
+  isInPlane = false,
+): Told {
   const told = placeReadings(feature, frame, asked);
   const { kind } = feature.value;
   const found = [...told.readings];
   for (const [name, of, unit] of (sizes[kind] ?? []) as readonly Size<Feature>[])
     found.push(reading(name, derive([feature], of), unit));
   if (kind === 'point' || kind === 'sphere') return { ...told, readings: found };
-  const direction = derive([feature], directionOf);
+  const direction = derive([feature], (f) => (isLong(f) ? f.direction : directionOf(f)));
   const axisOfFrame = (axis: 'x' | 'y' | 'z') => derive([frame], (axes) => axes[axis]);
-  for (const axis of ['x', 'y', 'z'] as const)
-    found.push(...tellingAngle(`angle-${axis}`, direction, axisOfFrame(axis), asked));
+  for (const axis of ['x', 'y', 'z'] as const) {
+    const name = `angle-${axis}`;
+    const isTold = !isInPlane || isLong(feature.value) || asked[name] !== undefined;
+    if (isTold) found.push(...tellingAngle(name, direction, axisOfFrame(axis), asked));
+  }
   return { ...told, readings: found };
 }
+
+const isLong = (feature: Feature): feature is Slot | Ellipse => feature.kind === 'slot' || feature.kind === 'ellipse';

@@ -226,23 +226,30 @@ function legend(sheet: Arranged): string {
     parts.push(
       'rms and form: root mean square, and highest to lowest, of the distances of its points from the feature, mm.',
     );
+  if (rows.some((row) => row.values.some(({ name }) => name === 'offset')))
+    parts.push("offset: of a face from the frame's origin, along its normal.");
   if (rows.some((row) => row.rejected !== undefined)) parts.push('rejected: points left out of the fit as strays.');
   return parts.join(' ');
 }
 
+/** A warning that many features have: told in full of the first, of the others by their names. */
+const COMMON = 'correlation-long';
+
 /** Warnings of features, each with its balloon number, then those of the whole; a warning told twice is told once. */
 function warningLines(results: Results, width: number): string[] {
-  const told = new Set<string>();
-  const entries: string[] = [];
-  const tell = (warning: Warning, about: string): void => {
-    if (told.has(warning.message)) return;
-    told.add(warning.message);
-    entries.push(`${about}${plainText(warning.message)}`);
+  const entries = new Map<string, string>();
+  const likewise: string[] = [];
+  const tell = ({ code, message }: Warning, about?: string): void => {
+    const key = code === COMMON ? code : message;
+    if (!entries.has(key)) entries.set(key, plainText(about === undefined ? message : `${about}: ${message}`));
+    else if (code === COMMON && about !== undefined) likewise.push(about);
   };
-  for (const row of results.sheet) for (const warning of row.warnings) tell(warning, `${row.balloon} ${row.id}: `);
-  for (const warning of results.warnings) tell(warning, '');
-  if (entries.length === 0) return [];
-  return ['', 'Warnings', ...entries.flatMap((entry) => wrapText(`- ${entry}`, width, '  '))];
+  for (const row of results.sheet) for (const warning of row.warnings) tell(warning, `${row.balloon} ${row.id}`);
+  for (const warning of results.warnings) tell(warning);
+  if (entries.size === 0) return [];
+  const common = entries.get(COMMON);
+  if (common !== undefined && likewise.length > 0) entries.set(COMMON, `${common} Likewise ${likewise.join(', ')}.`);
+  return ['', 'Warnings', ...[...entries.values()].flatMap((entry) => wrapText(`- ${entry}`, width, '  '))];
 }
 
 /** Whether the limits hold, and by how much those that do not are missed. */

@@ -121,7 +121,7 @@ export const fitStep: StepKind<FitStep, OutcomeOf<'fit'>> = {
       uncertain: feature,
       points: { ...points, select: fit.used },
       row(frame) {
-        const told = readings(feature, frame, step.limits);
+        const told = readings(feature, frame, step.limits, step.plane !== undefined);
         const judged = judge(
           [...told.readings.map((found) => asGiven(found, step)), ...formReadings(step, fit)],
           step.limits,

@@ -6,12 +6,12 @@ import type { FitStep } from './schema.js';
 export function comparisonInWords(step: FitStep, comparisons: readonly KnownComparison[] = []): string {
   return comparisons
     .map(({ name, free, difference, multiples }) => {
-      const off = `${multiples.toFixed(1)} combined standard uncertainties off`;
+      const off = `off by ${multiples.toFixed(1)} combined standard uncertainties`;
       if (typeof free !== 'number') return `the points alone: ${name} ${degreesInWords(difference)} away, ${off}`;
       if (name === 'halfAngle') return `the points alone: half-angle ${degreesInWords(free)}, ${off}`;
       if (step.known?.diameter !== undefined)
-        return `the points alone: diameter ${Number((2 * free).toFixed(4))} mm, ${off}`;
-      return `the points alone: ${name} ${Number(free.toFixed(4))} mm, ${off}`;
+        return `the points alone: diameter ${Number((2 * free).toFixed(3))} mm, ${off}`;
+      return `the points alone: ${name} ${Number(free.toFixed(3))} mm, ${off}`;
     })
     .join('; ');
 }

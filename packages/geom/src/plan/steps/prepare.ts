@@ -1,0 +1,18 @@
+import { z } from 'zod';
+import { distance, type Vec3 } from '../../math/vec3.js';
+import { haveCenter, centerOf } from '../../construct/roles.js';
+import { crop } from '../../prepare/crop.js';
+import { dropPieces, type PiecesDropped } from '../../prepare/drop-pieces.js';
+import { dropStrays } from '../../prepare/drop-strays.js';
+import { dropDuplicateTriangles } from '../../prepare/duplicate-triangles.js';
+import { type LengthCheck, lengthCheckInWords, scaleByKnownLength } from '../../prepare/known-length.js';
+import { keepMarked, allMarked, type Prepared, removedInWords } from '../../prepare/prepared.js';
+import { dropSlivers } from '../../prepare/slivers.js';
+import { thin } from '../../prepare/thin.js';
+import { weld } from '../../prepare/weld.js';
+import { countText, lengthText } from '../../scan/number-text.js';
+import { pointIndex } from '../../scan/point-index.js';
+import type { Scan } from '../../scan/scan.js';
+import type { Context } from '../context.js';
+import { box, common, frameReference, positiveLength, reference, sphere, vector } from '../fields.js';
+import type { OutcomeOf, StepKind } from '../kind.js';
