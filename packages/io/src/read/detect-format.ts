@@ -5,7 +5,7 @@ import { excerpt } from './ply-header.js';
 import { fieldsOf, namedColumns, rowSeparator } from './point-columns.js';
 import { refusal } from './refusal.js';
 
-export type DetectedFormat = 'ply' | 'obj' | 'stl-binary' | 'stl-text' | 'xyz' | '3mf';
+export type DetectedFormat = 'ply' | 'obj' | 'stl-binary' | 'stl-text' | 'xyz' | '3mf' | 'glb';
 
 /** Bytes that tell a format for certain, unless all of them are comments. */
 export const HEAD = 4096;
@@ -32,6 +32,7 @@ export function detectFormat(
 
   if (startsWith(head, 'ply') && (head.length === 3 || head[3] <= 32)) return 'ply';
   if (size !== undefined && isStlSize(head, size)) return 'stl-binary';
+  if (startsWith(head, 'glTF')) return 'glb';
   // A zip archive: a 3MF file, or its reader says what else.
   if (startsWith(head, 'PK\x03\x04') || startsWith(head, 'PK\x05\x06')) return '3mf';
   if (!isText(head)) {
@@ -122,7 +123,6 @@ function looksLikeFacets(head: Uint8Array): boolean {
 function knownBy(head: Uint8Array): string {
   const kinds: readonly (readonly [string, string])[] = [
     ['\x1f\x8b', 'compressed with gzip'],
-    ['glTF', 'a glTF binary'],
     ['\x89PNG', 'a picture'],
     ['\xff\xd8\xff', 'a picture'],
     ['%PDF', 'a PDF'],

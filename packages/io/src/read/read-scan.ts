@@ -2,6 +2,7 @@ import { FettleError, type Warning } from '@fettle/geom';
 import { type ByteSource, chunksOf, sizeOfSource } from './byte-chunks.js';
 import { detectFormat, HEAD } from './detect-format.js';
 import { finishScan } from './finish-scan.js';
+import { GlbReader } from './glb.js';
 import { gunzip, isGzip } from './gunzip.js';
 import { HeadBuffer } from './head-buffer.js';
 import { ObjReader } from './obj.js';
@@ -31,7 +32,7 @@ export interface ReadOptions {
 }
 
 /**
- * Reads a scan: PLY, OBJ, STL, 3MF or a list of points, told by content, compressed with gzip or not, from a stream in pieces of any size. Memory is bounded by the result, not by the
+ * Reads a scan: PLY, OBJ, STL, 3MF, glTF binary or a list of points, told by content, compressed with gzip or not, from a stream in pieces of any size. Memory is bounded by the result, not by the
  * file. Points come in mm as doubles, bit for bit what the file's digits say (times the unit); polygons are cut into triangles;
  * points with a coordinate that is no number are dropped with their triangles, and a warning counts them. A scan of one point is
  * a scan. Warnings stand in `source.warnings`.
@@ -168,6 +169,8 @@ function readerFor(head: Uint8Array, last: boolean, context: ReadContext): Forma
       return new StlTextReader(context);
     case 'xyz':
       return new XyzReader(context);
+    case 'glb':
+      return new GlbReader(context);
     case '3mf':
       return new ThreeMfReader(context);
     default:

@@ -2,7 +2,7 @@ import type { Scan, Warning } from '@fettle/geom';
 import type { LengthUnit } from './units.js';
 
 /** File formats read, told by content. */
-export type ScanFormat = 'ply' | 'obj' | 'stl' | 'xyz' | '3mf';
+export type ScanFormat = 'ply' | 'obj' | 'stl' | 'xyz' | '3mf' | 'glb';
 
 /** What people call them. */
 export const formatNames: Readonly<Record<ScanFormat, string>> = {
@@ -11,6 +11,7 @@ export const formatNames: Readonly<Record<ScanFormat, string>> = {
   stl: 'STL',
   xyz: 'list of points',
   '3mf': '3MF',
+  glb: 'glTF binary',
 };
 
 /** Where a scan came from and what its file said or left open. */
