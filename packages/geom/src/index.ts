@@ -72,6 +72,7 @@ export type {
   FrameStep,
   MeasureStep,
   Plan,
+  PrepareStep,
   RegionStep,
   Scanner,
   SectionStep,

@@ -71,6 +71,7 @@ function checkStep(
   step: Record<string, unknown>,
   kinds: ReadonlyMap<string, Kind | undefined>,
   later: ReadonlySet<string>,
+  outdated: ReadonlyMap<string, string>,
 ): { objections: readonly Objection[]; kind?: Kind } {
   const names = Object.keys(checks);
   if (typeof step.step !== 'string' || !Object.hasOwn(checks, step.step)) {
@@ -101,6 +102,12 @@ function checkStep(
     const kind = kinds.get(id);
     if (kind !== undefined && !accepts.includes(kind))
       objections.push({ path, expected: accepted, found: `"${id}", ${withArticle(kind)}` });
+    else if (outdated.has(id))
+      objections.push({
+        path,
+        expected: `${accepted} of the scan as "${outdated.get(id)}" left it`,
+        found: `"${id}", which is of the scan before; make it after that step`,
+      });
   }
   if (objections.length > 0) return { objections };
   const more = check.object?.(valid, kindOf) ?? [];
@@ -136,6 +143,8 @@ export function checkPlan(json: unknown, name?: string): Plan {
   }
 
   const kinds = new Map<string, Kind | undefined>();
+  /** Ids not to be used any more, with the step that changed the scan. */
+  const outdated = new Map<string, string>();
   const ids = steps.map((s) => (isObject(s) && planId.safeParse(s.id).success ? (s.id as string) : undefined));
   for (const [i, step] of steps.entries()) {
     const id = ids[i];
@@ -145,13 +154,22 @@ export function checkPlan(json: unknown, name?: string): Plan {
       continue;
     }
     const later = new Set(ids.slice(i).filter((other) => other !== undefined));
-    const { objections, kind } = checkStep(step, kinds, later);
+    const { objections, kind } = checkStep(step, kinds, later, outdated);
     for (const objection of objections) report(name, objection);
     if (id === undefined) continue;
     if (kinds.has(id)) report(name, { path: ['id'], expected: 'an id of its own', found: `"${id}", used before` });
     else if (reservedIds.includes(id))
       report(name, { path: ['id'], expected: 'another id: this word has a meaning of its own', found: `"${id}"` });
     else kinds.set(id, objections.length > 0 ? undefined : kind);
+    if (objections.length > 0) continue;
+    const what = checks[step.step as StepName].outdates?.(step as never) ?? 'nothing';
+    for (const [other, otherKind] of kinds)
+      if (
+        other !== id &&
+        !outdated.has(other) &&
+        (what === 'everything' || (what === 'regions' && otherKind === 'region'))
+      )
+        outdated.set(other, id);
   }
   if (problems.length > 0) throw new PlanError(problems, name);
   return { ...(rest as Omit<Plan, 'steps'>), steps: steps as Step[] };

@@ -21,9 +21,10 @@ export interface Done<O extends StepOutcome = StepOutcome> {
 
 /** What a step finds when its turn comes. The plan was checked: every id it asks for is there and of the right kind. */
 export class Context {
-  readonly scan: Scan;
+  /** As the steps so far have prepared it. */
+  scan: Scan;
   readonly scanner: Scanner | undefined;
-  readonly normals: PointNormals;
+  normals: PointNormals;
   readonly #done = new Map<string, Done>();
 
   constructor(scan: Scan, scanner: Scanner | undefined) {
@@ -34,6 +35,9 @@ export class Context {
 
   add(done: Done): void {
     this.#done.set(done.outcome.id, done);
+    if (done.outcome.kind !== 'prepare' || done.outcome.prepared.scan === this.scan) return;
+    this.scan = done.outcome.prepared.scan;
+    this.normals = new PointNormals(this.scan);
   }
 
   #find(id: string): Done {

@@ -4,7 +4,7 @@ import type { Context, Done } from './context.js';
 import type { StepOutcome } from './results.js';
 
 /** What the id of a step stands for. */
-export type Kind = FeatureKind | 'region' | 'section' | 'frame' | 'value' | 'delivery';
+export type Kind = FeatureKind | 'region' | 'section' | 'frame' | 'value' | 'delivery' | 'preparation';
 
 /** One mention of an earlier id in a step. */
 export interface Reference {
@@ -35,6 +35,11 @@ export interface StepCheck<S> {
   references(step: S): readonly Reference[];
   /** What its id will stand for; undefined if that depends on a step in error or on a wrong combination. */
   yields(step: S, kindOf: KindOf): Kind | undefined;
+  /**
+   * Which earlier ids must not be used after this step, because it changes the scan: regions name points by number, and
+   * everything has the scan's scale. Absent: nothing.
+   */
+  outdates?(step: S): 'nothing' | 'regions' | 'everything';
   /** What schema and references leave open. Called when both hold. */
   object?(step: S, kindOf: KindOf): readonly Objection[];
 }

@@ -4,16 +4,26 @@ import { type DeliverStep, deliverSchemas } from './steps/deliver.js';
 import { type FitStep, fitSchemas } from './steps/fit.js';
 import { type FrameStep, frameSchemas } from './steps/frame.js';
 import { type MeasureStep, measureSchemas } from './steps/measure.js';
+import { type PrepareStep, prepareSchemas } from './steps/prepare.js';
 import { type RegionStep, regionSchemas } from './steps/region.js';
 import { type SectionStep, sectionSchemas } from './steps/section.js';
 
-export type { ConstructStep, DeliverStep, FitStep, FrameStep, MeasureStep, RegionStep, SectionStep };
+export type { ConstructStep, DeliverStep, FitStep, FrameStep, MeasureStep, PrepareStep, RegionStep, SectionStep };
 
-export type Step = RegionStep | FitStep | ConstructStep | FrameStep | SectionStep | MeasureStep | DeliverStep;
+export type Step =
+  | PrepareStep
+  | RegionStep
+  | FitStep
+  | ConstructStep
+  | FrameStep
+  | SectionStep
+  | MeasureStep
+  | DeliverStep;
 export type StepName = Step['step'];
 
 /** Every step kind, and each of its forms by the field that tells it. */
 export const stepSchemas = {
+  prepare: prepareSchemas,
   region: regionSchemas,
   fit: fitSchemas,
   construct: constructSchemas,

@@ -4,6 +4,8 @@ import type { Fit } from '../fit/fit.js';
 import type { Uncertainty } from '../fit/uncertainty.js';
 import type { DatumFrame } from '../frame/datum-frame.js';
 import type { Frame } from '../frame/frame.js';
+import type { LengthCheck } from '../prepare/known-length.js';
+import type { Prepared } from '../prepare/prepared.js';
 import type { BoltCircle } from '../relate/bolt-circle.js';
 import type { HoleGrid } from '../relate/hole-grid.js';
 import type { HoleRow } from '../relate/hole-row.js';
@@ -64,6 +66,17 @@ export type HolePattern = BoltCircle | HoleRow | HoleGrid;
 
 /** What one step gave, in the scan's own axes. */
 export type StepOutcome =
+  | {
+      readonly kind: 'prepare';
+      readonly id: string;
+      /** The scan the steps after this one see, and what it was before. Regions made later name points of it. */
+      readonly prepared: Prepared;
+      /** What was done and what it took away. */
+      readonly words: string;
+      /** Of a known length held against the scan. */
+      readonly length?: LengthCheck;
+      readonly warnings: readonly Warning[];
+    }
   | {
       readonly kind: 'region';
       readonly id: string;

@@ -15,7 +15,7 @@ function inStep(id: string, error: unknown): unknown {
 
 /** Warnings of steps that have no row on the job sheet, with the step's id in front. */
 const ofRowless = (outcome: StepOutcome): readonly Warning[] =>
-  outcome.kind === 'region' || outcome.kind === 'section'
+  outcome.kind === 'prepare' || outcome.kind === 'region' || outcome.kind === 'section'
     ? (outcome.warnings ?? []).map(({ code, message }) => ({ code, message: `${outcome.id}: ${message}` }))
     : [];
 

@@ -6,11 +6,13 @@ import { deliverStep } from './steps/deliver.js';
 import { fitStep } from './steps/fit.js';
 import { frameStep } from './steps/frame.js';
 import { measureStep } from './steps/measure.js';
+import { prepareStep } from './steps/prepare.js';
 import { regionStep } from './steps/region.js';
 import { sectionStep } from './steps/section.js';
 
 /** Every kind of step. A new one is a new file and a line here and in {@link stepSchemas}. */
 export const stepKinds = {
+  prepare: prepareStep,
   region: regionStep,
   fit: fitStep,
   construct: constructStep,

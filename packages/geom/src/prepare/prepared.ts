@@ -39,6 +39,9 @@ export function marked(marks: Uint8Array, mark: 0 | 1 = 1): Uint32Array {
 /** A mark of 1 for each of `count` points or triangles. */
 export const allMarked = (count: number): Uint8Array => new Uint8Array(count).fill(1);
 
+/** A preparation that takes nothing away. */
+export const allKept = (from: Scan): Prepared => keepMarked(from, 'nothing', allMarked(from.positions.length / 3));
+
 /**
  * Keeps the marked points and triangles of a scan. A triangle goes with any of its corners; a point stays though all its
  * triangles go. Everything kept is bit for bit as it was and in the same order.
@@ -62,9 +65,11 @@ export function keepMarked(from: Scan, by: string, points: Uint8Array, triangles
       stays[t] = triangles === undefined ? 1 : triangles[t];
   const keptTriangles = marked(stays);
   const into = numbersAfter(keptPoints, points.length);
-  const isWhole = keptPoints.length === points.length && keptTriangles.length === stays.length;
+  const hasAllPoints = keptPoints.length === points.length;
+  const isWhole = hasAllPoints && keptTriangles.length === stays.length;
+  const moved = () => movedCorners(corners, keptTriangles, into);
   return {
-    scan: isWhole ? from : subset(from, keptPoints, movedCorners(corners, keptTriangles, into)),
+    scan: isWhole ? from : hasAllPoints ? withTriangles(from, moved()) : subset(from, keptPoints, moved()),
     from,
     keptPoints,
     keptTriangles,
@@ -88,6 +93,10 @@ export function movedCorners(corners: Uint32Array, triangles: Uint32Array, into:
   for (let i = 0; i < triangles.length; i++)
     for (let k = 0; k < 3; k++) moved[3 * i + k] = into[corners[3 * triangles[i] + k]];
   return moved;
+}
+
+function withTriangles({ triangles: _, ...rest }: Scan, triangles: Uint32Array): Scan {
+  return Object.freeze({ ...rest, ...(triangles.length > 0 && { triangles }) });
 }
 
 /** Some points of a scan, with all they carry, and triangles over them. */
