@@ -1,4 +1,12 @@
 export { FettleError } from '@fettle/geom';
+export type { Drawing, DrawnDatum, DrawnDimension, Shape } from './drawing/drawing.js';
+export { type FeatureDrawingOptions, featureDrawing } from './drawing/feature-drawing.js';
+export type { LineType } from './drawing/line-type.js';
+export type { Paper, PaperName } from './drawing/paper.js';
+export { type SectionDrawingOptions, sectionDrawing } from './drawing/section-drawing.js';
+export { laySheet, type Sheet, type SheetOptions } from './drawing/sheet.js';
+export type { TitleBlock } from './drawing/title-block.js';
+export { type SvgOptions, writeSvg } from './drawing/write-svg.js';
 export { type MeasuredMarks, measuredMarks } from './picture/measured-marks.js';
 export type { PictureBalloon, PlacedBalloon } from './picture/picture-balloons.js';
 export { type Pixels, type PngOptions, pngBytes } from './picture/png.js';
