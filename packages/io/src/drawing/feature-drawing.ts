@@ -25,7 +25,8 @@ export interface FeatureDrawingOptions {
 
 /**
  * The features of results as seen along an axis of their datum frame: circles with center lines, planes seen edge on, axes, centers
- * and measured distances that lie in the drawing, datum letters, balloons, and a table of the places of all centers.
+ * and measured distances that lie in the drawing, datum letters, balloons, and a table of the places of all centers. Sections across
+ * the line of sight lie below them, narrow.
  *
  * @throws FettleError `results-without-outcomes` where the features were left out of the results; `view`
  */
@@ -42,16 +43,16 @@ export function featureDrawing(results: Results, options: FeatureDrawingOptions 
   const chosen = results.outcomes.filter(({ id }) => only === undefined || only.includes(id));
   const seen = chosen.flatMap((outcome) => {
     const feature = featureOf(outcome);
-    return feature ? [{ id: outcome.id, feature, seen: look(feature, sight, reachOf(outcome, positions, sight)) }] : [];
+    return feature ? [{ id: outcome.id, feature, seen: look(feature, sight, reachOf(outcome, positions)) }] : [];
   });
   const centers = seen.filter(({ seen: { center }, id }) => center !== undefined && rows.has(id));
-  const table = centers.map(({ id, feature }) => tableRow(rows.get(id)!, feature, frame));
+  const table = centers.map(({ id, seen: { center } }) => tableRow(rows.get(id)!, frame.toFrame(center!)));
   const axes = (['x', 'y', 'z'] as const).flatMap((name) => {
     const along = sight.flatDirection(frame[name]);
     return Math.hypot(...along) > 1 - 1e-9 ? [{ name, along }] : [];
   });
   return {
-    shapes: seen.flatMap((one) => one.seen.shapes),
+    shapes: [...sectionShapes(results, sight), ...seen.flatMap((one) => one.seen.shapes)],
     dimensions: chosen.flatMap((outcome) => dimensionOf(outcome, sight, rows)),
     labels: seen.flatMap(({ id, seen: { rim } }) => {
       const diameter = rows.get(id)?.values.find(({ name }) => name === 'diameter');
@@ -100,13 +101,17 @@ function featureOf(outcome: StepOutcome): Feature | undefined {
   return outcome.kind === 'construct' ? outcome.feature : undefined;
 }
 
-/** The points a fit used, thinned; in scan axes. */
+/** Places a feature reaches to, in scan axes: the points a fit used, thinned; the ends of a constructed line. */
 type Reach = readonly Vec3[];
 
 /** Points looked at for how far a feature reaches. */
 const REACH_POINTS = 5_000;
 
-function reachOf(outcome: StepOutcome, positions: Float64Array | undefined, _sight: Sight): Reach {
+function reachOf(outcome: StepOutcome, positions: Float64Array | undefined): Reach {
+  if (outcome.kind === 'construct' && outcome.feature.kind === 'line' && outcome.uncertainty) {
+    const { at, reach } = outcome.uncertainty;
+    return [moved(at, outcome.feature.direction, -reach), moved(at, outcome.feature.direction, reach)];
+  }
   if (outcome.kind !== 'fit' || positions === undefined) return [];
   const { used } = outcome.fit;
   const step = Math.max(1, Math.floor(used.length / REACH_POINTS));
@@ -301,6 +306,19 @@ function middlePlace(places: readonly Vec2[]): Vec2 | undefined {
   return places.length > 0 ? places.reduce((best, p) => (far(p) < far(best) ? p : best)) : undefined;
 }
 
+/** Sections across the line of sight, narrow: they show the part the features belong to. */
+function sectionShapes({ outcomes }: Results, sight: Sight): Shape[] {
+  return outcomes.flatMap((outcome): Shape[] => {
+    if (outcome.kind !== 'section' || Math.abs(dot(outcome.section.plane.normal, sight.back)) < 1 - 1e-6) return [];
+    return outcome.section.polylines.map(({ points, closed }) => {
+      const flat = new Float64Array((2 * points.length) / 3);
+      for (let i = 0, j = 0; i < points.length; i += 3, j += 2)
+        flat.set(sight.flat([points[i]!, points[i + 1]!, points[i + 2]!]), j);
+      return { kind: 'polyline', line: 'thin', flat, closed };
+    });
+  });
+}
+
 /** A measured distance that lies in the drawing, to a thousandth of itself. */
 function dimensionOf(outcome: StepOutcome, sight: Sight, rows: ReadonlyMap<string, SheetRow>): DrawnDimension[] {
   if (outcome.kind !== 'measure' || outcome.between === undefined) return [];
@@ -311,13 +329,12 @@ function dimensionOf(outcome: StepOutcome, sight: Sight, rows: ReadonlyMap<strin
   return [{ from, to, text: valueText(outcome.value), ...(balloon !== undefined && { balloon }) }];
 }
 
-function tableRow(row: SheetRow, feature: Feature, frame: Frame): string[] {
+function tableRow(row: SheetRow, center: Vec3): string[] {
   const textOf = (name: string): string => {
     const value = row.values.find((one) => one.name === name);
     return value ? valueText(value) : '';
   };
-  const at = 'center' in feature ? frame.toFrame(feature.center) : undefined;
-  const place = (['x', 'y', 'z'] as const).map((name, k) => textOf(name) || (at ? fixed(at[k]!, 3) : ''));
+  const place = (['x', 'y', 'z'] as const).map((name, k) => textOf(name) || fixed(center[k]!, 3));
   return [String(row.balloon), row.id, ...place, textOf('diameter')];
 }
 

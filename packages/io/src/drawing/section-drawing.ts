@@ -1,11 +1,15 @@
 import type { Frame, Profile, ProfilePiece, Section, Vec2, Vec3 } from '@fettle/geom';
+import { viewAxes } from '../picture/view.js';
 import { fixed } from '../report/number-text.js';
 import { type Drawing, extentOf, type Shape } from './drawing.js';
 
 export interface SectionDrawingOptions {
   /** Its lines and arcs are drawn as outlines and their radii written; the scan's own lines lie narrow below. */
   readonly profiles?: readonly Profile[];
-  /** Datum frame: its origin and axes are drawn where they lie in the section. */
+  /**
+   * Datum frame: the section is turned, not mirrored, until z points up (of a section across z: y), seen from where its normal
+   * points; the frame's origin and axes are drawn. Default: the section's own axes.
+   */
   readonly frame?: Frame;
   /** Decimals of sizes. Default 2. */
   readonly decimals?: number;
@@ -13,21 +17,22 @@ export interface SectionDrawingOptions {
   readonly smallestRadius?: number;
 }
 
-/** A section in its own axes: its lines, over-all sizes, and radii and diameters of profiles. */
+/** A section: its lines, over-all sizes, and radii and diameters of profiles. */
 export function sectionDrawing(section: Section, options: SectionDrawingOptions = {}): Drawing {
   const { profiles = [], frame, decimals = 2, smallestRadius = 0.5 } = options;
+  const turn = frame ? turnTo(section, frame) : unturned;
   const shapes: Shape[] = section.polylines.map(({ flat, closed }) => ({
     kind: 'polyline',
     line: profiles.length > 0 ? 'thin' : 'outline',
-    flat,
+    flat: turnedAll(flat, turn),
     closed,
   }));
-  if (section.flat) shapes.push(...dots(section.flat));
-  const pieces = profiles.flatMap((profile) => profile.pieces);
+  if (section.flat) shapes.push(...dots(turnedAll(section.flat, turn)));
+  const pieces = profiles.flatMap((profile) => profile.pieces.map((piece) => pieceTurned(piece, turn)));
   shapes.push(...pieces.map(shapeOf));
   for (const piece of pieces)
     if (piece.kind === 'arc' && isFull(piece))
-      shapes.push({ kind: 'center-mark', line: 'center', center: piece.shape.center, radius: piece.shape.radius });
+      shapes.push({ kind: 'center-mark', line: 'center', center: piece.center, radius: piece.radius });
   const extent = extentOf({ shapes });
   return {
     shapes,
@@ -46,12 +51,51 @@ export function sectionDrawing(section: Section, options: SectionDrawingOptions 
         ]
       : [],
     labels: pieces.flatMap((piece) =>
-      piece.kind === 'arc' && piece.shape.radius >= smallestRadius ? [labelOf(piece, decimals)] : [],
+      piece.kind === 'arc' && piece.radius >= smallestRadius ? [labelOf(piece, decimals)] : [],
     ),
     balloons: [],
     datums: [],
-    ...(frame && { origin: originIn(section, frame) }),
+    ...(frame && { origin: originIn(section, frame, turn) }),
   };
+}
+
+/** Cosine and sine of the turn of the drawing's x from the section's. */
+type Turn = readonly [cos: number, sin: number];
+const unturned: Turn = [1, 0];
+
+/** The turn that puts the frame upright on the drawing. */
+function turnTo({ plane: { normal }, x, y }: Section, frame: Frame): Turn {
+  const { right } = viewAxes({ from: [dot(normal, frame.x), dot(normal, frame.y), dot(normal, frame.z)] });
+  const inScan = [0, 1, 2].map((k) => right[0] * frame.x[k]! + right[1] * frame.y[k]! + right[2] * frame.z[k]!);
+  const [cos, sin] = [dot(inScan as unknown as Vec3, x), dot(inScan as unknown as Vec3, y)];
+  const size = Math.hypot(cos, sin);
+  return [cos / size, sin / size];
+}
+
+const dot = (a: Vec3, b: Vec3): number => a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
+const turned = ([x, y]: Vec2, [cos, sin]: Turn): Vec2 => [cos * x + sin * y, cos * y - sin * x];
+
+function turnedAll(flat: Float64Array, [cos, sin]: Turn): Float64Array {
+  const out = new Float64Array(flat.length);
+  for (let i = 0; i < flat.length; i += 2) {
+    out[i] = cos * flat[i]! + sin * flat[i + 1]!;
+    out[i + 1] = cos * flat[i + 1]! - sin * flat[i]!;
+  }
+  return out;
+}
+
+/** A piece as far as it is drawn. */
+type DrawnPiece = Pick<ProfilePiece, 'start' | 'end'> &
+  (
+    | { readonly kind: 'line' }
+    | { readonly kind: 'arc'; readonly center: Vec2; readonly radius: number; readonly sweep: number }
+  );
+
+function pieceTurned(piece: ProfilePiece, turn: Turn): DrawnPiece {
+  const ends = { start: turned(piece.start, turn), end: turned(piece.end, turn) };
+  if (piece.kind === 'line') return { kind: 'line', ...ends };
+  const { center, radius } = piece.shape;
+  return { kind: 'arc', ...ends, center: turned(center, turn), radius, sweep: piece.sweep };
 }
 
 /** Points of a cloud's section, each a dot. */
@@ -64,9 +108,9 @@ function dots(flat: Float64Array): Shape[] {
   }));
 }
 
-const isFull = (piece: ProfilePiece): boolean => piece.kind === 'arc' && Math.abs(piece.sweep) > 2 * Math.PI - 1e-9;
+const isFull = (piece: DrawnPiece): boolean => piece.kind === 'arc' && Math.abs(piece.sweep) > 2 * Math.PI - 1e-9;
 
-function shapeOf(piece: ProfilePiece): Shape {
+function shapeOf(piece: DrawnPiece): Shape {
   if (piece.kind === 'line')
     return {
       kind: 'polyline',
@@ -74,12 +118,12 @@ function shapeOf(piece: ProfilePiece): Shape {
       flat: Float64Array.of(...piece.start, ...piece.end),
       closed: false,
     };
-  const { center, radius } = piece.shape;
+  const { center, radius } = piece;
   return { kind: 'arc', line: 'outline', center, radius, start: piece.start, sweep: piece.sweep };
 }
 
-function labelOf(piece: Extract<ProfilePiece, { kind: 'arc' }>, decimals: number): Drawing['labels'][number] {
-  const { center, radius } = piece.shape;
+function labelOf(piece: Extract<DrawnPiece, { kind: 'arc' }>, decimals: number): Drawing['labels'][number] {
+  const { center, radius } = piece;
   if (isFull(piece)) return { at: [center[0] + radius, center[1]], text: `⌀ ${fixed(2 * radius, decimals)}` };
   const angle = Math.atan2(piece.start[1] - center[1], piece.start[0] - center[0]) + piece.sweep / 2;
   const prefer: Vec2 = [Math.cos(angle), Math.sin(angle)];
@@ -91,14 +135,13 @@ function labelOf(piece: Extract<ProfilePiece, { kind: 'arc' }>, decimals: number
 }
 
 /** The frame's origin laid into the section, and those of its axes that lie in it to a hundredth of a degree. */
-function originIn({ origin, x, y }: Section, frame: Frame): NonNullable<Drawing['origin']> {
-  const along = (v: Vec3, axis: Vec3): number => v[0] * axis[0] + v[1] * axis[1] + v[2] * axis[2];
-  const off: Vec3 = [frame.origin[0] - origin[0], frame.origin[1] - origin[1], frame.origin[2] - origin[2]];
+function originIn({ origin, x, y }: Section, frame: Frame, turn: Turn): NonNullable<Drawing['origin']> {
+  const flat = (v: Vec3): Vec2 => turned([dot(v, x), dot(v, y)], turn);
   return {
-    at: [along(off, x), along(off, y)],
+    at: flat([frame.origin[0] - origin[0], frame.origin[1] - origin[1], frame.origin[2] - origin[2]]),
     axes: (['x', 'y', 'z'] as const).flatMap((name) => {
-      const flat: Vec2 = [along(frame[name], x), along(frame[name], y)];
-      return Math.hypot(...flat) > 1 - 1.5e-8 ? [{ name, along: flat }] : [];
+      const along = flat(frame[name]);
+      return Math.hypot(...along) > 1 - 1.5e-8 ? [{ name, along }] : [];
     }),
   };
 }

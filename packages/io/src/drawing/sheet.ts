@@ -227,7 +227,9 @@ function shapeElement(shape: Shape, toPaper: (p: Vec2) => Vec2, scale: number): 
   const [cx, cy] = toPaper(shape.center);
   if (shape.kind === 'center-mark') {
     const arm = shape.radius * scale + OVERSHOOT;
-    return `<path ${look} d="M${num(cx - arm)} ${num(cy)}h${num(2 * arm)}M${num(cx)} ${num(cy - arm)}v${num(2 * arm)}"/>`;
+    // From the middle outward, so that long dashes cross there.
+    const middle = `M${num(cx)} ${num(cy)}`;
+    return `<path ${look} d="${['h', 'v'].flatMap((way) => [arm, -arm].map((by) => `${middle}${way}${num(by)}`)).join('')}"/>`;
   }
   const radius = shape.radius * scale;
   if (Math.abs(shape.sweep) >= 2 * Math.PI - 1e-9)

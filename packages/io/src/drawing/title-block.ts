@@ -71,7 +71,7 @@ export function titleBlockElements(
       textElement(shortened(value, width - 2.4, size), [left + x + 1.2, top + y + height - 2.4], { size }),
     ]),
     textElement('Title', [left + 61.2, top + 15], { size: 1.6 }),
-    textElement(shortened(block.title, titleRoom, 3), [left + 61.2, top + 20.6], { size: 3, bold: true }),
+    textElement(shortened(block.title, titleRoom, 2.2), [left + 61.2, top + 20.6], { size: 2.2, bold: true }),
     textElement(shortened(block.subtitle ?? '', 56, 2.2), [left + 61.2, top + 30], { size: 2.2 }),
   ];
 }
