@@ -63,6 +63,7 @@ export { frameOf, scanFrame } from './frame/frame.js';
 export { type Random, seededRandom } from './math/random.js';
 export type { Vec2 } from './math/vec2.js';
 export type { Vec3 } from './math/vec3.js';
+export * as vec3 from './math/vec3.js';
 export { checkPlan, PlanError, type PlanProblem } from './plan/check.js';
 export * from './plan/json.js';
 export type {
@@ -80,8 +81,10 @@ export type {
   StepName,
 } from './plan/plan.js';
 export { planJsonSchema } from './plan/plan.js';
+export { preparedScan } from './plan/prepared-scan.js';
 export type * from './plan/results.js';
 export { runPlan } from './plan/run.js';
+export { simplifyDeliveries } from './plan/simplify-deliveries.js';
 export { type CropOptions, type CropShape, crop, type HalfSpace } from './prepare/crop.js';
 export { type Deviation, deviation, deviationInWords, type Spread } from './prepare/deviation.js';
 export { dropPieces, type PieceLimits, type PiecesDropped } from './prepare/drop-pieces.js';
