@@ -1,5 +1,6 @@
 import { certain, type Uncertain } from '../construct/propagate.js';
 import type { Feature } from '../feature/feature.js';
+import type { Fit } from '../fit/fit.js';
 import { type Frame, scanFrame } from '../frame/frame.js';
 import type { Points, Scan } from '../scan/scan.js';
 import type { Section } from '../section/section.js';
@@ -25,6 +26,8 @@ export class Context {
   scan: Scan;
   readonly scanner: Scanner | undefined;
   normals: PointNormals;
+  /** The fits to it, not those to what it was before points went or moved. */
+  readonly fits: { readonly fit: Fit<Feature>; readonly points: Points }[] = [];
   readonly #done = new Map<string, Done>();
 
   constructor(scan: Scan, scanner: Scanner | undefined) {
@@ -35,9 +38,16 @@ export class Context {
 
   add(done: Done): void {
     this.#done.set(done.outcome.id, done);
-    if (done.outcome.kind !== 'prepare' || done.outcome.prepared.scan === this.scan) return;
-    this.scan = done.outcome.prepared.scan;
-    this.normals = new PointNormals(this.scan);
+    const { outcome, points } = done;
+    if (outcome.kind === 'fit' && points) this.fits.push({ fit: outcome.fit, points });
+    if (outcome.kind === 'prepare') this.#setScan(outcome.prepared.scan);
+  }
+
+  #setScan(scan: Scan): void {
+    if (scan === this.scan) return;
+    if (scan.positions !== this.scan.positions) this.fits.length = 0;
+    this.scan = scan;
+    this.normals = new PointNormals(scan);
   }
 
   #find(id: string): Done {

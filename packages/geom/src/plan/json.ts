@@ -3,6 +3,8 @@ import type { Feature } from '../feature/feature.js';
 import type { Coverage, KnownComparison } from '../fit/fit.js';
 import type { Uncertainty } from '../fit/uncertainty.js';
 import type { Frame } from '../frame/frame.js';
+import type { Deviation } from '../prepare/deviation.js';
+import type { LengthCheck } from '../prepare/known-length.js';
 import type { BoltCircle } from '../relate/bolt-circle.js';
 import type { HoleGrid } from '../relate/hole-grid.js';
 import type { HoleRow } from '../relate/hole-row.js';
@@ -68,8 +70,67 @@ export interface ResultsJson {
   readonly sheet: readonly SheetRow[];
   readonly features: readonly FeatureJson[];
   readonly warnings: readonly Warning[];
+  /** One entry a step that prepared the scan; absent without any. */
+  readonly prepared?: readonly PreparedJson[];
+  /** One entry a delivery that was simplified; absent without any. */
+  readonly simplified?: readonly SimplifiedJson[];
   /** As it was run. */
   readonly plan: Plan;
+}
+
+/** What a step that prepares the scan did. */
+export interface PreparedJson {
+  readonly id: string;
+  readonly words: string;
+  /** What is left, and what was removed. */
+  readonly points: number;
+  readonly triangles: number;
+  readonly removedPoints: number;
+  readonly removedTriangles: number;
+  /** Of a known length: mm. */
+  readonly length?: Omit<LengthCheck, 'scan'>;
+}
+
+/** What a delivery was simplified to. */
+export interface SimplifiedJson {
+  readonly id: string;
+  readonly points: number;
+  readonly triangles: number;
+  readonly protectedTriangles: number;
+  /** Measured, mm; places in the axes of the scan. */
+  readonly deviation: Deviation;
+}
+
+function preparedJson(outcome: StepOutcome): PreparedJson[] {
+  if (outcome.kind !== 'prepare') return [];
+  const { id, words, prepared, length } = outcome;
+  const { scan, removedPoints, removedTriangles } = prepared;
+  const { scan: _, ...numbers } = length ?? {};
+  return [
+    {
+      id,
+      words,
+      points: scan.positions.length / 3,
+      triangles: (scan.triangles?.length ?? 0) / 3,
+      removedPoints: removedPoints.length,
+      removedTriangles: removedTriangles.length,
+      ...(length && { length: numbers as Omit<LengthCheck, 'scan'> }),
+    },
+  ];
+}
+
+function simplifiedJson(outcome: StepOutcome): SimplifiedJson[] {
+  if (outcome.kind !== 'deliver' || !outcome.simplified) return [];
+  const { scan, protectedTriangles, deviation } = outcome.simplified;
+  return [
+    {
+      id: outcome.id,
+      points: scan.positions.length / 3,
+      triangles: scan.triangles.length / 3,
+      protectedTriangles,
+      deviation,
+    },
+  ];
 }
 
 const frameJson = (id: string, { origin, x, y, z, matrix }: Frame, uncertainty?: Uncertainty): FrameJson => ({
@@ -153,6 +214,8 @@ const lastFrame = ({ frame, frameId }: Results): FrameJson | null =>
 /** Results as plain data for `JSON.stringify`. */
 export function resultsToJson(results: Results): ResultsJson {
   const frames = results.outcomes.flatMap((o) => (o.kind === 'frame' ? [frameJson(o.id, o.frame, o.uncertainty)] : []));
+  const prepared = results.outcomes.flatMap(preparedJson);
+  const simplified = results.outcomes.flatMap(simplifiedJson);
   return {
     format: 'fettle-results',
     formatVersion: 1,
@@ -165,6 +228,8 @@ export function resultsToJson(results: Results): ResultsJson {
     sheet: results.sheet.map(rowJson),
     features: results.outcomes.flatMap(featureJson),
     warnings: results.warnings.map(({ code, message }) => ({ code, message })),
+    ...(prepared.length > 0 && { prepared }),
+    ...(simplified.length > 0 && { simplified }),
     plan: results.plan,
   };
 }

@@ -6,10 +6,12 @@ import type { DatumFrame } from '../frame/datum-frame.js';
 import type { Frame } from '../frame/frame.js';
 import type { LengthCheck } from '../prepare/known-length.js';
 import type { Prepared } from '../prepare/prepared.js';
+import type { Simplified } from '../prepare/simplify.js';
 import type { BoltCircle } from '../relate/bolt-circle.js';
 import type { HoleGrid } from '../relate/hole-grid.js';
 import type { HoleRow } from '../relate/hole-row.js';
 import type { Section } from '../section/section.js';
+import type { Protection } from './fitted-points.js';
 import type { DeliverStep, Plan, StepName } from './plan.js';
 
 /** A limit a person set in the plan, and whether the value holds it. */
@@ -117,7 +119,15 @@ export type StepOutcome =
       readonly warnings: readonly Warning[];
     }
   /** What the plan asks to be written. Whoever runs the plan writes it; the frame it names is among the outcomes. */
-  | { readonly kind: 'deliver'; readonly id: string; readonly deliver: DeliverStep };
+  | {
+      readonly kind: 'deliver';
+      readonly id: string;
+      readonly deliver: DeliverStep;
+      /** What is to stay at full density where the plan asks to simplify. */
+      readonly protect?: Protection;
+      /** Once `simplifyDeliveries` was asked. */
+      readonly simplified?: Simplified;
+    };
 
 export type MeasureOutcome = Extract<StepOutcome, { kind: 'measure' }>;
 

@@ -1,5 +1,5 @@
 import { basename } from 'node:path';
-import { type Plan, type Results, runPlan, type StepProgress } from '@fettle/geom';
+import { type Plan, type Results, runPlan, type StepProgress, simplifyDeliveries } from '@fettle/geom';
 import type { ReadOptions } from '../read/read-scan.js';
 import { openScan } from './files.js';
 import { writeOutputs } from './outputs.js';
@@ -40,8 +40,9 @@ export async function measureScan(plan: Plan, path: string, options: MeasureScan
     onStep: (step) => onStage?.({ stage: 'measuring', step }),
     ...(signal && { signal }),
   });
-  const results = { ...measured, warnings: [...scan.source.warnings, ...measured.warnings] };
-  if (folder === undefined) return { results, files: [] };
+  const told = { ...measured, warnings: [...scan.source.warnings, ...measured.warnings] };
+  if (folder === undefined) return { results: told, files: [] };
+  const results = await simplifyDeliveries(told, scan, signal);
   const files = await writeOutputs(folder, scan, results, {
     onProgress: (file, bytes) => onStage?.({ stage: 'writing', file, bytes }),
     ...(signal && { signal }),

@@ -1,6 +1,15 @@
 import { mkdir } from 'node:fs/promises';
 import { join } from 'node:path';
-import { type DeliverStep, FettleError, type Frame, type Results, type Scan, transformScan } from '@fettle/geom';
+import {
+  type DeliverStep,
+  FettleError,
+  type Frame,
+  preparedScan,
+  type Results,
+  type Scan,
+  simplifyDeliveries,
+  transformScan,
+} from '@fettle/geom';
 import { jobSheetCsv } from '../report/job-sheet-csv.js';
 import { resultsJson } from '../report/results-json.js';
 import { writeObj } from '../write/obj.js';
@@ -30,10 +39,11 @@ export async function writeOutputs(
   options: OutputOptions = {},
 ): Promise<string[]> {
   await makeFolder(folder);
+  const complete = await simplifyDeliveries(results, scan, options.signal);
   const outputs: Output[] = [
-    { file: 'results.json', chunks: () => [encode(resultsJson(results))] },
-    { file: 'job-sheet.csv', chunks: () => [encode(jobSheetCsv(results))] },
-    ...scanOutputs(scan, results),
+    { file: 'results.json', chunks: () => [encode(resultsJson(complete))] },
+    { file: 'job-sheet.csv', chunks: () => [encode(jobSheetCsv(complete))] },
+    ...scanOutputs(scan, complete),
   ];
   for (const { file, chunks } of outputs) {
     options.onProgress?.(file, 0);
@@ -71,14 +81,22 @@ function scanOutputs(scan: Scan, results: Results): Output[] {
   if (asked.length > 0)
     return asked.map((deliver) => ({
       file: `${deliver.id}.${deliver.scan.format}`,
-      chunks: () => WRITERS[deliver.scan.format](set(scan, frameOf(deliver, results))),
+      chunks: () => WRITERS[deliver.scan.format](set(scanOf(deliver, scan, results), frameOf(deliver, results))),
     }));
   const { frame, frameId } = results;
   if (frame === undefined) return [];
-  return [{ file: `scan-in-${frameId}.ply`, chunks: () => writePly(set(scan, frame)) }];
+  const prepared = preparedScan(results.outcomes, scan);
+  return [{ file: `scan-in-${frameId}.ply`, chunks: () => writePly(set(prepared, frame)) }];
 }
 
 const set = (scan: Scan, frame: Frame | undefined): Scan => (frame ? transformScan(scan, frame) : scan);
+
+/** What a step delivers: the scan as it was prepared before it, simplified if asked for. */
+function scanOf({ id }: DeliverStep, scan: Scan, { outcomes }: Results): Scan {
+  for (const outcome of outcomes)
+    if (outcome.kind === 'deliver' && outcome.id === id && outcome.simplified) return outcome.simplified.scan;
+  return preparedScan(outcomes, scan, id);
+}
 
 function frameOf(deliver: DeliverStep, results: Results): Frame | undefined {
   const id = deliver.scan.in;

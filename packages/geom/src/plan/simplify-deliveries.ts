@@ -1,0 +1,71 @@
+import { FettleError } from '../error.js';
+import { type Simplified, type SimplifyOptions, simplifiedInWords, simplify } from '../prepare/simplify.js';
+import { regionUnion } from '../region/combine.js';
+import type { Scan } from '../scan/scan.js';
+import { triangleIndex } from '../scan/triangle-index.js';
+import type { Protection } from './fitted-points.js';
+import { preparedScan } from './prepared-scan.js';
+import type { Results, StepOutcome } from './results.js';
+
+type Delivery = Extract<StepOutcome, { kind: 'deliver' }>;
+
+/**
+ * Results whose deliveries are simplified as the plan asks, with the deviation measured: in `simplified` of the step's outcome, in words
+ * among the warnings. Simplifying is no part of running the plan, since nothing is measured on what it gives: whoever
+ * writes the files asks for it. Deliveries that are simplified already are left as they are.
+ *
+ * @param scan as it was given to the plan
+ * @throws FettleError as `simplify` does, with the step's id in front
+ */
+export async function simplifyDeliveries(
+  results: Results,
+  scan: Scan,
+  signal?: { readonly aborted: boolean },
+): Promise<Results> {
+  const outcomes: StepOutcome[] = [];
+  const words: string[] = [];
+  for (const outcome of results.outcomes) {
+    if (outcome.kind !== 'deliver' || outcome.deliver.scan.simplify === undefined || outcome.simplified) {
+      outcomes.push(outcome);
+      continue;
+    }
+    const simplified = await simplifyOne(outcome, preparedScan(results.outcomes, scan, outcome.id), signal);
+    outcomes.push({ ...outcome, simplified });
+    words.push(`${outcome.id}: ${simplifiedInWords(simplified)}.`);
+  }
+  if (words.length === 0) return results;
+  const told = words.map((message) => ({ code: 'scan-simplified', message }));
+  return { ...results, outcomes, warnings: [...results.warnings, ...told] };
+}
+
+async function simplifyOne(
+  { id, deliver, protect }: Delivery,
+  scan: Scan,
+  signal: { readonly aborted: boolean } | undefined,
+): Promise<Simplified> {
+  const { triangles, deviation } = deliver.scan.simplify!;
+  const options: SimplifyOptions = {
+    ...(triangles !== undefined && { triangles }),
+    ...(deviation !== undefined && { deviation }),
+    ...(protect && scan.triangles && { protect: protectedPoints(scan, protect) }),
+    ...(signal && { signal }),
+  };
+  try {
+    return await simplify(scan, options);
+  } catch (error) {
+    if (!(error instanceof FettleError)) throw error;
+    throw new FettleError(error.code, `${id}: ${error.message}`, { cause: error });
+  }
+}
+
+/** The points of regions, and the corners of the triangles under places. */
+function protectedPoints(scan: Scan, { points, places }: Protection): Uint32Array {
+  if (places.length === 0) return points;
+  const index = triangleIndex(scan);
+  const corners: number[] = [];
+  for (let i = 0; i < places.length; i += 3) {
+    const found = index.nearest([places[i], places[i + 1], places[i + 2]]);
+    if (found) for (let k = 0; k < 3; k++) corners.push(scan.triangles![3 * found.element + k]);
+  }
+  return regionUnion(points, Uint32Array.from(corners));
+}
