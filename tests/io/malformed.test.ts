@@ -440,6 +440,22 @@ describe('keepWhole reads what is whole of a file that ends early, and says what
     expect(await read(bytes, 'scan.ply')).toMatchObject({ points: 3, triangles: 3 });
   });
 
+  it.each([
+    ['OBJ', 'v 0 0 0\nv 1 0 0\nv 1 1 0\nf 1 2 3\nv 1 ', 3, 'line 5, the last, is cut short: left out.'],
+    ['a list of points', '0 0 0\n1 0 0\n1 1', 2, 'line 3, the last, is cut short: left out.'],
+    [
+      'text PLY',
+      'ply\nformat ascii 1.0\nelement vertex 3\nproperty float x\nproperty float y\nproperty float z\nend_header\n0 0 0\n1 0 0\n1 1',
+      2,
+      'line 10, the last, is cut short: left out.',
+    ],
+  ])('%s that ends within a line', async (_, text, points, message) => {
+    await expect(readScan(file(text))).rejects.toMatchObject({ name: 'FettleError' });
+    const result = await read(file(text), 'scan');
+    expect(result.points).toBe(points);
+    expect(result.warnings[0]).toBe(`scan: ${message}`);
+  });
+
   it('every prefix of a file is read or refused in words, and none gives more than the whole', async () => {
     const whole = stl([
       [0, 0, 0, 1, 0, 0, 1, 1, 0],

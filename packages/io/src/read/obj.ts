@@ -7,6 +7,7 @@ import { type ObjBase, ObjPart } from './obj-part.js';
 import { PolygonList } from './polygons.js';
 import type { FileContents, FormatReader, ReadContext } from './reader.js';
 import { refusal } from './refusal.js';
+import { readLastLine } from './text-lines.js';
 import type { LengthUnit } from './units.js';
 
 /**
@@ -49,14 +50,8 @@ export class ObjReader implements FormatReader {
 
   end(): FileContents {
     const { name, warnings } = this.#context;
-    if (this.#window.end() > 0) {
-      this.#window.terminate(10);
-      this.#window.end();
-      warnings.push({
-        code: 'no-line-end',
-        message: `${name}: line ${countText(this.#base.lines)}, the last, has no line end: the file may be cut short.`,
-      });
-    }
+    this.#window.end();
+    readLastLine(this.#window, this.#context, () => this.#base.lines);
     this.#checkIndices();
     const { count, line, text } = this.#unknown;
     if (count > 0) {

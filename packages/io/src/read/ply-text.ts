@@ -33,6 +33,11 @@ export class PlyText {
     this.#colorScales = contents.layout?.color?.map((p) => colorScale(vertex!.properties[p].type)) ?? [];
   }
 
+  /** Lines read. */
+  get line(): number {
+    return this.#line;
+  }
+
   /** Uses whole lines from `at` on; gives the place behind the last one. */
   consume(window: ByteWindow, at: number, have: number): number {
     const to = endOfLines(window.bytes, have);

@@ -5,6 +5,7 @@ import { excerpt, type PlyHeader, parsePlyHeader } from './ply-header.js';
 import { PlyText } from './ply-text.js';
 import type { FileContents, FormatReader, ReadContext } from './reader.js';
 import type { ScanSource } from './scan-source.js';
+import { readLastLine } from './text-lines.js';
 
 /**
  * PLY, text and binary of either byte order (G. Turk, "The PLY Polygon File Format", 1994; the type names with sizes came later).
@@ -39,13 +40,11 @@ export class PlyReader implements FormatReader {
 
   end(): FileContents {
     this.#window.end();
-    if (this.#body instanceof PlyText) {
-      if (this.#window.lastByte >= 0) {
-        this.#window.terminate(10);
-        this.#window.end();
-      }
-      this.#body.end();
-    } else this.#body!.end(this.#size);
+    const body = this.#body!;
+    if (body instanceof PlyText) {
+      readLastLine(this.#window, this.#context, () => body.line);
+      body.end();
+    } else body.end(this.#size);
     return this.#contents!.take();
   }
 

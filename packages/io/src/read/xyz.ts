@@ -14,7 +14,7 @@ import {
 } from './point-columns.js';
 import type { FileContents, FormatReader, ReadContext } from './reader.js';
 import { refusal } from './refusal.js';
-import { endOfLines, isBlank, nextLine } from './text-lines.js';
+import { endOfLines, isBlank, nextLine, readLastLine } from './text-lines.js';
 import { type LengthUnit, unitNamedIn } from './units.js';
 
 /** A separator other than blanks is written over by this in the window: numbers end before it, and it is no blank. */
@@ -60,14 +60,7 @@ export class XyzReader implements FormatReader {
   end(): FileContents {
     const { name, keepWhole, warnings } = this.#context;
     this.#window.end();
-    if (this.#window.lastByte >= 0) {
-      this.#window.terminate(10);
-      this.#window.end();
-      warnings.push({
-        code: 'no-line-end',
-        message: `${name}: line ${countText(this.#line)}, the last, has no line end: the file may be cut short.`,
-      });
-    }
+    readLastLine(this.#window, this.#context, () => this.#line);
     if (this.#promised !== undefined && this.#rows < this.#promised) {
       const what = `point ${countText(this.#rows + 1)} of ${countText(this.#promised)} cut short: the file ends after line ${countText(this.#line)}`;
       if (!keepWhole) throw refusal(name, 'cut-short', `${what}. Export it again.`);
