@@ -36,35 +36,27 @@ export class TriangleIndex implements SpatialIndex {
   }
 
   nearest([x, y, z]: Vec3, within = Infinity): Found | undefined {
-    const element = this.#search(x, y, z, within, -1);
+    const element = this.#search(x, y, z, within);
     if (element < 0) return undefined;
     return { position: [best[0], best[1], best[2]], distance: Math.sqrt(best[3]), element };
   }
 
-  /** Squared distance from a place to the mesh, mm². A triangle that is known to be near, if given, shortens the search. */
-  squaredDistance(x: number, y: number, z: number, near = -1): number {
-    this.#search(x, y, z, Infinity, near);
+  /** Squared distance from a place to the mesh, mm². */
+  squaredDistance(x: number, y: number, z: number): number {
+    this.#search(x, y, z, Infinity);
     return best[3];
   }
 
   /** The nearest triangle no farther than `within`, -1 without one; leaves its nearest place and squared distance in `best`. */
-  #search(x: number, y: number, z: number, within: number, near: number): number {
+  #search(x: number, y: number, z: number, within: number): number {
     const { boxes, skip, start, count, order, center, slack } = this.#tree;
     const lx = x - center[0];
     const ly = y - center[1];
     const lz = z - center[2];
     let least = within * within;
     let element = -1;
-    if (near >= 0) {
-      const square = this.#closest(near, x, y, z);
-      if (square <= least) {
-        least = square;
-        element = near;
-        best.set(place);
-      }
-    }
     // Boxes are off by up to the slack: those as near as this may hold a nearer triangle.
-    let reach = (Math.sqrt(least) + slack) ** 2;
+    let reach = (within + slack) ** 2;
     let open = 1;
     stack[0] = 0;
     stackDistance[0] = 0;
