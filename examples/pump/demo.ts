@@ -31,7 +31,7 @@ if (measured.error) throw measured.error;
 
 const { results, files } = measured;
 const sheet = jobSheetTable(results, {
-  width: process.stdout.columns ?? 120,
+  width: process.stdout.columns ?? Number(process.env.COLUMNS ?? 120),
   extraColumns: [
     { title: 'true', cell: (row, value) => trueValue(truth, plan, row, value) },
     {

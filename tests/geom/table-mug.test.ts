@@ -20,6 +20,14 @@ function fitted(id: string) {
   return found.fit;
 }
 
+/** From the lowest to the highest point along the mug's axis. */
+function heightOfMug(): number {
+  const { feature, used } = fitted('mug');
+  const { direction } = feature as Cylinder;
+  const along = [...used].map((i) => dot(direction, [...scan.positions.subarray(3 * i, 3 * i + 3)] as unknown as Vec3));
+  return along.reduce((a, b) => Math.max(a, b)) - along.reduce((a, b) => Math.min(a, b));
+}
+
 const dot = (a: Vec3, b: Vec3): number => a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
 const angle = (a: Vec3, b: Vec3): number =>
   (Math.acos(Math.min(1, Math.abs(dot(a, b)) / Math.sqrt(dot(a, a) * dot(b, b)))) * 180) / Math.PI;
@@ -48,6 +56,22 @@ describe('the table, a plane through all points within 10 mm of it', () => {
   });
 });
 
+test('the table is as flat as a slab that holds 98 % of its points is thick', () => {
+  const { feature, form, count, trimmed, residuals } = fitted('table-flatness');
+  expect(results.sheet.find(({ id }) => id === 'table-flatness')!.values.at(-1)).toMatchObject({
+    name: 'flatness',
+    value: form,
+  });
+  expect(trimmed!.length / fitted('table').count).toBeLessThanOrEqual(0.02);
+  const { point, normal } = feature as Plane;
+  const off = [...fitted('table').used].map((i) =>
+    dot(normal, [0, 1, 2].map((k) => scan.positions[3 * i + k]! - point[k]!) as unknown as Vec3),
+  );
+  expect(off.filter((d) => Math.abs(d) <= form / 2 + 1e-9).length).toBeGreaterThanOrEqual(count);
+  expect(residuals.every((d) => Math.abs(d) <= form / 2 + 1e-9)).toBe(true);
+  expect(form).toBeLessThan(fitted('table').form);
+});
+
 describe('the mug, a cylinder', () => {
   test('has the radius SciPy found, 38.9 mm', () => {
     // SciPy 1.10: soft-L1 start, then points within 4 mm, repeated: radius 38.90. Sample consensus of the tutorial: 39.6 mm.
@@ -59,12 +83,31 @@ describe('the mug, a cylinder', () => {
     expect(
       angle((fitted('mug').feature as Cylinder).direction, (fitted('table').feature as Plane).normal),
     ).toBeLessThan(1);
-    const row = results.sheet.find(({ id }) => id === 'how-square')!;
-    expect(row.values[0]).toMatchObject({ name: 'angle', unit: '°', verdict: 'within' });
-    expect(90 - row.values[0]!.value).toBeCloseTo(
+    const [off] = results.sheet.find(({ id }) => id === 'mug-angle')!.values;
+    expect(off).toMatchObject({ name: 'angle', unit: '°' });
+    expect(90 - off!.value).toBeCloseTo(
       angle((fitted('mug').feature as Cylinder).direction, (fitted('table').feature as Plane).normal),
       6,
     );
+    // As a zone (ISO 1101): what the axis leans over the mug's height. None, as far as this scan can tell.
+    const [zone] = results.sheet.find(({ id }) => id === 'mug-square')!.values;
+    expect(zone).toMatchObject({ name: 'perpendicularity', unit: 'mm', verdict: 'within' });
+    expect(zone!.value).toBeLessThan(zone!.uncertainty!);
+    expect(zone!.value).toBeCloseTo(Math.sin(((90 - off!.value) * Math.PI) / 180) * heightOfMug(), 6);
+  });
+
+  test('fits into the sleeve that goes over it, but for the 2 % trimmed', () => {
+    const sleeve = fitted('mug-sleeve');
+    const { point: at, direction, radius } = sleeve.feature as Cylinder;
+    const outside = [...fitted('mug').used].filter((i) => {
+      const from: Vec3 = [0, 1, 2].map((k) => scan.positions[3 * i + k]! - at[k]!) as unknown as Vec3;
+      return dot(from, from) - dot(from, direction) ** 2 > (radius + 1e-9) ** 2;
+    });
+    expect(outside.length).toBeLessThanOrEqual(sleeve.trimmed!.length);
+    expect(outside.length).toBeGreaterThan(0);
+    expect(outside.length / fitted('mug').count).toBeLessThanOrEqual(0.02);
+    // Nothing smaller goes over it: some point touches.
+    expect(Math.max(...sleeve.residuals)).toBeCloseTo(0, 9);
   });
 
   test('is told from its handle and from the table by boxes and distances, not by the answer', () => {

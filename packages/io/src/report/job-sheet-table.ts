@@ -26,7 +26,7 @@ import {
 export interface JobSheetTableOptions {
   /**
    * Characters a line may have; default 110. Where the columns do not fit, points and residuals are told in words below
-   * the feature; where that does not fit either, each feature is a block of lines.
+   * the values; where that does not fit either, each feature is a block of lines.
    */
   readonly width?: number;
   /** Further columns, right of the others. */
@@ -136,9 +136,9 @@ const pointCells = (row: SheetRow): string[] => [
   row.rejected === undefined ? '' : countText(row.rejected),
 ];
 
-/** What tells a feature: its id, what it is, the plan's note, where its coordinates are, how far it can be trusted. */
-const featureTexts = (row: SheetRow): string[] =>
-  [row.id, row.what, row.note ?? '', row.where ?? '', row.uncertainty ?? ''].map(plainText);
+/** The plan's note on a feature, where its coordinates are told, and how far it can be trusted. */
+const featureWords = ({ note, where, uncertainty }: SheetRow): string[] =>
+  [note, where, uncertainty].flatMap((text) => (text ? [plainText(text)] : []));
 
 /** The sheet in columns, or undefined where `width` has no room for them; points and residuals in columns or in words. */
 function columnLines(sheet: Arranged, width: number, pointColumns: boolean): string[] | undefined {
@@ -159,21 +159,20 @@ function columnLines(sheet: Arranged, width: number, pointColumns: boolean): str
       {
         cells: [
           [String(row.balloon)],
-          [...featureTexts(row), ...(pointColumns ? [] : pointTexts(row))].flatMap((text) =>
-            wrapText(text, featureWidth),
-          ),
+          [row.id, row.what].flatMap((text) => wrapText(plainText(text), featureWidth)),
           values.map((value) => value.name),
           values.map((value) => value.text),
           ...sheet.extraTitles.map((_, e) => values.map((value) => value.extra[e]!)),
           ...(sheet.limits ? [values.map((value) => value.limits), values.map((value) => value.verdict)] : []),
           ...(pointColumns ? pointCells(row).map((cell) => [cell]) : []),
         ],
+        below: [...featureWords(row), ...(pointColumns ? [] : pointTexts(row))],
       },
     ]);
   const others = columnWidths(columns, rowsFor(0)).map((w, c) => (c === 1 ? 0 : w));
   const room = width - tableWidth(others);
   const featureWidth = Math.min(room, 36);
-  return featureWidth < MIN_FEATURE_WIDTH ? undefined : tableLines(columns, rowsFor(featureWidth));
+  return featureWidth < MIN_FEATURE_WIDTH ? undefined : tableLines(columns, rowsFor(featureWidth), width);
 }
 
 /** The sheet as a block of lines a feature. */
@@ -185,7 +184,7 @@ function blockLines(sheet: Arranged, width: number): string[] {
     if (lines.length > 0) lines.push('');
     if (heading !== undefined) lines.push(heading, '');
     lines.push(`${String(row.balloon).padStart(indent.length - 1)} ${row.id}`);
-    for (const text of featureTexts(row).slice(1))
+    for (const text of [plainText(row.what), ...featureWords(row)])
       lines.push(...wrapText(text, width - indent.length).map((line) => indent + line));
     for (const value of values) {
       const own = `${value.name.padEnd(nameWidth)}  ${value.text}`.trimEnd();
@@ -199,19 +198,20 @@ function blockLines(sheet: Arranged, width: number): string[] {
       if (textWidth(together) <= width) lines.push(together);
       else lines.push(indent + own, ...wrapText(beside, width - indent.length - 2).map((line) => `${indent}  ${line}`));
     }
-    const points = pointTexts(row).join(', ');
-    lines.push(...wrapText(points, width - indent.length).map((line) => indent + line));
+    for (const text of pointTexts(row))
+      lines.push(...wrapText(text, width - indent.length).map((line) => indent + line));
   }
   return lines;
 }
 
-/** Points and residuals of a feature in words: `1,204 points, 33 rejected` and `rms 0.021, form 0.130`. */
+/** Points and residuals of a feature in words: `1,204 points, 33 rejected, rms 0.021, form 0.130`. */
 function pointTexts(row: SheetRow): string[] {
   const points = row.used === undefined ? [] : [counted(row.used, 'point')];
   if (row.rejected !== undefined) points.push(`${countText(row.rejected)} rejected`);
   const lengths = row.rms === undefined ? [] : [`rms ${lengthText(row.rms)}`];
   if (row.form !== undefined) lengths.push(`form ${lengthText(row.form)}`);
-  return [points.join(', '), lengths.join(', ')].filter((text) => text !== '');
+  const all = [...points, ...lengths].join(', ');
+  return all === '' ? [] : [all];
 }
 
 const lengthText = (length: number | undefined): string => (length === undefined ? '' : fixed(length, 3));

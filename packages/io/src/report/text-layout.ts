@@ -5,8 +5,13 @@ export interface TextColumn {
   readonly align: 'left' | 'right';
 }
 
-/** A row of cells, each of any number of lines; or a heading across all columns. */
-export type TextRow = { readonly cells: readonly (readonly string[])[] } | { readonly heading: string };
+/**
+ * A row of cells, each of any number of lines, with words below them across all columns, in from the first; or a heading across all
+ * columns.
+ */
+export type TextRow =
+  | { readonly cells: readonly (readonly string[])[]; readonly below?: readonly string[] }
+  | { readonly heading: string };
 
 const GAP = '  ';
 
@@ -29,8 +34,11 @@ export const columnWidths = (columns: readonly TextColumn[], rows: readonly Text
 export const tableWidth = (widths: readonly number[]): number =>
   widths.reduce((sum, width) => sum + width, 0) + GAP.length * (widths.length - 1);
 
-/** Lines of a table: titles, a rule, the rows. Rows of several lines are set apart by blank lines when any has more than one. */
-export function tableLines(columns: readonly TextColumn[], rows: readonly TextRow[]): string[] {
+/**
+ * Lines of a table: titles, a rule, the rows; words below a row are wrapped to `width`. Rows of several lines are set apart
+ * by blank lines when any has more than one.
+ */
+export function tableLines(columns: readonly TextColumn[], rows: readonly TextRow[], width = 0): string[] {
   const widths = columnWidths(columns, rows);
   const pad = (text: string, c: number): string => {
     const space = ' '.repeat(Math.max(0, widths[c]! - textWidth(text)));
@@ -38,7 +46,10 @@ export function tableLines(columns: readonly TextColumn[], rows: readonly TextRo
   };
   const line = (cells: readonly string[]): string => cells.map(pad).join(GAP).trimEnd();
   const lines = [line(columns.map((column) => column.title)), line(widths.map((width) => '─'.repeat(width)))];
-  const apart = rows.some((row) => 'cells' in row && row.cells.some((cell) => cell.length > 1));
+  const indent = ' '.repeat(widths[0]! + GAP.length);
+  const lineCount = (row: TextRow) =>
+    'heading' in row ? 1 : Math.max(...row.cells.map((cell) => cell.length)) + (row.below?.length ?? 0);
+  const apart = rows.some((row) => lineCount(row) > 1);
   rows.forEach((row, r) => {
     if (apart && r > 0 && !('heading' in rows[r - 1]!)) lines.push('');
     if ('heading' in row) {
@@ -47,6 +58,8 @@ export function tableLines(columns: readonly TextColumn[], rows: readonly TextRo
     }
     const height = Math.max(1, ...row.cells.map((cell) => cell.length));
     for (let l = 0; l < height; l++) lines.push(line(row.cells.map((cell) => cell[l] ?? '')));
+    for (const text of row.below ?? [])
+      lines.push(...wrapText(text, width - indent.length).map((wrapped) => indent + wrapped));
   });
   return lines;
 }
