@@ -21,7 +21,7 @@ export class StlBinaryReader implements FormatReader {
   readonly encoding = 'binary';
   readonly #context: ReadContext;
   readonly #window: ByteWindow;
-  readonly #merge = new VertexMerge(3);
+  #merge = new VertexMerge(3);
   #triangles = new Column(Uint32Array);
   #header = '';
   /** Facets the header counts; -1 until it is read. */
@@ -75,6 +75,8 @@ export class StlBinaryReader implements FormatReader {
       // Memory is taken at once only where the size of the file vouches for the count.
       if (total !== undefined && total >= HEADER + FACET * this.#count) {
         this.#triangles = new Column(Uint32Array, 3 * this.#count);
+        // A closed mesh has half as many points as triangles (Euler), an open one a few more.
+        this.#merge = new VertexMerge(3, Math.ceil(0.53 * this.#count));
       }
       at = HEADER;
     }
