@@ -23,8 +23,8 @@ export const noPiece = 0xffffffff;
 /**
  * The connected pieces of a mesh: triangles that share a point, by its index, hang together. A cloud has none.
  *
- * One union-find over the corners. Depth-first walks over the triangles about each point need the adjacency first and take
- * twice as long; the figures are in tests/bench/tasks/scan.ts.
+ * One union-find over the corners. On 4.5 M triangles it takes 0.2 s; depth-first walks, which need the triangles about
+ * each point first, took 0.4 s.
  */
 export function pieces(scan: Scan): Pieces {
   const { positions } = scan;
