@@ -1,9 +1,10 @@
 import { directionOf } from '../construct/roles.js';
 import type { Warning } from '../error.js';
 import type { Feature } from '../feature/feature.js';
-import { subtract, type Vec3 } from '../math/vec3.js';
+import { dot, subtract, type Vec3 } from '../math/vec3.js';
 import type { Points } from '../scan/scan.js';
 import { checkedCriterion, fitByExtremes } from './by-extremes.js';
+import { consensus } from './consensus.js';
 import type { Fit, FitOptions, KnownComparison } from './fit.js';
 import { gaussNewton, type Prior, type Solution } from './gauss-newton.js';
 import { judge } from './judge.js';
@@ -14,10 +15,10 @@ import { orient } from './orient.js';
 import type { Placement } from './placement.js';
 import { gatherPoints, type PointSet } from './point-set.js';
 import { priorsFor } from './prior.js';
-import { type Kept, rejectAndFit } from './reject.js';
-import { type Evidence, evidenceOf, fitResult } from './result.js';
+import { type Kept, rejectAndFit, type Solved } from './reject.js';
+import { type Evidence, evidenceOf, fitResult, negated } from './result.js';
 import type { Entered } from './result-uncertainty.js';
-import type { Shape } from './shape.js';
+import type { Given, Shape } from './shape.js';
 import { type Spread, spreadOf } from './spread.js';
 import { findStart } from './start.js';
 
@@ -38,27 +39,34 @@ export function associate<F extends Feature>(shape: Shape<F>, points: Points, op
   const free = freeParameters(shape, known);
   const all = gatherPoints(points, shape.kind, leastPoints(shape, free));
   const whole = spreadOf(all);
-  const start = initial ? shape.placementOf(initial, whole.centroid) : findStart(shape, all, whole, given, free);
+  const start = startOf(shape, all, whole, given, free, options);
+  const facing = given.direction ?? shape.facing ?? facingOf(initial);
+  const isFree = reject === undefined && !initial && free.length === shape.parameters.length;
+  const finished = isFree ? shape.finish?.(all, whole, orient(shape, start.placement, all, facing)) : undefined;
   const { set, rejected, solution, warnings } =
     reject === undefined
-      ? keepAll(all, solve(shape, all, whole, start, free))
-      : rejectAndFit(shape, all, whole, start, free, reject);
+      ? keepAll(all, finished ?? solve(shape, all, whole, start.placement, free))
+      : rejectAndFit(shape, all, whole, start.placement, free, reject, start.scale);
 
   const spread = rejected.length > 0 ? spreadOf(set) : whole;
-  const facing = given.direction ?? shape.facing ?? facingOf(initial);
-  const look = (done: Solution, entered: readonly Entered[]): Evidence<F> =>
-    evidenceOf({
+  const look = (done: Solved, entered: readonly Entered[]): Evidence<F> => {
+    const settled = shape.settle(done.placement);
+    const placement = orient(shape, settled, set, facing);
+    const isTurned = dot(settled.w, placement.w) < 0;
+    return evidenceOf({
       shape,
       set,
       origin: spread.centroid,
-      placement: orient(shape, shape.settle(done.placement), set, facing),
+      placement,
       free,
       entered,
       rejected,
       iterations: done.iterations,
       converged: done.converged,
       ...(scanner && { scanner }),
+      ...(done.residuals && { residuals: isTurned ? negated(done.residuals) : done.residuals }),
     });
+  };
   let evidence = look(from(solution, whole, spread), entriesOf(shape, known));
   const weighed = known.filter((value) => value.prior);
   if (weighed.length > 0) {
@@ -71,6 +79,21 @@ export function associate<F extends Feature>(shape: Shape<F>, points: Points, op
   const { comparisons, unchecked } = compareAll(evidence, spread, known);
   const disagreements = comparisons.map(warnOf).filter((warning) => warning !== undefined);
   return fitResult(evidence, [...warnings, ...judged, ...disagreements, ...unchecked], comparisons);
+}
+
+/** Where to start, and with what scale of residuals where that is known. */
+function startOf<F extends Feature>(
+  shape: Shape<F>,
+  set: PointSet,
+  spread: Spread,
+  given: Given,
+  free: readonly number[],
+  options: FitOptions<F>,
+): { readonly placement: Placement; readonly scale?: number } {
+  const { reject, robust } = checkedOptions(options);
+  if (options.initial) return { placement: shape.placementOf(options.initial, spread.centroid) };
+  if (robust && reject !== undefined) return consensus(shape, set, spread, given, free, reject);
+  return { placement: findStart(shape, set, spread, given, free) };
 }
 
 /** Places of the parameters the points decide, alone or beside priors. */
@@ -91,7 +114,7 @@ const solve = <F extends Feature>(
   priors: readonly Prior[] = [],
 ): Solution => gaussNewton({ shape, set, origin, size, start, free, priors });
 
-const keepAll = (set: PointSet, solution: Solution): Kept => ({
+const keepAll = (set: PointSet, solution: Solved): Kept => ({
   set,
   solution,
   rejected: new Uint32Array(0),
@@ -102,7 +125,7 @@ const facingOf = (initial: Feature | undefined): Vec3 | undefined =>
   initial && initial.kind !== 'sphere' ? directionOf(initial) : undefined;
 
 /** The same solution seen from the centroid of the points kept. */
-const from = (solution: Solution, before: Spread, after: Spread): Solution => {
+const from = (solution: Solved, before: Spread, after: Spread): Solved => {
   const { placement } = solution;
   const at = subtract(placement.at, subtract(after.centroid, before.centroid));
   return { ...solution, placement: { ...placement, at } };

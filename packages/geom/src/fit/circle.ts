@@ -5,6 +5,7 @@ import type { Points } from '../scan/scan.js';
 import { algebraicRound } from './algebraic.js';
 import { associate } from './associate.js';
 import { arcAbout } from './coverage.js';
+import { centerThrough, fewPoints, normalThrough } from './few.js';
 import type { Fit, FitOptions, KnownDirection, KnownPlane, KnownRadius } from './fit.js';
 import { withUncertainty } from './known.js';
 import { STRIDE, toLocal } from './normal-equations.js';
@@ -47,6 +48,9 @@ function planeForExtremes(
   return { kind: 'plane', point: center, normal };
 }
 
+/** Of three points, 22 in 100 are all of this circle when 40 in 100 points are not. */
+const GUESSES = 250;
+
 export const circle: Shape<Circle> = {
   kind: 'circle',
   parameters: ['shift-u', 'shift-v', 'shift-w', 'tilt-u', 'tilt-v', 'radius'],
@@ -85,6 +89,15 @@ export const circle: Shape<Circle> = {
     return normals.flatMap((w) => startsAcross(sample, [0, 0, 0], w));
   },
 
+  *guesses({ set, spread, given, random }) {
+    for (let i = 0; i < GUESSES; i++) {
+      const few = fewPoints(set, 3, spread.centroid, random);
+      const normal = given.direction ?? normalThrough(few);
+      const center = normal && centerThrough(few.map((p) => addScaled(p, normal, dot(subtract(few[0], p), normal))));
+      if (normal && center) yield place(center, normal, given.radius ?? length(subtract(few[0], center)));
+    }
+  },
+
   settle: (placement) => placement,
 
   placementOf: ({ center, normal, radius }, origin) => place(subtract(center, origin), normal, radius),
@@ -117,6 +130,14 @@ const circleIn = ({ point, normal }: Plane): Shape<Circle> => ({
       rows[STRIDE + k] = b * inverse;
       rows[5 * STRIDE + k] = -1;
       rows[6 * STRIDE + k] = far - radius;
+    }
+  },
+
+  *guesses({ set, spread, given, random }) {
+    for (let i = 0; i < GUESSES; i++) {
+      const few = fewPoints(set, 3, spread.centroid, random).map((p) => onPlane(p, point, normal, spread.centroid));
+      const center = centerThrough(few);
+      if (center) yield place(center, normal, given.radius ?? length(subtract(few[0], center)));
     }
   },
 

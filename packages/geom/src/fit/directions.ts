@@ -1,15 +1,28 @@
-import { addScaled, angleBetween, negate, normalize, perpendiculars, type Vec3 } from '../math/vec3.js';
+import {
+  addScaled,
+  angleBetween,
+  length,
+  negate,
+  normalize,
+  perpendiculars,
+  subtract,
+  type Vec3,
+} from '../math/vec3.js';
+import { fewPoints, normalThrough } from './few.js';
+import type { Sample } from './shape.js';
 
 /** Directions tried over the half sphere: about 9° apart. */
 const GRID = 220;
 /** Two starts nearer than this lie in one basin. */
 const APART = (12 * Math.PI) / 180;
 const FINEST = 0.002;
+/** Pairs and triples of points that lend a direction. */
+const PAIRS = 40;
 
 const golden = Math.PI * (3 - Math.sqrt(5));
 
 /** Evenly spread over the half sphere z ≥ 0 (Fibonacci lattice). */
-const grid: readonly Vec3[] = Array.from({ length: GRID }, (_, i) => {
+export const evenDirections: readonly Vec3[] = Array.from({ length: GRID }, (_, i) => {
   const z = 1 - (i + 0.5) / GRID;
   const r = Math.sqrt(1 - z * z);
   return [r * Math.cos(i * golden), r * Math.sin(i * golden), z];
@@ -20,7 +33,7 @@ const grid: readonly Vec3[] = Array.from({ length: GRID }, (_, i) => {
  * a shrinking pattern, and the best `most` returned, best first. A direction and its opposite count as one.
  */
 export function bestDirections(score: (w: Vec3) => number, seeds: readonly Vec3[], most: number): Vec3[] {
-  const tried = [...seeds, ...grid].map((w) => ({ w, score: score(w) }));
+  const tried = [...seeds, ...evenDirections].map((w) => ({ w, score: score(w) }));
   const apart: { w: Vec3; score: number }[] = [];
   for (const one of tried.sort((a, b) => a.score - b.score)) {
     if (apart.length === 2 * most) break;
@@ -31,6 +44,22 @@ export function bestDirections(score: (w: Vec3) => number, seeds: readonly Vec3[
     .sort((a, b) => a.score - b.score)
     .slice(0, most)
     .map(({ w }) => w);
+}
+
+/**
+ * Axis directions one of which is near that of a cylinder or cone among the points, even where many points lie elsewhere: an even
+ * grid, the principal axes, the ways from point to point (along a needle) and across three (of a disc).
+ */
+export function* likelyDirections({ set, spread, random }: Sample): Iterable<Vec3> {
+  yield* spread.axes;
+  yield* evenDirections;
+  for (let i = 0; i < PAIRS; i++) {
+    const few = fewPoints(set, 3, spread.centroid, random);
+    const along = subtract(few[1], few[0]);
+    if (length(along) > 0) yield normalize(along);
+    const across = normalThrough(few);
+    if (across) yield across;
+  }
 }
 
 /** Step to the best of four neighbors while one is better, else halve the step. */

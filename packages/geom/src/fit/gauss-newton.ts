@@ -1,7 +1,7 @@
 import { scaledCholesky } from '../math/scaled-solve.js';
 import type { Vec3 } from '../math/vec3.js';
 import { type Distances, type NormalEquations, sumNormalEquations } from './normal-equations.js';
-import { move, type Placement } from './placement.js';
+import { move, type Placement, roundingAt } from './placement.js';
 import type { PointSet } from './point-set.js';
 
 /** A value known beforehand, weighed against the points: adds weight·misfit² to the sum of squares. */
@@ -23,6 +23,8 @@ export interface Problem {
   /** Places of the parameters to fit, ascending; the others stay as they start. */
   readonly free: readonly number[];
   readonly priors?: readonly Prior[];
+  /** Steps to take at most. */
+  readonly most?: number;
 }
 
 export interface Solution {
@@ -48,7 +50,7 @@ const SLOW_STEPS = 3;
  * Ends when a step moves the points by no more than rounding, or when steps nearly that small no longer shrink.
  */
 export function gaussNewton(problem: Problem): Solution {
-  const { shape, set, origin, free, priors = [], size } = problem;
+  const { shape, set, origin, free, priors = [], size, most = MOST_STEPS } = problem;
   const root = Math.sqrt(set.count);
   const parameters = free.map((p) => shape.parameters[p]);
   const equationsAt = (placement: Placement): NormalEquations => {
@@ -65,7 +67,7 @@ export function gaussNewton(problem: Problem): Solution {
   let slow = 0;
   let iterations = 0;
   const end = (converged: boolean, at = placement): Solution => ({ placement: at, equations, iterations, converged });
-  while (iterations < MOST_STEPS) {
+  while (iterations < most) {
     iterations++;
     const step =
       (curvature && dampedStep(equations, curvature, free, damping)) ?? dampedStep(equations, undefined, free, damping);
@@ -74,8 +76,7 @@ export function gaussNewton(problem: Problem): Solution {
       damping = Math.max(10 * damping, 1e-6);
       continue;
     }
-    // The largest numbers a distance is the difference of, times their last digit.
-    const rounding = Number.EPSILON * (size + Math.abs(placement.radius) + Math.hypot(...placement.at));
+    const rounding = roundingAt(placement, size);
     const length = Math.sqrt(step.gain) / root;
     if (!Number.isFinite(length)) return end(false);
     if (length <= rounding) return end(true);

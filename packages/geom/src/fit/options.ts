@@ -3,7 +3,7 @@ import type { Feature } from '../feature/feature.js';
 import type { FitOptions } from './fit.js';
 
 /** Sigmas at which a robust fit rejects when it is not told. */
-const SIGMAS = 3;
+const SIGMAS = 2.5;
 
 export interface CheckedOptions {
   /** Sigmas; undefined: nothing is rejected. */

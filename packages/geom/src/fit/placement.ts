@@ -1,4 +1,4 @@
-import { addScaled, cross, dot, normalize, perpendiculars, type Vec3 } from '../math/vec3.js';
+import { addScaled, cross, dot, length, normalize, perpendiculars, type Vec3 } from '../math/vec3.js';
 
 /** Small moves of a feature in its own axes, by name: the columns of the table of {@link Uncertainty}. */
 export type Parameter = 'shift-u' | 'shift-v' | 'shift-w' | 'tilt-u' | 'tilt-v' | 'radius' | 'half-angle';
@@ -22,6 +22,10 @@ export function place(at: Vec3, w: Vec3, radius = 0, halfAngle = 0): Placement {
   const [u, v] = perpendiculars(w);
   return { at, u, v, w, radius, halfAngle };
 }
+
+/** The last digit of the largest numbers a distance is the difference of, mm. `size`: extent of the points. */
+export const roundingAt = ({ at, radius }: Placement, size: number): number =>
+  Number.EPSILON * (size + Math.abs(radius) + length(at));
 
 /** The placement moved by `step[i]` in each `parameters[i]`. */
 export function move(from: Placement, parameters: readonly Parameter[], step: ArrayLike<number>): Placement {

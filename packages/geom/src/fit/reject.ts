@@ -3,18 +3,23 @@ import type { Feature } from '../feature/feature.js';
 import { countText } from '../scan/number-text.js';
 import { gaussNewton, type Solution } from './gauss-newton.js';
 import { fillResiduals } from './normal-equations.js';
-import type { Placement } from './placement.js';
+import { type Placement, roundingAt } from './placement.js';
 import { type PointSet, subset } from './point-set.js';
+import type { Residuals } from './result.js';
 import { robustScale } from './robust-scale.js';
 import type { Shape } from './shape.js';
 import type { Spread } from './spread.js';
+import { barNearStrays } from './stray-surface.js';
+
+/** A solution, and its residuals where its last pass has them. */
+export type Solved = Omit<Solution, 'equations'> & { readonly residuals?: Residuals };
 
 export interface Kept {
   /** The points kept. */
   readonly set: PointSet;
   /** Indices in the scan of the points left out. */
   readonly rejected: Uint32Array;
-  readonly solution: Solution;
+  readonly solution: Solved;
   readonly warnings: readonly Warning[];
 }
 
@@ -24,23 +29,26 @@ const MOST_ROUNDS = 200;
  * Fit, leave out the points farther from the feature than `sigmas` robust scales of those kept, take back those that have come
  * nearer, and repeat until the set stays the same. Where sets come back in turn, points once left out stay out from then on.
  *
- * @param startScale scale of the residuals at `start`, mm; absent: all points are fitted first
+ * @param startScale scale of the residuals at a robust `start`, mm: points near other surfaces are then left out too; absent: all points
+ * are fitted first
  * @throws FettleError `too-few-points` when too few are left
  */
 export function rejectAndFit<F extends Feature>(
   shape: Shape<F>,
   all: PointSet,
-  { centroid: origin, size }: Spread,
+  spread: Spread,
   start: Placement,
   free: readonly number[],
   sigmas: number,
   startScale?: number,
 ): Kept {
+  const { centroid: origin, size } = spread;
   const least = Math.ceil(free.length / shape.components);
   const residuals = new Float64Array(all.count);
   const fit = (set: PointSet, from: Placement): Solution =>
     gaussNewton({ shape, set, origin, size, start: from, free });
   const seen = new Set<string>();
+  const barred = startScale === undefined ? undefined : new Uint8Array(all.count);
   let isStuck = false;
   let keep: Uint8Array = new Uint8Array(all.count).fill(1);
   let count = all.count;
@@ -53,9 +61,11 @@ export function rejectAndFit<F extends Feature>(
     fillResiduals(shape, placement, origin, all, shape.isSigned, residuals);
     const scale = solution ? robustScale(residuals, shape.components, keep) : startScale!;
     // Points that are all exact differ by rounding alone; none of them is an outlier.
-    const rounding = 64 * Number.EPSILON * (size + Math.abs(placement.radius) + Math.hypot(...placement.at));
-    const next = within(residuals, Math.max(sigmas * scale, rounding), isStuck ? keep : undefined);
+    const rounding = 64 * roundingAt(placement, size);
+    const limit = Math.max(sigmas * scale, rounding);
+    const next = within(residuals, limit, isStuck ? keep : undefined, barred);
     if (solution && next.count === count && isSame(next.keep, keep)) {
+      if (barred && barNearStrays(shape, placement, spread, all, residuals, keep, limit, barred) > 0) continue;
       return {
         set,
         rejected: leftOut(all, keep, count),
@@ -85,12 +95,17 @@ interface Selection {
   readonly mark: string;
 }
 
-function within(residuals: Float64Array, limit: number, among: Uint8Array | undefined): Selection {
+function within(
+  residuals: Float64Array,
+  limit: number,
+  among: Uint8Array | undefined,
+  barred: Uint8Array | undefined,
+): Selection {
   const keep = new Uint8Array(residuals.length);
   let count = 0;
   let mark = 0;
   for (let i = 0; i < residuals.length; i++) {
-    if (Math.abs(residuals[i]) > limit || among?.[i] === 0) mark = Math.imul(mark ^ i, 0x01000193);
+    if (Math.abs(residuals[i]) > limit || among?.[i] === 0 || barred?.[i] === 1) mark = Math.imul(mark ^ i, 0x01000193);
     else {
       keep[i] = 1;
       count++;

@@ -33,6 +33,12 @@ export interface Residuals {
   readonly sums: ResidualSums;
 }
 
+/** Residuals of the same surface with its normal turned over. */
+export function negated({ values, sums: { squares, low, high } }: Residuals): Residuals {
+  for (let i = 0; i < values.length; i++) values[i] = -values[i];
+  return { values, sums: { squares, low: -high, high: -low } };
+}
+
 /** What the points seen by the fitted feature say of it. */
 export interface Evidence<F extends Feature> extends Fitted<F> {
   readonly residuals: Residuals;

@@ -6,6 +6,7 @@ import type { Coverage } from './fit.js';
 import type { Distances } from './normal-equations.js';
 import type { Parameter, Placement } from './placement.js';
 import type { PointSet } from './point-set.js';
+import type { Solved } from './reject.js';
 import type { Spread } from './spread.js';
 
 /** Values taken as given or weighed in, without their uncertainties. */
@@ -45,6 +46,13 @@ export interface Shape<F extends Feature> extends Distances {
    * @throws FettleError where the points cannot determine the shape
    */
   starts(sample: Sample): Placement[];
+  /**
+   * Rough placements, each through as few random points as determine one: where many points lie elsewhere, some of them are through
+   * points of this shape alone. Given values are met.
+   */
+  guesses(sample: Sample): Iterable<Placement>;
+  /** Of a surface whose distances are linear in its moves: from a start that is nearly right, in passes that keep the residuals. */
+  finish?(set: PointSet, spread: Spread, start: Placement): Solved;
   /** The same surface, seen from the point of its axis level with the origin, with all values in their ranges. */
   settle(placement: Placement): Placement;
   placementOf(feature: F, origin: Vec3): Placement;

@@ -4,6 +4,7 @@ import type { Points } from '../scan/scan.js';
 import { algebraicRound } from './algebraic.js';
 import { associate } from './associate.js';
 import { capAbout } from './coverage.js';
+import { fewPoints } from './few.js';
 import type { Fit, FitOptions, KnownRadius } from './fit.js';
 import { STRIDE, toLocal } from './normal-equations.js';
 import { place } from './placement.js';
@@ -23,6 +24,9 @@ export interface SphereOptions extends FitOptions<Sphere> {
  */
 export const fitSphere = (points: Points, options: SphereOptions = {}): Fit<Sphere> =>
   associate(sphere, points, options);
+
+/** Of four points, 13 in 100 are all of this sphere when 40 in 100 points are not. */
+const GUESSES = 300;
 
 export const sphere: Shape<Sphere> = {
   kind: 'sphere',
@@ -55,6 +59,15 @@ export const sphere: Shape<Sphere> = {
     const at = add(add(scale(frame.u, center[0]), scale(frame.v, center[1])), scale(frame.w, center[2]));
     if (given.radius === undefined) return [place(at, frame.w, radius)];
     return centersFor(at, radius, given.radius).map((c) => place(c, frame.w, given.radius));
+  },
+
+  *guesses({ set, spread, given, random }) {
+    for (let i = 0; i < GUESSES; i++) {
+      const few = fewPoints(set, 4, spread.centroid, random);
+      const [x, y, z] = [0, 1, 2].map((k) => Float64Array.from(few, (p) => p[k]));
+      const { center, radius } = algebraicRound([x, y, z], few.length);
+      yield place([center[0], center[1], center[2]], [0, 0, 1], given.radius ?? radius);
+    }
   },
 
   settle: (placement) => placement,

@@ -1,0 +1,165 @@
+import type { Feature } from '../feature/feature.js';
+import { nthSmallest } from '../math/nth-smallest.js';
+import { seededRandom } from '../math/random.js';
+import { gaussNewton } from './gauss-newton.js';
+import { fillResiduals } from './normal-equations.js';
+import { type Placement, roundingAt } from './placement.js';
+import { type PointSet, subset } from './point-set.js';
+import { robustScale } from './robust-scale.js';
+import { samplePoints } from './sample.js';
+import type { Given, Shape } from './shape.js';
+import type { Spread } from './spread.js';
+import { findStart } from './start.js';
+
+/** Points guesses are scored on, first and in full, and points the best are carried on with. */
+const FIRST = 40;
+const FEW = 250;
+const MANY = 2000;
+/** Guesses carried on. */
+const KEPT = 12;
+const SEED = 3;
+
+export interface Consensus {
+  readonly placement: Placement;
+  /** Robust scale of the residuals of the points that agree, mm. */
+  readonly scale: number;
+}
+
+/**
+ * A start that points of other surfaces do not move, up to nearly half of them. Placements through a few random points each are
+ * scored by the median of the absolute distances (least median of squares, Rousseeuw, J. Am. Stat. Assoc. 79 (1984) 871-880); the
+ * best are improved by fitting the nearer half of the points and choosing the nearer half again (concentration steps of least
+ * trimmed squares, Rousseeuw & Van Driessen, Data Min. Knowl. Discov. 12 (2006) 29-45). The ordinary start runs along, so that
+ * without stray points nothing is lost.
+ */
+export function consensus<F extends Feature>(
+  shape: Shape<F>,
+  set: PointSet,
+  spread: Spread,
+  given: Given,
+  free: readonly number[],
+  sigmas: number,
+): Consensus {
+  const random = seededRandom(SEED);
+  const many = samplePoints(set, MANY, random);
+  const few = samplePoints(set, FEW, random);
+  const guesses = bestGuesses(shape, few, spread, shape.guesses({ set: few, spread, given, random }));
+  const ordinary = findStart(shape, set, spread, given, free);
+  const candidates = [...guesses, ordinary].map((start) => concentrate(shape, few, spread, start, free));
+  const finalists = candidates.sort((a, b) => a.score - b.score).slice(0, 3);
+  const settled = [...finalists.map(({ placement }) => placement), ordinary].map((start) =>
+    agree(shape, many, spread, concentrate(shape, many, spread, start, free), free, sigmas),
+  );
+  return bestOf(shape, many, spread, settled, sigmas);
+}
+
+interface Scored {
+  readonly placement: Placement;
+  readonly score: number;
+}
+
+function bestGuesses<F extends Feature>(
+  shape: Shape<F>,
+  few: PointSet,
+  { centroid }: Spread,
+  guesses: Iterable<Placement>,
+): Placement[] {
+  const kept: Scored[] = [];
+  const first = { ...few, count: Math.min(FIRST, few.count) };
+  const distances = new Float64Array(few.count);
+  const medianOf = (set: PointSet, placement: Placement): number => {
+    fillResiduals(shape, placement, centroid, set, false, distances);
+    for (let i = 0; i < set.count; i++) distances[i] = Math.abs(distances[i]);
+    return nthSmallest(distances.subarray(0, set.count), set.count >> 1);
+  };
+  for (const placement of guesses) {
+    const worst = kept.length < KEPT ? Infinity : kept[KEPT - 1].score;
+    if (!(medianOf(first, placement) < 2 * worst)) continue;
+    const score = medianOf(few, placement);
+    if (!(score < worst)) continue;
+    kept.push({ placement, score });
+    kept.sort((a, b) => a.score - b.score);
+    if (kept.length > KEPT) kept.pop();
+  }
+  return kept.map(({ placement }) => placement);
+}
+
+/** Fit the nearer half of the points, choose the nearer half again, until it stays the same. */
+function concentrate<F extends Feature>(
+  shape: Shape<F>,
+  set: PointSet,
+  { centroid: origin, size }: Spread,
+  start: Placement,
+  free: readonly number[],
+): Scored {
+  const half = Math.min(set.count, (set.count >> 1) + free.length);
+  const distances = new Float64Array(set.count);
+  let placement = start;
+  let score = Infinity;
+  for (let round = 0; round < 50; round++) {
+    fillResiduals(shape, placement, origin, set, false, distances);
+    for (let i = 0; i < set.count; i++) distances[i] = Math.abs(distances[i]);
+    const limit = nthSmallest(distances.slice(), half - 1);
+    const nearer = new Uint32Array(half);
+    let filled = 0;
+    let trimmed = 0;
+    for (let i = 0; i < set.count && filled < half; i++) {
+      if (distances[i] > limit) continue;
+      nearer[filled++] = i;
+      trimmed += distances[i] ** 2;
+    }
+    if (!(trimmed < score * (1 - 1e-6))) break;
+    score = trimmed;
+    const part = subset(set, nearer.subarray(0, filled));
+    placement = gaussNewton({ shape, set: part, origin, size, start: placement, free, most: 5 }).placement;
+  }
+  return { placement, score };
+}
+
+/** From the scale of the nearer half, fit all points within so many sigmas, until these stay the same. */
+function agree<F extends Feature>(
+  shape: Shape<F>,
+  set: PointSet,
+  { centroid: origin, size }: Spread,
+  { placement: start }: Scored,
+  free: readonly number[],
+  sigmas: number,
+): Consensus {
+  const distances = new Float64Array(set.count);
+  const keep = new Uint8Array(set.count).fill(1);
+  let placement = start;
+  let scale = Infinity;
+  let count = set.count;
+  for (let round = 0; round < 30; round++) {
+    fillResiduals(shape, placement, origin, set, false, distances);
+    scale = robustScale(distances, shape.components, keep);
+    const limit = Math.max(sigmas * scale, 64 * roundingAt(placement, size));
+    const places: number[] = [];
+    for (let i = 0; i < set.count; i++) {
+      keep[i] = Math.abs(distances[i]) <= limit ? 1 : 0;
+      if (keep[i] === 1) places.push(i);
+    }
+    if (places.length * shape.components < free.length || (round > 3 && places.length === count)) break;
+    count = places.length;
+    const part = subset(set, Uint32Array.from(places));
+    placement = gaussNewton({ shape, set: part, origin, size, start: placement, free, most: 10 }).placement;
+  }
+  return { placement, scale };
+}
+
+/** The one with the least sum of squares, each point's cut off at the smallest of the scales. */
+function bestOf<F extends Feature>(
+  shape: Shape<F>,
+  set: PointSet,
+  { centroid }: Spread,
+  candidates: readonly Consensus[],
+  sigmas: number,
+): Consensus {
+  const cut = (sigmas * Math.min(...candidates.map(({ scale }) => scale))) ** 2;
+  const distances = new Float64Array(set.count);
+  const scored = candidates.map((candidate) => {
+    fillResiduals(shape, candidate.placement, centroid, set, false, distances);
+    return { candidate, cost: distances.reduce((sum, d) => sum + Math.min(d * d, cut), 0) };
+  });
+  return scored.reduce((a, b) => (b.cost < a.cost ? b : a)).candidate;
+}

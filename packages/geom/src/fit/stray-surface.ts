@@ -1,0 +1,221 @@
+import type { Feature } from '../feature/feature.js';
+import { nthSmallest } from '../math/nth-smallest.js';
+import { dot, type Vec3 } from '../math/vec3.js';
+import { consensus } from './consensus.js';
+import { fillResiduals, rowsOf, STRIDE } from './normal-equations.js';
+import type { Placement } from './placement.js';
+import { plane } from './plane.js';
+import { type PointSet, subset } from './point-set.js';
+import type { Shape } from './shape.js';
+import type { Spread } from './spread.js';
+
+/** Reach of a neighborhood in limits: another surface at 15° comes within the limit over 1/sin 15° ≈ 4 of them. */
+const REACH = 8;
+/** Share of stray points in a neighborhood, above the usual one, that speaks of another surface. */
+const SHARE = 0.25;
+/** Cells along the longest side at most. */
+const FINEST = 120;
+
+/** Other surfaces looked for. */
+const SURFACES = 3;
+/** Points left out that make a surface: this share of them, and so many. */
+const SURFACE_SHARE = 0.15;
+const SURFACE_POINTS = 20;
+
+/**
+ * Bar points kept that lie where another surface meets this one. There some of the other surface's points are within any limit on
+ * single residuals, all on one side, and pull. Where points left out lie on planes, the strip in which such a plane is within
+ * the limits is barred; it is measured on the fitted surface itself, so that barring does not prefer residuals of one sign. Where they
+ * lie otherwise, neighborhoods with many more of them than usual are barred. Scatter is everywhere alike and bars nothing.
+ *
+ * @param residuals of all points
+ * @param keep 1 where a point is kept
+ * @param barred gets 1 where a kept point is barred
+ * @returns how many are
+ */
+export function barNearStrays<F extends Feature>(
+  shape: Shape<F>,
+  placement: Placement,
+  spread: Spread,
+  all: PointSet,
+  residuals: Float64Array,
+  keep: Uint8Array,
+  limit: number,
+  barred: Uint8Array,
+): number {
+  const strays = new Uint8Array(all.count);
+  for (let i = 0; i < all.count; i++) if (Math.abs(residuals[i]) > limit) strays[i] = 1;
+  let found = 0;
+  if (shape.components === 1) {
+    const normalAt = normals(shape, placement, spread.centroid, all);
+    for (let surface = 0; surface < SURFACES; surface++) {
+      // Nearer ones may be the tails of the fitted surface's own noise.
+      const other = planeOf(all, spread, (i) => strays[i] === 1 && Math.abs(residuals[i]) > 2 * limit, limit);
+      if (!other) break;
+      const { count, distances, reach, normal } = other;
+      for (let i = 0; i < all.count; i++) if (strays[i] === 1 && Math.abs(distances[i]) <= reach) strays[i] = 0;
+      const share = strayShare(
+        all,
+        keep,
+        limit,
+        (i) => Math.abs(residuals[i]) > limit && Math.abs(distances[i]) <= reach,
+      );
+      for (let i = 0; i < all.count; i++) {
+        if (keep[i] !== 1 || barred[i] === 1 || share(i) < 0.02) continue;
+        const atFoot = distances[i] - residuals[i] * dot(normalAt(i), normal);
+        if (Math.abs(atFoot) > reach + limit) continue;
+        barred[i] = 1;
+        found++;
+      }
+      if (count === 0) break;
+    }
+  }
+  const share = strayShare(all, keep, limit, (i) => strays[i] === 1 && Math.abs(residuals[i]) <= 3 * limit);
+  const seen: number[] = [];
+  for (let i = 0; i < all.count; i++) if (keep[i] === 1) seen.push(share(i));
+  const usual = nthSmallest(Float64Array.from(seen), seen.length >> 1);
+  for (let i = 0; i < all.count; i++) {
+    if (keep[i] !== 1 || barred[i] === 1 || share(i) - usual <= SHARE) continue;
+    barred[i] = 1;
+    found++;
+  }
+  return found;
+}
+
+interface Other {
+  /** Stray points on it. */
+  readonly count: number;
+  /** Of all points from it. */
+  readonly distances: Float64Array;
+  /** Its own points are within this. */
+  readonly reach: number;
+  readonly normal: Vec3;
+}
+
+/** The plane most of the stray points lie on, if they do, as near to it as the kept ones to their surface. */
+function planeOf(
+  all: PointSet,
+  spread: Spread,
+  isStray: (place: number) => boolean,
+  limit: number,
+): Other | undefined {
+  const places: number[] = [];
+  for (let i = 0; i < all.count; i++) if (isStray(i)) places.push(i);
+  if (places.length < SURFACE_POINTS) return undefined;
+  const own = subset(all, Uint32Array.from(places));
+  const { placement, scale } = consensus(plane, own, spread, {}, [0, 1, 2], 3);
+  if (3 * scale > 2 * limit) return undefined;
+  const distances = new Float64Array(all.count);
+  fillResiduals(plane, placement, spread.centroid, all, true, distances);
+  const reach = 3 * scale;
+  const count = places.reduce((n, i) => n + (Math.abs(distances[i]) <= reach ? 1 : 0), 0);
+  if (count < Math.max(SURFACE_POINTS, SURFACE_SHARE * places.length)) return undefined;
+  return { count, distances, reach, normal: placement.w };
+}
+
+/** Unit normals of the fitted surface at single points, from how distances change as it is shifted. */
+function normals<F extends Feature>(
+  shape: Shape<F>,
+  placement: Placement,
+  origin: Vec3,
+  set: PointSet,
+): (place: number) => Vec3 {
+  const { u, v, w, halfAngle } = placement;
+  const rowsAt = rowsOf(shape, placement, origin, set);
+  const [pu, pv, pw] = (['shift-u', 'shift-v', 'shift-w'] as const).map((name) => shape.parameters.indexOf(name));
+  return (place) => {
+    const rows = rowsAt(place);
+    const a = pu < 0 ? 0 : -rows[pu * STRIDE];
+    const b = pv < 0 ? 0 : -rows[pv * STRIDE];
+    // A cone has no shift along its axis; its normals lean by the half-angle.
+    const c = pw < 0 ? -Math.sin(halfAngle) : -rows[pw * STRIDE];
+    return [0, 1, 2].map((k) => a * u[k] + b * v[k] + c * w[k]) as unknown as Vec3;
+  };
+}
+
+/** Share of stray points among those in the 27 cells about a point. */
+function strayShare(
+  { xyz, count }: PointSet,
+  keep: Uint8Array,
+  limit: number,
+  isStray: (place: number) => boolean,
+): (place: number) => number {
+  const grid = gridFor(xyz, count, keep, (2 / 3) * REACH * limit);
+  if (!grid) return () => 0;
+  const near = new Float64Array(grid.nx * grid.ny * grid.nz);
+  const stray = new Float64Array(near.length);
+  for (let i = 0; i < count; i++) {
+    const c = cellAt(xyz, i, grid);
+    if (c < 0) continue;
+    if (keep[i] === 1) near[c]++;
+    else if (isStray(i)) stray[c]++;
+  }
+  const nearAround = sumAround(near, grid);
+  const strayAround = sumAround(stray, grid);
+  return (place) => {
+    const c = cellAt(xyz, place, grid);
+    return strayAround[c] / (strayAround[c] + nearAround[c] || 1);
+  };
+}
+
+/** Cubes of side `step` that hold the points kept, with a border of one. */
+interface Grid {
+  readonly x: number;
+  readonly y: number;
+  readonly z: number;
+  readonly step: number;
+  readonly nx: number;
+  readonly ny: number;
+  readonly nz: number;
+}
+
+function gridFor(xyz: Float64Array, count: number, keep: Uint8Array, wanted: number): Grid | undefined {
+  const low = [Infinity, Infinity, Infinity];
+  const high = [-Infinity, -Infinity, -Infinity];
+  for (let i = 0; i < count; i++) {
+    if (keep[i] !== 1) continue;
+    for (let k = 0; k < 3; k++) {
+      const c = xyz[3 * i + k];
+      if (c < low[k]) low[k] = c;
+      if (c > high[k]) high[k] = c;
+    }
+  }
+  const span = Math.max(high[0] - low[0], high[1] - low[1], high[2] - low[2]);
+  if (!(span > 0)) return undefined;
+  const step = Math.max(wanted, span / FINEST);
+  return {
+    x: low[0] - step,
+    y: low[1] - step,
+    z: low[2] - step,
+    step,
+    nx: Math.floor((high[0] - low[0]) / step) + 3,
+    ny: Math.floor((high[1] - low[1]) / step) + 3,
+    nz: Math.floor((high[2] - low[2]) / step) + 3,
+  };
+}
+
+/** −1 outside the grid. */
+function cellAt(xyz: Float64Array, i: number, { x, y, z, step, nx, ny, nz }: Grid): number {
+  const ix = Math.floor((xyz[3 * i] - x) / step);
+  const iy = Math.floor((xyz[3 * i + 1] - y) / step);
+  const iz = Math.floor((xyz[3 * i + 2] - z) / step);
+  return ix < 0 || iy < 0 || iz < 0 || ix >= nx || iy >= ny || iz >= nz ? -1 : ix + nx * (iy + ny * iz);
+}
+
+/** Sum of each cell and its 26 neighbors: three cells along each axis in turn. */
+function sumAround(values: Float64Array, { nx, ny, nz }: Grid): Float64Array {
+  let from = values;
+  for (const [stride, length] of [
+    [1, nx],
+    [nx, ny],
+    [nx * ny, nz],
+  ]) {
+    const to = new Float64Array(from.length);
+    for (let c = 0; c < from.length; c++) {
+      const place = Math.floor(c / stride) % length;
+      to[c] = from[c] + (place > 0 ? from[c - stride] : 0) + (place < length - 1 ? from[c + stride] : 0);
+    }
+    from = to;
+  }
+  return from;
+}
