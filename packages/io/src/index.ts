@@ -28,9 +28,12 @@ export { type ScanComparisonTableOptions, scanComparisonTable } from './report/s
 export { type ProbableUnit, type ScanInfo, scanInfo } from './report/scan-info.js';
 export { scanInfoText } from './report/scan-info-text.js';
 export type { SheetColumn } from './report/sheet-column.js';
+export type * from './step/item.js';
+export type { StepSchema } from './step/schema.js';
 export { bytesOf, type Chunks } from './write/chunks.js';
 export { type ObjOptions, writeObj } from './write/obj.js';
 export { type PlyOptions, writePly } from './write/ply.js';
+export { type StepOptions, writeStep } from './write/step.js';
 export { type StlOptions, writeStl } from './write/stl.js';
 export { type ThreeMfOptions, write3mf } from './write/threemf.js';
 export { writeXyz, type XyzOptions } from './write/xyz.js';
