@@ -1,19 +1,6 @@
+import { releasable, release, type ValuesType } from './releasable.js';
+
 type Values = Float64Array | Float32Array | Uint32Array | Uint8Array;
-
-interface ValuesType<A extends Values> {
-  readonly BYTES_PER_ELEMENT: number;
-  new (length: number): A;
-  new (buffer: ArrayBuffer, byteOffset?: number, length?: number): A;
-}
-
-/** Memory that can be given back at once, not when garbage is next collected (ECMAScript 2024; older engines go without). */
-interface ResizableBuffer extends ArrayBuffer {
-  resize?(bytes: number): void;
-}
-const ResizableBuffer = ArrayBuffer as new (bytes: number, options: { maxByteLength: number }) => ResizableBuffer;
-
-/** Blocks of fewer bytes are not worth a place of their own in the page table. */
-const SMALL = 1 << 16;
 
 /**
  * A column of numbers that grows as data arrive: blocks joined at the end, each let go as soon as it is copied, so that memory
@@ -54,9 +41,7 @@ export class Column<A extends Values> {
       this.#blocks.push(this.#whole.subarray(0, at) as A);
       this.#whole = undefined;
     }
-    const Type = this.#Type;
-    const bytes = n * Type.BYTES_PER_ELEMENT;
-    const block = bytes < SMALL ? new Type(n) : new Type(new ResizableBuffer(bytes, { maxByteLength: bytes }), 0, n);
+    const block = releasable(this.#Type, n);
     this.#blocks.push(block);
     return { into: block, at: 0 };
   }
@@ -87,8 +72,7 @@ export class Column<A extends Values> {
       for (const block of this.#blocks) {
         joined.set(block, at);
         at += block.length;
-        const memory = block.buffer as ResizableBuffer & { readonly resizable?: boolean };
-        if (memory.resizable) memory.resize?.(0);
+        release(block);
       }
     }
     this.#whole = undefined;

@@ -1,3 +1,5 @@
+import { releasable, release } from './releasable.js';
+
 /** Points there is room for at first where nobody knows better. */
 const FEW = 1 << 11;
 
@@ -19,8 +21,8 @@ export class VertexMerge {
   constructor(width: 3 | 6, expected: number = FEW) {
     this.#width = width;
     const points = Math.max(expected, FEW);
-    this.#words = new Int32Array(width * points);
-    this.#table = new Int32Array(2 ** Math.ceil(Math.log2(2 * points)));
+    this.#words = releasable(Int32Array, width * points);
+    this.#table = releasable(Int32Array, 2 ** Math.ceil(Math.log2(2 * points)));
     this.#mask = this.#table.length - 1;
   }
 
@@ -72,11 +74,15 @@ export class VertexMerge {
   take(): Float64Array {
     const values = 3 * this.#count;
     const { buffer } = this.#words;
+    release(this.#table);
+    const positions =
+      this.#width === 6
+        ? new Float64Array(buffer, 0, values).slice()
+        : new Float64Array(new Float32Array(buffer, 0, values));
+    release(this.#words);
     this.#table = new Int32Array(0);
     this.#words = new Int32Array(0);
-    return this.#width === 6
-      ? new Float64Array(buffer, 0, values).slice()
-      : new Float64Array(new Float32Array(buffer, 0, values));
+    return positions;
   }
 
   /** Counts the point just written as the one in `slot`, and makes room for the next. */
@@ -84,8 +90,9 @@ export class VertexMerge {
     const width = this.#width;
     this.#table[slot] = ++this.#count;
     if (width * (this.#count + 1) > this.#words.length) {
-      const larger = new Int32Array(width * Math.ceil(this.#count * 1.5));
+      const larger = releasable(Int32Array, width * Math.ceil(this.#count * 1.5));
       larger.set(this.#words);
+      release(this.#words);
       this.#words = larger;
     }
     if (2 * this.#count > this.#table.length) this.#doubleTable();
@@ -94,7 +101,7 @@ export class VertexMerge {
 
   #doubleTable(): void {
     const words = this.#words;
-    const table = new Int32Array(2 * this.#table.length);
+    const table = releasable(Int32Array, 2 * this.#table.length);
     const mask = table.length - 1;
     for (let v = 0; v < this.#count; v++) {
       const at = this.#width * v;
@@ -103,6 +110,7 @@ export class VertexMerge {
       while (table[slot] !== 0) slot = (slot + 1) & mask;
       table[slot] = v + 1;
     }
+    release(this.#table);
     this.#table = table;
     this.#mask = mask;
   }
