@@ -85,6 +85,7 @@ export { preparedScan } from './plan/prepared-scan.js';
 export type * from './plan/results.js';
 export { runPlan } from './plan/run.js';
 export { simplifyDeliveries } from './plan/simplify-deliveries.js';
+export { stepReferences } from './plan/steps.js';
 export { type CropOptions, type CropShape, crop, type HalfSpace } from './prepare/crop.js';
 export { type Deviation, deviation, deviationInWords, type Spread } from './prepare/deviation.js';
 export { dropPieces, type PieceLimits, type PiecesDropped } from './prepare/drop-pieces.js';

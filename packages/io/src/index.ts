@@ -29,6 +29,7 @@ export { type ProbableUnit, type ScanInfo, scanInfo } from './report/scan-info.j
 export { scanInfoText } from './report/scan-info-text.js';
 export type { SheetColumn } from './report/sheet-column.js';
 export type * from './step/item.js';
+export { type StepOfResultsOptions, stepOfResults } from './step/items-of-results.js';
 export type { StepSchema } from './step/schema.js';
 export { bytesOf, type Chunks } from './write/chunks.js';
 export { type ObjOptions, writeObj } from './write/obj.js';

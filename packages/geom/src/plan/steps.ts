@@ -25,3 +25,9 @@ export const stepKinds = {
 /** The kind a step is of, for use with that step and what it gave. */
 export const kindOfStep = (step: Step): StepKind<Step, StepOutcome> =>
   stepKinds[step.step] as unknown as StepKind<Step, StepOutcome>;
+
+/** Ids of the earlier steps a step names. */
+export const stepReferences = (step: Step): string[] =>
+  kindOfStep(step)
+    .references(step)
+    .map(({ id }) => id);
