@@ -19,6 +19,7 @@ export { type ReadOptions, readScan } from './read/read-scan.js';
 export { formatNames, type ReadScan, type ScanFormat, type ScanSource } from './read/scan-source.js';
 export { type LengthUnit, likelyUnit, millimetersIn } from './read/units.js';
 export { CAUTION } from './report/caution.js';
+export { type ReportOptions, reportHtml } from './report/html-report.js';
 export { type JobSheetCsvOptions, jobSheetCsv } from './report/job-sheet-csv.js';
 export { type JobSheetTableOptions, jobSheetTable } from './report/job-sheet-table.js';
 export { resultsJson } from './report/results-json.js';

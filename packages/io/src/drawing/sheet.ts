@@ -12,8 +12,11 @@ import { num, textElement, widthOfText } from './svg-text.js';
 import { TITLE_BLOCK, type TitleBlock, titleBlockElements } from './title-block.js';
 
 export interface SheetOptions extends Partial<TitleBlock> {
-  /** mm on paper a mm of the part. Default 1: the sheet is its own template. */
-  readonly scale?: number;
+  /**
+   * mm on paper a mm of the part. Default 1: the sheet is its own template. `fit`: the largest scale of ISO 5455, no more than
+   * 1:1, at which the paper (default A4 landscape) holds the drawing.
+   */
+  readonly scale?: number | 'fit';
   /** Default: the smallest that holds the drawing. */
   readonly paper?: PaperName;
 }
@@ -43,7 +46,23 @@ const TEXT = 3;
  * @throws FettleError `drawing-empty`, `drawing-scale`, `drawing-paper`, `drawing-too-large` for what its paper, or A0, does not hold
  */
 export function laySheet(drawing: Drawing, options: SheetOptions = {}): Sheet {
-  const { scale = 1 } = options;
+  const { scale = 1, paper = 'A4 landscape' } = options;
+  if (scale !== 'fit') return laySheetAt(drawing, scale, options);
+  for (const tried of REDUCTIONS) {
+    try {
+      return laySheetAt(drawing, tried, { ...options, paper });
+    } catch (error) {
+      const isTooLarge = error instanceof FettleError && error.code === 'drawing-too-large';
+      if (!isTooLarge || tried === REDUCTIONS.at(-1)) throw error;
+    }
+  }
+  throw new TypeError('no reduction was tried');
+}
+
+/** Scales of ISO 5455 from 1:1 down. */
+const REDUCTIONS = [1, 1 / 2, 1 / 5, 1 / 10, 1 / 20, 1 / 50, 1 / 100, 1 / 200, 1 / 500, 1 / 1000];
+
+function laySheetAt(drawing: Drawing, scale: number, options: SheetOptions): Sheet {
   if (!(scale > 0 && Number.isFinite(scale)))
     throw new FettleError(
       'drawing-scale',

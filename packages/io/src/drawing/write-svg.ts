@@ -18,8 +18,8 @@ export function writeSvg(content: Section | Drawing, options: SvgOptions = {}): 
   return `<?xml version="1.0" encoding="UTF-8"?>\n${sheetSvg(laySheet(drawing, options), options)}\n`;
 }
 
-/** A laid out sheet as an `svg` element, to stand alone or in a page. */
-export function sheetSvg({ paper, elements }: Sheet, { title, subtitle }: SheetOptions = {}): string {
+/** A laid out sheet as an `svg` element that stands alone. */
+function sheetSvg({ paper, elements }: Sheet, { title, subtitle }: SheetOptions): string {
   const name = [title, subtitle].filter(Boolean).join(', ') || 'Drawing';
   return [
     `<svg xmlns="http://www.w3.org/2000/svg" class="fettle-sheet" role="img" aria-label="${escaped(name)}" width="${num(paper.width)}mm" height="${num(paper.height)}mm" viewBox="0 0 ${num(paper.width)} ${num(paper.height)}" font-family="${FONT}">`,
@@ -29,6 +29,17 @@ export function sheetSvg({ paper, elements }: Sheet, { title, subtitle }: SheetO
     ...elements,
     '</svg>',
   ].join('\n');
+}
+
+/** A laid out sheet as an `svg` element inside a page, as wide as the page makes it; always black on white. */
+export function sheetInPage({ paper, elements }: Sheet, name: string): string {
+  const head = `<svg role="img" aria-label="${escaped(name)}" viewBox="0 0 ${num(paper.width)} ${num(paper.height)}" font-family="${FONT}">`;
+  return [
+    head,
+    `<rect width="${num(paper.width)}" height="${num(paper.height)}" fill="#ffffff"/>`,
+    ...elements,
+    '</svg>',
+  ].join('');
 }
 
 /** Attributes alone make a sheet for light; programs without style sheets see that. */

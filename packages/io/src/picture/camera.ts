@@ -1,4 +1,4 @@
-import { type Frame, type Scan, scanFrame, type Vec2, type Vec3 } from '@fettle/geom';
+import { type Frame, type Points, scanFrame, type Vec2, type Vec3 } from '@fettle/geom';
 import { type View, type ViewName, viewAxes } from './view.js';
 
 /** Width and height of a picture, pixels. */
@@ -38,8 +38,8 @@ const STRAY = 0.002;
 /** Points looked at for that. */
 const SAMPLE = 50_000;
 
-/** The camera that shows the entire scan, as large as the picture allows. */
-export function cameraFor(scan: Scan, { view, size, frame = scanFrame, show = [], margin }: CameraOptions): Camera {
+/** The camera that shows these points, as large as the picture allows. */
+export function cameraFor(scan: Points, { view, size, frame = scanFrame, show = [], margin }: CameraOptions): Camera {
   const axes = viewAxes(view);
   const turned = (v: Vec3): Vec3 => {
     const [x, y, z] = [frame.x, frame.y, frame.z];
@@ -67,7 +67,7 @@ export function cameraFor(scan: Scan, { view, size, frame = scanFrame, show = []
   };
 }
 
-function spanAlong({ positions }: Scan, axis: Vec3, show: readonly Vec3[]): [number, number] {
+function spanAlong({ positions }: Points, axis: Vec3, show: readonly Vec3[]): [number, number] {
   const count = positions.length / 3;
   const step = Math.max(1, Math.floor(count / SAMPLE));
   const values = new Float64Array(Math.ceil(count / step));

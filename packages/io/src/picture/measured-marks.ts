@@ -1,4 +1,12 @@
-import { centerOf, type Feature, type Results, type StepOutcome, type Vec3 } from '@fettle/geom';
+import {
+  centerOf,
+  type Feature,
+  preparedScan,
+  type Results,
+  type Scan,
+  type StepOutcome,
+  type Vec3,
+} from '@fettle/geom';
 import type { PictureBalloon } from './picture-balloons.js';
 import type { TintedRegion } from './shade.js';
 import { TINTS } from './tint.js';
@@ -10,20 +18,26 @@ export interface MeasuredMarks {
 }
 
 /**
- * Marks for all fits, constructed points and centers, with the balloon numbers of the job sheet. Fits to sections have no points of
- * the scan: they are marked at their centers. Needs results with outcomes.
+ * Marks for all fits, constructed features and frames, with the balloon numbers of the job sheet. Fits to sections, and those made before
+ * the plan's last step that changes the scan, have no points of it: they are marked at their centers. Needs results with outcomes.
+ *
+ * @param scan as it was given to the plan; the picture is to be of `preparedScan(results.outcomes, scan)`
  */
-export function measuredMarks(results: Results): MeasuredMarks {
+export function measuredMarks(results: Results, scan: Scan): MeasuredMarks {
   const numbers = new Map(results.sheet.map(({ id, balloon }) => [id, balloon]));
   const toSections = new Set(results.outcomes.filter(({ kind }) => kind === 'section').map(({ id }) => id));
   const steps = new Map(results.plan.steps.map((step) => [step.id, step]));
+  const drawn = preparedScan(results.outcomes, scan);
   const regions: TintedRegion[] = [];
   const balloons: PictureBalloon[] = [];
   for (const outcome of results.outcomes) {
     const number = numbers.get(outcome.id);
     if (number === undefined) continue;
     const step = steps.get(outcome.id);
-    const isOnScan = outcome.kind === 'fit' && !(step?.step === 'fit' && toSections.has(step.to));
+    const isOnScan =
+      outcome.kind === 'fit' &&
+      !(step?.step === 'fit' && toSections.has(step.to)) &&
+      preparedScan(results.outcomes, scan, outcome.id) === drawn;
     if (isOnScan) {
       regions.push({ select: outcome.fit.used, tint: TINTS[regions.length % TINTS.length]! });
       balloons.push({ number, points: outcome.fit.used });
@@ -35,11 +49,11 @@ export function measuredMarks(results: Results): MeasuredMarks {
   return { regions, balloons };
 }
 
-/** A place to point at, of what has one. */
+/** A place to point at, of what has one: a center, or the middle of what the feature was made from. */
 function placeOf(outcome: StepOutcome): Vec3 | undefined {
   if (outcome.kind === 'frame') return outcome.frame.origin;
-  if (outcome.kind !== 'fit' && outcome.kind !== 'construct') return undefined;
-  return featurePlace(outcome.kind === 'fit' ? outcome.fit.feature : outcome.feature);
+  if (outcome.kind === 'fit') return featurePlace(outcome.fit.feature) ?? outcome.fit.uncertainty.at;
+  return outcome.kind === 'construct' ? (featurePlace(outcome.feature) ?? outcome.uncertainty?.at) : undefined;
 }
 
 function featurePlace(feature: Feature): Vec3 | undefined {

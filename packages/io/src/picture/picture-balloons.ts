@@ -1,5 +1,5 @@
 import type { Vec2, Vec3 } from '@fettle/geom';
-import { type Box, boxAbout } from '../drawing/box.js';
+import { type Box, boxAbout, type Segment } from '../drawing/box.js';
 import { placeLabels } from '../drawing/place-labels.js';
 import type { Camera } from './camera.js';
 import type { Canvas } from './canvas.js';
@@ -30,7 +30,7 @@ const TRIED = 4_000;
 /** A place counts as seen if it is no deeper than this behind the skin, as a share of the picture. */
 const SLACK = 0.012;
 
-/** Where the leader line of a balloon ends: the seen point nearest to the middle of those seen. */
+/** Where the leader line of a balloon ends: a seen point well inside those seen. */
 export function anchorOf(balloon: PictureBalloon, camera: Camera, visible: Visible, samples: number): Vec2 | undefined {
   const slack = (SLACK * Math.min(camera.size.width, camera.size.height)) / camera.scale;
   const { width, height } = camera.size;
@@ -50,9 +50,26 @@ export function anchorOf(balloon: PictureBalloon, camera: Camera, visible: Visib
   }
   // A few points between others are no sight of the feature.
   if (seen.length < Math.max(1, (0.02 * points.length) / step)) return undefined;
-  const middle: Vec2 = [mean(seen.map(([x]) => x)), mean(seen.map(([, y]) => y))];
-  const far = ([x, y]: Vec2): number => (x - middle[0]) ** 2 + (y - middle[1]) ** 2;
-  return seen.reduce((best, place) => (far(place) < far(best) ? place : best));
+  return wellInside(seen, Math.min(width, height) / 20);
+}
+
+/** Places compared for that. */
+const COMPARED = 300;
+
+/** The place with the most others about it, of equals the one nearest to the middle: not on the rim of a surface in two parts. */
+function wellInside(places: readonly Vec2[], about: number): Vec2 {
+  const step = Math.max(1, Math.ceil(places.length / COMPARED));
+  const few = places.filter((_, i) => i % step === 0);
+  const middle: Vec2 = [mean(few.map(([x]) => x)), mean(few.map(([, y]) => y))];
+  let best = few[0]!;
+  let most = Number.NEGATIVE_INFINITY;
+  for (const place of few) {
+    let count = 0;
+    for (const other of few) if (Math.hypot(place[0] - other[0], place[1] - other[1]) < about) count++;
+    const worth = count - (few.length * Math.hypot(place[0] - middle[0], place[1] - middle[1])) / (40 * about);
+    if (worth > most) [best, most] = [place, worth];
+  }
+  return best;
 }
 
 const mean = (values: readonly number[]): number => values.reduce((sum, v) => sum + v, 0) / values.length;
@@ -66,7 +83,7 @@ export function placeBalloons(
   camera: Camera,
   visible: Visible,
   samples: number,
-  obstacles: readonly Box[],
+  triad: { readonly boxes: readonly Box[]; readonly lines: readonly Segment[] },
   radius: number,
 ): PlacedBalloon[] {
   const { width, height } = camera.size;
@@ -77,7 +94,8 @@ export function placeBalloons(
       area: { left: 4, top: 4, right: width - 4, bottom: height - 4 },
       gap: radius / 2,
       reach: 3.2 * radius,
-      obstacles: [...obstacles, ...balloons.map(({ anchor }) => boxAbout(anchor, radius / 2, radius / 2))],
+      obstacles: [...triad.boxes, ...balloons.map(({ anchor }) => boxAbout(anchor, radius / 2, radius / 2))],
+      lines: triad.lines,
       cost: (box) => 1.5 * covered(box),
     },
   );

@@ -1,10 +1,10 @@
-import { FettleError, type Frame, type Scan, type Vec3 } from '@fettle/geom';
+import { FettleError, type Frame, type Points, type Scan, type Vec3 } from '@fettle/geom';
 import { type Camera, cameraFor, type PictureSize } from './camera.js';
 import { Canvas } from './canvas.js';
 import { anchorOf, drawBalloons, type PictureBalloon, type PlacedBalloon, placeBalloons } from './picture-balloons.js';
 import { type Pixels, pngBytes } from './png.js';
 import { pictureNormals, shade, type TintedRegion } from './shade.js';
-import { drawTriad, triadBoxes, triadOf } from './triad.js';
+import { drawTriad, triadBoxes, triadLines, triadOf } from './triad.js';
 import type { View, ViewName } from './view.js';
 import { visibleParts } from './visible.js';
 
@@ -15,6 +15,8 @@ export interface PictureOptions {
   readonly size?: PictureSize;
   /** Datum frame: views are in its axes, and its three axes are drawn. Default: the scan's own axes, not drawn. */
   readonly frame?: Frame;
+  /** Points of the scan the picture is framed about. Default: all but strays. */
+  readonly focus?: Uint32Array;
   /** Points drawn in colors of their own; where regions share a point the later one has it. */
   readonly regions?: readonly TintedRegion[];
   readonly balloons?: readonly PictureBalloon[];
@@ -52,9 +54,10 @@ export function drawPicture(scan: Scan, options: PictureOptions = {}): Picture {
   if (scan.positions.length === 0)
     throw new FettleError('points-empty', `${scan.name}: there is nothing to draw a picture of: it has no points.`);
   const radius = Math.max(9, Math.round(Math.min(width, height) / 44));
-  const axisLength = frame ? axisLengthFor(scan, frame) : 0;
+  const framed = options.focus && options.focus.length > 0 ? pointsAt(scan, options.focus) : scan;
+  const axisLength = frame ? axisLengthFor(framed, frame) : 0;
   const show: Vec3[] = frame ? [frame.origin, ...tips(frame, axisLength)] : [];
-  const camera = cameraFor(scan, { view, size, show, margin: 3.2 * radius, ...(frame && { frame }) });
+  const camera = cameraFor(framed, { view, size, show, margin: 3.2 * radius, ...(frame && { frame }) });
   const visible = visibleParts(scan, camera, SAMPLES);
   const canvas = new Canvas(size, SAMPLES);
   shade(scan, options.normals ?? pictureNormals(scan), regions, camera, visible, canvas.pixels);
@@ -64,17 +67,39 @@ export function drawPicture(scan: Scan, options: PictureOptions = {}): Picture {
     const anchor = anchorOf(balloon, camera, visible, SAMPLES);
     return anchor ? [{ number: balloon.number, anchor }] : [];
   });
-  const placed = placeBalloons(anchored, camera, visible, SAMPLES, triad ? triadBoxes(triad, radius) : [], radius);
+  const around = triad ? { boxes: triadBoxes(triad, radius), lines: triadLines(triad) } : { boxes: [], lines: [] };
+  const placed = placeBalloons(anchored, camera, visible, SAMPLES, around, radius);
   drawBalloons(canvas, placed);
   return { ...canvas.finish(), camera, balloons: placed };
 }
+
+/** Numbers of the balloons whose features are seen in a view, in a fifth of the time a picture takes. */
+export function seenBalloons(scan: Scan, options: PictureOptions): number[] {
+  const { view = 'front-left', frame, focus, balloons = [] } = options;
+  const framed = focus && focus.length > 0 ? pointsAt(scan, focus) : scan;
+  const camera = cameraFor(framed, { view, size: TRIAL, margin: 4, ...(frame && { frame }) });
+  const visible = visibleParts(scan, camera, 1);
+  return balloons.flatMap((balloon) => (anchorOf(balloon, camera, visible, 1) ? [balloon.number] : []));
+}
+
+/** Pixels of a picture nobody looks at. */
+const TRIAL = { width: 360, height: 240 };
 
 /** {@link drawPicture} as the bytes of a PNG file of at most 256 colors. */
 export const renderPicture = (scan: Scan, options: PictureOptions = {}): Uint8Array<ArrayBuffer> =>
   pngBytes(drawPicture(scan, options), { palette: true });
 
+/** Some of a scan's points, thinned to what framing looks at. */
+function pointsAt({ positions }: Scan, chosen: Uint32Array): Points {
+  const step = Math.max(1, Math.floor(chosen.length / 50_000));
+  const some = new Float64Array(3 * Math.ceil(chosen.length / step));
+  for (let i = 0, s = 0; i < chosen.length; i += step, s += 3)
+    some.set(positions.subarray(3 * chosen[i]!, 3 * chosen[i]! + 3), s);
+  return { positions: some };
+}
+
 /** A quarter of the part's extent, so that the arrows show at any size. */
-function axisLengthFor(scan: Scan, frame: Frame): number {
+function axisLengthFor(scan: Points, frame: Frame): number {
   const { positions } = scan;
   const step = 3 * Math.max(1, Math.floor(positions.length / 3 / 20_000));
   const spans: Float64Array[] = [frame.x, frame.y, frame.z].map((axis) => {

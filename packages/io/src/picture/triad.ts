@@ -1,5 +1,5 @@
 import type { Frame, Vec2, Vec3 } from '@fettle/geom';
-import type { Box } from '../drawing/box.js';
+import type { Box, Segment } from '../drawing/box.js';
 import type { Camera } from './camera.js';
 import type { Canvas } from './canvas.js';
 import { write } from './lettering.js';
@@ -37,6 +37,10 @@ export const triadBoxes = ({ origin, arrows }: Triad, size: number): Box[] =>
     top: y - 0.7 * size,
     bottom: y + 0.7 * size,
   }));
+
+/** The arrows, which balloons should keep off. */
+export const triadLines = ({ origin, arrows }: Triad): Segment[] =>
+  arrows.map(({ tip }) => [origin[0], origin[1], tip[0], tip[1]]);
 
 export function drawTriad(canvas: Canvas, { origin, arrows }: Triad, size: number): void {
   const pen = Math.max(1.2, 0.15 * size);

@@ -34,7 +34,7 @@ export interface JobSheetTableOptions {
 }
 
 /** Narrower than this the words of a feature are hard to read; the sheet then becomes blocks. */
-const MIN_FEATURE_WIDTH = 18;
+const MIN_FEATURE_WIDTH = 16;
 
 /**
  * The job sheet as text: a line a value, features numbered as in their balloons, warnings in words below, then whether

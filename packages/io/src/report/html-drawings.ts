@@ -1,0 +1,34 @@
+import { FettleError, type Results, type Scan, type Section } from '@fettle/geom';
+import type { Drawing } from '../drawing/drawing.js';
+import { featureDrawing } from '../drawing/feature-drawing.js';
+import { sectionDrawing } from '../drawing/section-drawing.js';
+import { laySheet } from '../drawing/sheet.js';
+import { sheetInPage } from '../drawing/write-svg.js';
+import { type Html, html, raw } from './html-text.js';
+
+/** The features from above and each section, as sheets reduced to the page. */
+export function drawingFigures(results: Results, scan: Scan, date: string | undefined): Html {
+  const sections = results.outcomes.flatMap((outcome) => (outcome.kind === 'section' ? [outcome] : []));
+  const figures = [
+    sheet(results, 'Features from above', date, () =>
+      featureDrawing(results, { view: 'top', positions: scan.positions }),
+    ),
+    ...sections.map(({ id, section }) => sheet(results, `Section “${id}”`, date, () => drawn(section, results))),
+  ];
+  return html`<p>Reduced to the page, at the scale each sheet states. A sheet of its own prints at true size.</p>${figures}`;
+}
+
+const drawn = (section: Section, { frame }: Results): Drawing => sectionDrawing(section, frame ? { frame } : {});
+
+function sheet(results: Results, subtitle: string, date: string | undefined, make: () => Drawing): Html {
+  const note = results.plan.steps.find(({ id }) => subtitle === `Section “${id}”`)?.note;
+  const caption = `${subtitle}${note ? `: ${note}` : '.'}`;
+  try {
+    const laid = laySheet(make(), { scale: 'fit', title: results.title, subtitle, ...(date && { date }) });
+    const left = laid.leftOut.length > 0 ? ` No room for balloons ${laid.leftOut.join(', ')}.` : '';
+    return html`<figure>${raw(sheetInPage(laid, `${subtitle} of ${results.title}`))}<figcaption>${caption}${left}</figcaption></figure>`;
+  } catch (error) {
+    if (!(error instanceof FettleError && error.code === 'drawing-empty')) throw error;
+    return html`<p>${caption} Nothing of it can be drawn.</p>`;
+  }
+}

@@ -1,0 +1,87 @@
+import { preparedScan, type Results, type Scan } from '@fettle/geom';
+import { largestPiece } from '../picture/largest-piece.js';
+import { measuredMarks } from '../picture/measured-marks.js';
+import { pngBytes } from '../picture/png.js';
+import { drawPicture, type Picture, type PictureOptions, seenBalloons } from '../picture/render-picture.js';
+import { pictureNormals } from '../picture/shade.js';
+import type { ViewName } from '../picture/view.js';
+import { base64 } from './html-base64.js';
+import { type Html, html } from './html-text.js';
+
+/** Seen from the side that shows most first; of equals the earlier of these. */
+const VIEWS: readonly ViewName[] = [
+  'front-left',
+  'front-right',
+  'back-left',
+  'back-right',
+  'top',
+  'front',
+  'left',
+  'right',
+  'back',
+  'bottom',
+];
+/** Pictures a report has. */
+const COUNT = 3;
+const LARGE = { width: 1200, height: 750 };
+const SMALL = { width: 900, height: 600 };
+
+/** Three pictures of the scan with balloons, from the views that show the most features between them. */
+export function pictureFigures(results: Results, given: Scan): Html {
+  const scan = preparedScan(results.outcomes, given);
+  const normals = pictureNormals(scan);
+  const focus = largestPiece(scan);
+  const options: PictureOptions = {
+    ...measuredMarks(results, given),
+    normals,
+    ...(focus && { focus }),
+    ...(results.frame && { frame: results.frame }),
+  };
+  const figures = chosenViews(scan, options).map((view, i) => {
+    const picture = drawPicture(scan, { ...options, view, size: i === 0 ? LARGE : SMALL });
+    return figure(picture, view, results);
+  });
+  return html`<div class="views">${figures}</div>`;
+}
+
+function chosenViews(scan: Scan, options: PictureOptions): ViewName[] {
+  const shows = VIEWS.map((view) => new Set(seenBalloons(scan, { ...options, view })));
+  const seen = new Set<number>();
+  const chosen: ViewName[] = [];
+  while (chosen.length < COUNT) {
+    let [best, most] = [-1, -1];
+    VIEWS.forEach((view, v) => {
+      if (chosen.includes(view)) return;
+      const fresh = [...shows[v]!].filter((number) => !seen.has(number)).length;
+      // What is new counts most, then what is seen at all.
+      const worth = fresh + 0.01 * shows[v]!.size;
+      if (worth > most) [best, most] = [v, worth];
+    });
+    chosen.push(VIEWS[best]!);
+    for (const number of shows[best]!) seen.add(number);
+  }
+  return chosen;
+}
+
+const WORDS: Readonly<Record<ViewName, string>> = {
+  front: 'Front',
+  back: 'Back',
+  left: 'Left side',
+  right: 'Right side',
+  top: 'Top',
+  bottom: 'Bottom',
+  'front-left': 'Front, left and top',
+  'front-right': 'Front, right and top',
+  'back-left': 'Back, left and top',
+  'back-right': 'Back, right and top',
+};
+
+function figure(picture: Picture, view: ViewName, results: Results): Html {
+  const numbers = picture.balloons.map(({ number }) => number).sort((a, b) => a - b);
+  const ids = new Map(results.sheet.map(({ balloon, id }) => [balloon, id]));
+  const shown = numbers.map((number) => `${number} ${ids.get(number)}`).join(', ');
+  const frame = results.frameId ? ` in the axes of “${results.frameId}”` : " in the scan's own axes";
+  const alt = `${WORDS[view]} of the scan${frame}${shown ? `, with balloons ${shown}` : ''}`;
+  const src = `data:image/png;base64,${base64(pngBytes(picture, { palette: true }))}`;
+  return html`<figure><img src="${src}" alt="${alt}" width="${picture.width}" height="${picture.height}"><figcaption>${WORDS[view]}${frame}. Marked: ${shown || 'nothing seen from here'}.</figcaption></figure>`;
+}

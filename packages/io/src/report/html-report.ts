@@ -1,0 +1,139 @@
+import { FettleError, type Results, type Scan, version, type Warning } from '@fettle/geom';
+import { CAUTION } from './caution.js';
+import { drawingFigures } from './html-drawings.js';
+import { featureParts } from './html-features.js';
+import { frameParts } from './html-frame.js';
+import { sheetTable } from './html-job-sheet.js';
+import { pictureFigures } from './html-pictures.js';
+import { STYLE } from './html-style.js';
+import { type Html, html, raw } from './html-text.js';
+import { counted, countText, limitsText, megabytes, valueText } from './number-text.js';
+import { jsonText } from './results-json.js';
+import type { SheetColumn } from './sheet-column.js';
+
+export interface ReportOptions {
+  /** Where the scan comes from, so that anyone can run the plan on it again. */
+  readonly source?: {
+    /** Name of the file. */
+    readonly file: string;
+    /** SHA-256 of its bytes, in hexadecimal. */
+    readonly sha256?: string;
+    readonly bytes?: number;
+  };
+  /** Date of issue, as `2026-03-14`. */
+  readonly date?: string;
+  /** Who made the report. */
+  readonly creator?: string;
+  /** What else took part, by name: `{ node: '20.19.0' }`. */
+  readonly versions?: Readonly<Record<string, string>>;
+  /** Further columns of the job sheet. */
+  readonly extraColumns?: readonly SheetColumn[];
+}
+
+/**
+ * Everything about one scan measured by one plan in one HTML file: it refers to nothing outside itself, reads on a screen and prints on A4.
+ * Same results, scan and options, same bytes. Needs results with outcomes.
+ *
+ * @param scan as it was given to the plan
+ * @throws FettleError `results-without-outcomes`
+ */
+export function reportHtml(results: Results, scan: Scan, options: ReportOptions = {}): string {
+  if (results.outcomes.length === 0 && results.plan.steps.length > 0)
+    throw new FettleError(
+      'results-without-outcomes',
+      'These results hold the job sheet alone; a report shows residuals, sections and pictures too. Measure with outcomes.',
+    );
+  const { date, extraColumns = [] } = options;
+  const body = html`<main>
+${header(results, options)}
+<section class="caution" aria-labelledby="caution"><h2 id="caution">Before you cut</h2><p>${CAUTION}</p></section>
+${verdictPart(results)}
+<section><h2>Pictures of the scan</h2>${pictureFigures(results, scan)}</section>
+<section><h2>Job sheet</h2>${sheetTable(results, extraColumns)}</section>
+<section><h2>Datum frame</h2>${frameParts(results)}</section>
+${warningPart(results)}
+<section><h2>Drawings</h2>${drawingFigures(results, scan, date)}</section>
+<section><h2>Fitted features</h2><p>Residuals are distances of the points from the fitted feature: positive outside, or on the side its normal points to.</p>${featureParts(results, scan)}</section>
+${provenancePart(results, options)}
+</main>`;
+  return html`${raw('<!DOCTYPE html>')}
+<html lang="en">
+<head>
+<meta charset="utf-8">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<meta http-equiv="Content-Security-Policy" content="default-src 'none'; img-src data:; style-src 'unsafe-inline'">
+<meta name="generator" content="Fettle ${version}">
+<title>${results.title}: ${results.scan.name}</title>
+<style>${raw(STYLE)}</style>
+</head>
+<body>
+${body}
+</body>
+</html>
+`.html;
+}
+
+function header({ title, scan, sheet, passed }: Results, { date, creator }: ReportOptions): Html {
+  const limited = sheet.flatMap((row) => row.values).filter(({ verdict }) => verdict !== undefined);
+  const outside = limited.filter(({ verdict }) => verdict === 'outside').length;
+  const state =
+    limited.length === 0
+      ? html`<strong>Measured</strong><span>no limits set</span>`
+      : html`<strong class="${passed ? '' : 'outside'}">${passed ? 'Within limits' : 'Outside limits'}</strong><span>${outside} of ${limited.length} values outside</span>`;
+  const fields: (readonly [string, string])[] = [
+    ['Scan', scan.name],
+    ['Points', countText(scan.points)],
+    ['Triangles', scan.triangles > 0 ? countText(scan.triangles) : 'none: a cloud'],
+    ['Units', 'mm, degrees'],
+    ['Date of issue', date ?? 'not stated'],
+    ['Creator', creator ?? 'not stated'],
+    ['Measured with', `Fettle ${version}`],
+  ];
+  return html`<header class="head"><div><h1>${title}</h1><p>Report of measurements from a scan</p></div><div class="state">${state}</div>
+<dl class="fields">${fields.map(([name, value]) => html`<div><dt>${name}</dt><dd>${value}</dd></div>`)}</dl></header>`;
+}
+
+function verdictPart({ sheet }: Results): Html | undefined {
+  const outside = sheet.flatMap((row) =>
+    row.values.filter(({ verdict }) => verdict === 'outside').map((value) => ({ row, value })),
+  );
+  if (outside.length === 0) return undefined;
+  return html`<section><h2>Outside limits</h2><ul>${outside.map(
+    ({ row, value }) =>
+      html`<li class="outside"><span class="balloon">${row.balloon}</span> ${row.id}: ${value.name} ${valueText(value)} ${value.unit}; it should be ${limitsText(value.limits)} ${value.unit}.</li>`,
+  )}</ul></section>`;
+}
+
+/** All warnings, those of features with their numbers; one told twice is told once. */
+function warningPart({ sheet, warnings }: Results): Html {
+  const told = new Set<string>();
+  const entries: Html[] = [];
+  const tell = ({ message }: Warning, about: Html | undefined): void => {
+    if (told.has(message)) return;
+    told.add(message);
+    entries.push(html`<li>${about}${message}</li>`);
+  };
+  for (const warning of warnings) tell(warning, undefined);
+  for (const row of sheet)
+    for (const warning of row.warnings)
+      tell(warning, html`<span class="balloon">${row.balloon}</span> <strong>${row.id}</strong>: `);
+  return html`<section><h2>Warnings</h2>${entries.length > 0 ? html`<ul>${entries}</ul>` : html`<p>None.</p>`}</section>`;
+}
+
+function provenancePart({ plan, scan }: Results, { source, versions = {} }: ReportOptions): Html {
+  const facts: (readonly [string, Html])[] = [
+    ['Scan file', html`${source?.file ?? scan.name}`],
+    ['SHA-256 of the file', source?.sha256 ? html`<code>${source.sha256}</code>` : html`not taken`],
+    ...(source?.bytes !== undefined
+      ? [['Size', html`${megabytes(source.bytes)} MB, ${countText(source.bytes)} bytes`] as const]
+      : []),
+    ['Plan', html`${counted(plan.steps.length, 'step')}, format version ${plan.version}, printed below`],
+    [
+      'Versions',
+      html`${[`Fettle ${version}`, ...Object.entries(versions).map(([name, v]) => `${name} ${v}`)].join(', ')}`,
+    ],
+  ];
+  return html`<section><h2>Where these numbers come from</h2>
+<table><caption>To measure again: save the plan below as plan.json and run <code>fettle measure plan.json ${source?.file ?? scan.name}</code></caption><tbody>${facts.map(([name, value]) => html`<tr><th scope="row">${name}</th><td>${value}</td></tr>`)}</tbody></table>
+<h3>Plan</h3><pre tabindex="0">${jsonText(plan)}</pre></section>`;
+}

@@ -1,0 +1,272 @@
+import type { Feature, Fit, Vec3 } from '@fettle/geom';
+import { num } from '../drawing/svg-text.js';
+import { pngBytes } from '../picture/png.js';
+import { base64 } from './html-base64.js';
+import { cssColor, divergingColor, niceAbove } from './html-diverging.js';
+import { type Html, html, raw } from './html-text.js';
+import { shortNumber } from './number-text.js';
+
+const WIDTH = 540;
+/** Largest height of the map itself, and the room for scale and legend below. */
+const TALLEST = 300;
+const LEGEND = 64;
+const MARGIN = 12;
+
+/**
+ * Where on the feature its points lie inside and outside of it: a surface flattened (a cylinder or cone unrolled, a sphere seen from the
+ * middle of its points), colored by the mean residual of each small field; an outline in its plane, its residuals magnified outward.
+ *
+ * @param positions what `fit.used` counts, xyz xyz …, mm
+ * @param range of the colors, mm either way
+ */
+export function residualMap(fit: Fit<Feature>, positions: Float64Array, range: number): Html {
+  const { feature } = fit;
+  const isOutline = feature.kind === 'circle' || feature.kind === 'slot' || feature.kind === 'ellipse';
+  const flat = flattened(fit, positions);
+  const drawn = isOutline || feature.kind === 'line' ? dotsOf(fit, flat, range) : fieldsOf(fit, flat, range);
+  const label = `Residual map of the ${feature.kind}, colors from -${shortNumber(range, 6)} to ${shortNumber(range, 6)} mm`;
+  const height = drawn.height + 2 * MARGIN + LEGEND;
+  const svg = `<svg viewBox="0 0 ${WIDTH} ${num(height)}" role="img" aria-label="${label}" font-family="Arial, Helvetica, sans-serif" font-size="12" fill="#16191d"><rect width="${WIDTH}" height="${num(height)}" fill="#ffffff"/>${drawn.svg}${legend(range, drawn.height + 2 * MARGIN + 12, drawn.scale)}</svg>`;
+  return html`<figure>${raw(svg)}<figcaption>${WORDS[feature.kind]}${drawn.words}</figcaption></figure>`;
+}
+
+const WORDS: Readonly<Record<Feature['kind'], string>> = {
+  plane: 'Residuals over the plane, seen against its normal.',
+  line: 'Residuals along the line.',
+  point: '',
+  circle: 'Residuals around the circle, seen against its normal.',
+  slot: 'Residuals around the slot, seen against its normal.',
+  ellipse: 'Residuals around the ellipse, seen against its normal.',
+  sphere: 'Residuals over the sphere, seen from above the middle of its points, areas kept.',
+  cylinder: 'Residuals over the cylinder, unrolled: across the way around it, up its axis.',
+  cone: 'Residuals over the cone, unrolled: across the way around it, up its axis.',
+};
+
+/** Flat places (x y x y …, mm) of the used points. */
+function flattened({ feature, used, uncertainty }: Fit<Feature>, positions: Float64Array): Float64Array {
+  const flat = new Float64Array(2 * used.length);
+  const { axes, at } = uncertainty;
+  const [u, v, w] = axes;
+  const off = (i: number): Vec3 => {
+    const p = 3 * used[i]!;
+    return [positions[p]! - at[0], positions[p + 1]! - at[1], positions[p + 2]! - at[2]];
+  };
+  if (feature.kind === 'cylinder' || feature.kind === 'cone') {
+    const gap = widestGap(used.length, (i) => {
+      const d = off(i);
+      return Math.atan2(dot(d, v), dot(d, u));
+    });
+    let mean = 0;
+    for (let i = 0; i < used.length; i++) {
+      const d = off(i);
+      mean += Math.hypot(dot(d, u), dot(d, v)) / used.length;
+    }
+    for (let i = 0; i < used.length; i++) {
+      const d = off(i);
+      const turn = Math.atan2(dot(d, v), dot(d, u)) - gap;
+      flat[2 * i] = mean * (turn < 0 ? turn + 2 * Math.PI : turn);
+      flat[2 * i + 1] = dot(d, w);
+    }
+    return flat;
+  }
+  if (feature.kind === 'sphere') return flattenedCap(feature, used, positions);
+  for (let i = 0; i < used.length; i++) {
+    const d = off(i);
+    flat[2 * i] = feature.kind === 'line' ? dot(d, w) : dot(d, u);
+    flat[2 * i + 1] = feature.kind === 'line' ? 0 : dot(d, v);
+  }
+  return flat;
+}
+
+/** The middle of the widest gap between angles, to a degree: where an unrolled surface is cut open. */
+function widestGap(count: number, angleOf: (i: number) => number): number {
+  const seen = new Uint8Array(360);
+  for (let i = 0; i < count; i++) seen[Math.floor(((angleOf(i) / Math.PI + 1) * 180) % 360)] = 1;
+  let [best, length] = [0, 0];
+  for (let start = 0; start < 360; start++) {
+    let run = 0;
+    while (run < 360 && seen[(start + run) % 360] === 0) run++;
+    if (run > length) [best, length] = [start, run];
+  }
+  return ((best + length / 2) / 180 - 1) * Math.PI;
+}
+
+/** Lambert's azimuthal equal-area projection about the mean direction of the points. */
+function flattenedCap(
+  { center, radius }: Extract<Feature, { kind: 'sphere' }>,
+  used: Uint32Array,
+  positions: Float64Array,
+): Float64Array {
+  const sum = [0, 0, 0];
+  const direction = (i: number): Vec3 => {
+    const p = 3 * used[i]!;
+    const d: Vec3 = [positions[p]! - center[0], positions[p + 1]! - center[1], positions[p + 2]! - center[2]];
+    const size = Math.hypot(...d) || 1;
+    return [d[0] / size, d[1] / size, d[2] / size];
+  };
+  for (let i = 0; i < used.length; i++) {
+    const d = direction(i);
+    for (let k = 0; k < 3; k++) sum[k]! += d[k]!;
+  }
+  const size = Math.hypot(...sum);
+  const w: Vec3 = size > 1e-9 * used.length ? [sum[0]! / size, sum[1]! / size, sum[2]! / size] : [0, 0, 1];
+  const aside: Vec3 = Math.abs(w[2]) < 0.9 ? [0, 0, 1] : [1, 0, 0];
+  const across: Vec3 = [
+    aside[1] * w[2] - aside[2] * w[1],
+    aside[2] * w[0] - aside[0] * w[2],
+    aside[0] * w[1] - aside[1] * w[0],
+  ];
+  const wide = Math.hypot(...across);
+  const u: Vec3 = [across[0] / wide, across[1] / wide, across[2] / wide];
+  const v: Vec3 = [w[1] * u[2] - w[2] * u[1], w[2] * u[0] - w[0] * u[2], w[0] * u[1] - w[1] * u[0]];
+  const flat = new Float64Array(2 * used.length);
+  for (let i = 0; i < used.length; i++) {
+    const d = direction(i);
+    const k = radius * Math.sqrt(2 / Math.max(1e-9, 1 + dot(d, w)));
+    flat[2 * i] = k * dot(d, u);
+    flat[2 * i + 1] = k * dot(d, v);
+  }
+  return flat;
+}
+
+const dot = (a: Vec3, b: Vec3): number => a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
+
+interface Drawn {
+  readonly svg: string;
+  readonly height: number;
+  /** Units of the SVG a mm. */
+  readonly scale: number;
+  readonly words: string;
+}
+
+interface Span {
+  readonly left: number;
+  readonly low: number;
+  readonly width: number;
+  readonly height: number;
+}
+
+function spanOf(flat: Float64Array): Span {
+  let [left, right, low, high] = [Infinity, -Infinity, Infinity, -Infinity];
+  for (let i = 0; i < flat.length; i += 2) {
+    left = Math.min(left, flat[i]!);
+    right = Math.max(right, flat[i]!);
+    low = Math.min(low, flat[i + 1]!);
+    high = Math.max(high, flat[i + 1]!);
+  }
+  return { left, low, width: Math.max(right - left, 1e-9), height: Math.max(high - low, 1e-9) };
+}
+
+const scaleFor = ({ width, height }: Span): number => Math.min((WIDTH - 2 * MARGIN) / width, TALLEST / height);
+
+/** Fields across at most; fewer where each would hold less than this many points. */
+const FIELDS = 180;
+const PER_FIELD = 3;
+
+/** A surface: the mean residual of each small field, as a picture of one pixel a field. */
+function fieldsOf({ residuals }: Fit<Feature>, flat: Float64Array, range: number): Drawn {
+  const span = spanOf(flat);
+  const scale = scaleFor(span);
+  const aspect = span.width / span.height;
+  const most = Math.sqrt((residuals.length / PER_FIELD) * Math.max(aspect, 1 / aspect));
+  const longest = Math.max(1, Math.min(FIELDS, Math.floor(most)));
+  const field = Math.max(span.width, span.height) / longest;
+  const columns = Math.max(1, Math.ceil(span.width / field - 1e-9));
+  const rows = Math.max(1, Math.ceil(span.height / field - 1e-9));
+  const sums = new Float64Array(columns * rows);
+  const counts = new Uint32Array(columns * rows);
+  for (let i = 0; i < residuals.length; i++) {
+    const c = Math.min(columns - 1, Math.floor((flat[2 * i]! - span.left) / field));
+    const r = Math.min(rows - 1, Math.floor((flat[2 * i + 1]! - span.low) / field));
+    const at = (rows - 1 - r) * columns + c;
+    sums[at]! += residuals[i]!;
+    counts[at]!++;
+  }
+  const rgb = new Uint8Array(3 * columns * rows).fill(255);
+  for (let at = 0; at < counts.length; at++)
+    if (counts[at]! > 0) rgb.set(divergingColor(sums[at]! / counts[at]! / range), 3 * at);
+  const png = pngBytes({ width: columns, height: rows, rgb }, { palette: true });
+  const [w, h] = [columns * field * scale, rows * field * scale];
+  return {
+    svg: `<image x="${num((WIDTH - w) / 2)}" y="${MARGIN}" width="${num(w)}" height="${num(h)}" preserveAspectRatio="none" style="image-rendering:pixelated" href="data:image/png;base64,${base64(png)}"/>`,
+    height: h,
+    scale,
+    words: ` Each field is the mean over ${shortNumber(field, 2)} × ${shortNumber(field, 2)} mm; white: no points.`,
+  };
+}
+
+/** Dots drawn at most. */
+const DOTS = 900;
+/** How far the largest residual of the range stands off an outline, of its extent. */
+const STAND_OFF = 0.08;
+
+/** An outline or a line: dots, pushed out by their residuals, many times magnified. */
+function dotsOf({ feature, residuals }: Fit<Feature>, flat: Float64Array, range: number): Drawn {
+  const bare = spanOf(flat);
+  const extent = Math.max(bare.width, bare.height);
+  const magnified = niceBelow((STAND_OFF * extent) / range);
+  const step = Math.max(1, Math.ceil(residuals.length / DOTS));
+  const places = new Float64Array(2 * Math.ceil(residuals.length / step));
+  const isLine = feature.kind === 'line';
+  const middle = isLine ? [0, 0] : [bare.left + bare.width / 2, bare.low + bare.height / 2];
+  const clipped = (i: number): number => Math.max(-range, Math.min(range, residuals[i]!)) * magnified;
+  for (let i = 0, at = 0; i < residuals.length; i += step, at += 2) {
+    const [x, y] = [flat[2 * i]!, flat[2 * i + 1]!];
+    const [dx, dy] = isLine ? [0, 1] : [x - middle[0]!, y - middle[1]!];
+    const size = Math.hypot(dx, dy) || 1;
+    places[at] = x + (dx / size) * clipped(i);
+    places[at + 1] = y + (dy / size) * clipped(i);
+  }
+  const span = spanOf(places);
+  const scale = scaleFor(span);
+  const left = (WIDTH - span.width * scale) / 2;
+  const toX = (x: number): number => left + (x - span.left) * scale;
+  const toY = (y: number): number => MARGIN + (span.low + span.height - y) * scale;
+  const dots: string[] = [];
+  const stems: string[] = [];
+  for (let i = 0, at = 0; i < residuals.length; i += step, at += 2) {
+    const [x, y] = [toX(places[at]!), toY(places[at + 1]!)];
+    stems.push(`M${num(toX(flat[2 * i]!))} ${num(toY(flat[2 * i + 1]!))}L${num(x)} ${num(y)}`);
+    dots.push(
+      `<circle cx="${num(x)}" cy="${num(y)}" r="2.4" fill="${cssColor(divergingColor(residuals[i]! / range))}"/>`,
+    );
+  }
+  return {
+    svg: `<path d="${stems.join('')}" stroke="#b9bfc6" stroke-width="0.6" fill="none"/><g stroke="#4d555e" stroke-width="0.5">${dots.join('')}</g>`,
+    height: span.height * scale,
+    scale,
+    words: ` Residuals magnified ${magnified} times.`,
+  };
+}
+
+const niceBelow = (value: number): number => {
+  const above = niceAbove(value);
+  return above > value * (1 + 1e-9) ? niceAbove(value / 2.5 + 1e-12) : above;
+};
+
+/** The color bar with its ends in mm, and a bar for the scale of the map. */
+function legend(range: number, top: number, scale: number): string {
+  const steps = 40;
+  const [left, width] = [MARGIN, 240];
+  const bar = Array.from(
+    { length: steps },
+    (_, i) =>
+      `<rect x="${num(left + (i * width) / steps)}" y="${num(top)}" width="${num(width / steps + 0.3)}" height="12" fill="${cssColor(divergingColor((2 * (i + 0.5)) / steps - 1))}"/>`,
+  );
+  const text = (x: number, anchor: string, words: string): string =>
+    `<text x="${num(x)}" y="${num(top + 26)}" text-anchor="${anchor}">${words}</text>`;
+  const length =
+    [0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100, 200, 500, 1000].filter((mm) => mm * scale <= 150).at(-1) ?? 0.1;
+  const right = WIDTH - MARGIN;
+  return [
+    ...bar,
+    `<rect x="${left}" y="${num(top)}" width="${width}" height="12" fill="none" stroke="#16191d" stroke-width="0.7"/>`,
+    text(left, 'start', `-${shortNumber(range, 6)}`),
+    text(left + width / 2, 'middle', '0'),
+    text(left + width, 'end', `${shortNumber(range, 6)} mm`),
+    `<text x="${left}" y="${num(top + 42)}" font-size="11" fill="#4d555e">inside, below</text>`,
+    `<text x="${left + width}" y="${num(top + 42)}" font-size="11" text-anchor="end" fill="#4d555e">outside, above</text>`,
+    `<path d="M${num(right - length * scale)} ${num(top + 8)}v4h${num(length * scale)}v-4" fill="none" stroke="#16191d"/>`,
+    text(right, 'end', `${shortNumber(length, 2)} mm`),
+  ].join('');
+}
