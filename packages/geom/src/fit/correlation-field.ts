@@ -70,7 +70,10 @@ export function fieldOf(
   };
 }
 
-/** Distances between patches, taken between their parts where they are near, once for all kernels and lengths. */
+/**
+ * Distances between the parts of patches, once for all kernels and lengths. (Between the middles of patches that are far apart
+ * would be quicker by a tenth; where white noise is little, intervals of a 90° arc then cover 60 % instead of 92.)
+ */
 export interface Separations {
   /** Mean distance from a patch to its nearest neighbor, mm. */
   readonly spacing: number;
@@ -80,9 +83,6 @@ export interface Separations {
   /** Chance that two points of a patch lie in the same part. */
   readonly same: Float64Array;
 }
-
-/** In patch spacings: farther apart, two patches are as alike as their middles. */
-const NEAR = 2.5;
 
 export function separations({ size, parts, within }: Patches): Separations {
   const middle = new Float64Array(3 * size);
@@ -100,20 +100,14 @@ export function separations({ size, parts, within }: Patches): Separations {
   // Two points in different parts: the middles' distance, and the spread of each about its middle.
   let spread = 0;
   for (let q = 0; q < within.part.length; q++) spread += within.part[q] ** 2 / within.part.length;
-  const near = (NEAR * spacing) ** 2;
   const first = new Uint32Array((size * (size + 1)) / 2 + 1);
   const distance: number[] = [];
   let pair = 0;
   for (let g = 0; g < size; g++) {
     for (let h = 0; h <= g; h++) {
-      const apart = squared(middle, 3 * g, middle, 3 * h);
-      if (apart > near) {
-        distance.push(Math.sqrt(apart + spread));
-      } else {
-        for (let a = 0; a < parts[g].length; a += 3)
-          for (let b = 0; b < parts[h].length; b += 3)
-            if (g !== h || a !== b) distance.push(Math.sqrt(squared(parts[g], a, parts[h], b) + spread));
-      }
+      for (let a = 0; a < parts[g].length; a += 3)
+        for (let b = 0; b < parts[h].length; b += 3)
+          if (g !== h || a !== b) distance.push(Math.sqrt(squared(parts[g], a, parts[h], b) + spread));
       first[++pair] = distance.length;
     }
   }

@@ -3,8 +3,15 @@ import type { Field } from './correlation-field.js';
 import type { Patches } from './correlation-patches.js';
 import { logDetAndForm } from './correlation-tridiagonal.js';
 
-/** Shares of white noise in a patch's mean that are tried, evenly spaced in their logit. */
-export const WHITE_SHARES = Array.from({ length: 17 }, (_, i) => 1 / (1 + Math.exp(9 - i)));
+/**
+ * Shares of white noise in a patch's mean that are tried, a factor e apart in their ratio to the correlated noise: from a hundredth of
+ * it in a single point to all but a thousandth of it in a patch.
+ */
+export function whiteShares({ units, size }: Patches): number[] {
+  const least = -Math.log((100 * units[0]) / size);
+  const steps = Math.ceil(7 - least);
+  return Array.from({ length: steps + 1 }, (_, i) => 1 / (1 + Math.exp(-least - ((7 - least) * i) / steps)));
+}
 
 /** What the residuals say of one kind of noise: the logarithm of their density, and the noise's scale. */
 export interface Evidence {
@@ -27,7 +34,12 @@ export interface Hypothesis {
 }
 
 /** A field's hypotheses, one for each share of white noise; for no field a single one. */
-export function hypothesesOf(patches: Patches, residual: Float64Array, field: Field | undefined): Hypothesis[] {
+export function hypothesesOf(
+  patches: Patches,
+  residual: Float64Array,
+  field: Field | undefined,
+  whites: readonly number[],
+): Hypothesis[] {
   const nu = residual.length;
   if (!field) {
     let form = 0;
@@ -35,7 +47,7 @@ export function hypothesesOf(patches: Patches, residual: Float64Array, field: Fi
     return [hypothesis(patches, undefined, 1, nu, 0, form)];
   }
   const out = new Float64Array(2);
-  return WHITE_SHARES.map((white) => {
+  return whites.map((white) => {
     logDetAndForm(field.contrasts, 1 - white, out);
     return hypothesis(patches, field, white, nu, out[0], out[1]);
   });

@@ -1,3 +1,4 @@
+import type { FeatureKind } from '../feature/feature.js';
 import { seededRandom } from '../math/random.js';
 import { dot, type Vec3 } from '../math/vec3.js';
 
@@ -28,6 +29,7 @@ export interface Patches {
 }
 
 export interface PatchSource {
+  readonly kind: FeatureKind;
   readonly positions: Float64Array;
   readonly used?: Uint32Array;
   readonly residuals: Float64Array;
@@ -52,6 +54,8 @@ const CELLS = 16;
 export const PARTS = 4;
 const QUANTILES = 16;
 const MOST_CELLS = 1 << 17;
+/** Least side of a cell, in rms residuals. */
+const WIDE = 4;
 
 /**
  * Cut the points of a fit into at most `most` patches of about equal area and sum over each. One pass finds each point's cell
@@ -65,11 +69,14 @@ export function gatherPatches(source: PatchSource, most: number): Patches {
   const runs = n < total ? runStarts(total, n / RUN) : undefined;
   const sample = shuffle(spread(total, Math.min(total, SAMPLE)));
   const local = localPoints(source, sample);
-  const grid = gridFor(local, CELLS * most);
+  const laying = layingFor(source.kind, local);
+  lay(local, laying);
+  const grid = gridFor(local, CELLS * most, laying.isRough ? WIDE * roughness(source, sample) : 0);
   const cells = grid.nu * grid.nv * grid.nw;
   const count = new Float64Array(cells);
   const sum = new Float64Array(cells);
-  const squares = sumByCell(source, grid, runs, count, sum);
+  const place = new Float64Array(3 * cells);
+  const squares = sumByCell(source, grid, laying, runs, { count, sum, place });
 
   const occupied: Cell[] = [];
   for (let c = 0; c < cells; c++) {
@@ -96,13 +103,13 @@ export function gatherPatches(source: PatchSource, most: number): Patches {
     halves.forEach((part, h) => {
       let partCount = 0;
       let partSum = 0;
-      for (const { c, at } of part) {
+      for (const { c } of part) {
         patchOf[c] = g;
         partOf[c] = partTotal;
         partCount += count[c];
         partSum += sum[c];
         levels[1] += (sum[c] * sum[c]) / count[c];
-        for (let a = 0; a < 3; a++) middles[3 * h + a] += count[c] * (grid.corner[a] + (at[a] + 0.5) * grid.step);
+        for (let a = 0; a < 3; a++) middles[3 * h + a] += place[3 * c + a];
       }
       for (let a = 0; a < 3; a++) middles[3 * h + a] /= partCount;
       levels[2] += (partSum * partSum) / partCount;
@@ -186,6 +193,58 @@ function shuffle(sample: Uint32Array): Uint32Array {
   return sample;
 }
 
+/**
+ * Which way a point is laid onto its feature before it is put in a cell, u, v, w and the distance from the axis or center that is
+ * taken out. Without it the noise itself would sort the points into cells.
+ */
+interface Laying {
+  /** 1 or 0 for u and v together, and for w: whether the coordinate is kept. */
+  readonly across: number;
+  readonly along: number;
+  /** Whether the distance in u and v, or in u, v and w, is made the same for all points: this one, mm. Zero: it is kept. */
+  readonly axial: number;
+  readonly central: number;
+  /** Whether noise still moves points about: cells must then be wide beside it. */
+  readonly isRough: boolean;
+}
+
+/** A cone keeps its points' distances from the axis, and slots and ellipses theirs: there cells are wide beside the noise. */
+function layingFor(kind: FeatureKind, local: Float64Array): Laying {
+  let axial = 0;
+  let central = 0;
+  for (let p = 0; p < local.length; p += 3) {
+    axial += Math.hypot(local[p], local[p + 1]);
+    central += Math.hypot(local[p], local[p + 1], local[p + 2]);
+  }
+  axial /= local.length / 3;
+  central /= local.length / 3;
+  const as = { across: 1, along: 1, axial: 0, central: 0, isRough: false };
+  switch (kind) {
+    case 'plane':
+      return { ...as, along: 0 };
+    case 'slot':
+    case 'ellipse':
+      return { ...as, along: 0, isRough: true };
+    case 'line':
+      return { ...as, across: 0 };
+    case 'circle':
+      return { ...as, along: 0, axial };
+    case 'cylinder':
+      return { ...as, axial };
+    case 'sphere':
+      return { ...as, central };
+    default:
+      return { ...as, isRough: true };
+  }
+}
+
+/** How many times the points are to be pushed out from the axis or center. */
+function stretchOf({ axial, central }: Laying, u: number, v: number, w: number): number {
+  if (axial > 0) return axial / (Math.sqrt(u * u + v * v) || axial);
+  if (central > 0) return central / (Math.sqrt(u * u + v * v + w * w) || central);
+  return 1;
+}
+
 /** Coordinates along u, v, w from `at`, mm. */
 function localPoints(source: PatchSource, sample: Uint32Array): Float64Array {
   const { positions, used, at, axes } = source;
@@ -200,6 +259,15 @@ function localPoints(source: PatchSource, sample: Uint32Array): Float64Array {
   return local;
 }
 
+function lay(local: Float64Array, laying: Laying): void {
+  for (let p = 0; p < local.length; p += 3) {
+    const stretch = stretchOf(laying, local[p], local[p + 1], local[p + 2]);
+    local[p] *= laying.across * stretch;
+    local[p + 1] *= laying.across * stretch;
+    local[p + 2] *= laying.along * (laying.central > 0 ? stretch : 1);
+  }
+}
+
 /** Cubes of side `step` from `corner`. */
 interface Grid {
   readonly corner: Vec3;
@@ -211,8 +279,15 @@ interface Grid {
   readonly span: number;
 }
 
-/** The finest grid that puts the sampled points in at most `wanted` cells. */
-function gridFor(local: Float64Array, wanted: number): Grid {
+/** Root mean square of the sampled residuals, mm. */
+function roughness({ residuals }: PatchSource, sample: Uint32Array): number {
+  let sum = 0;
+  for (const i of sample) sum += residuals[i] ** 2;
+  return Math.sqrt(sum / sample.length);
+}
+
+/** The finest grid, of cells no smaller than `least`, that puts the sampled points in at most `wanted` of them. */
+function gridFor(local: Float64Array, wanted: number, least: number): Grid {
   const low: [number, number, number] = [Infinity, Infinity, Infinity];
   const high: [number, number, number] = [-Infinity, -Infinity, -Infinity];
   for (let p = 0; p < local.length; p++) {
@@ -236,7 +311,7 @@ function gridFor(local: Float64Array, wanted: number): Grid {
   for (let i = 0; i < 10; i++) {
     const step = Math.sqrt(coarse * fine);
     const grid = gridOf(step);
-    if (grid.nu * grid.nv * grid.nw > MOST_CELLS || occupiedCells(local, grid) > wanted) {
+    if (step < least || grid.nu * grid.nv * grid.nw > MOST_CELLS || occupiedCells(local, grid) > wanted) {
       fine = step;
     } else {
       coarse = step;
@@ -269,29 +344,29 @@ function cellOf(local: Float64Array, s: number, grid: Grid): number {
   return iu + nu * (iv + nv * iw);
 }
 
-/** Count points and sum their residuals by cell: of the `runs`, or all. Returns the sum of squared residuals. */
+/** By cell: points, sum of residuals, sum of places u v w. */
+interface CellSums {
+  readonly count: Float64Array;
+  readonly sum: Float64Array;
+  readonly place: Float64Array;
+}
+
+/** Count points and sum their residuals and places by cell: of the `runs`, or all. Returns the sum of squared residuals. */
 function sumByCell(
   source: PatchSource,
   grid: Grid,
+  laying: Laying,
   runs: Uint32Array | undefined,
-  count: Float64Array,
-  sum: Float64Array,
+  { count, sum, place }: CellSums,
 ): number {
   const { positions, used, residuals, at, axes } = source;
   const scale = 1 / grid.step;
-  const [u, v, w] = axes;
-  const ux = u[0] * scale;
-  const uy = u[1] * scale;
-  const uz = u[2] * scale;
-  const vx = v[0] * scale;
-  const vy = v[1] * scale;
-  const vz = v[2] * scale;
-  const wx = w[0] * scale;
-  const wy = w[1] * scale;
-  const wz = w[2] * scale;
-  const u0 = -(dot(at, u) + grid.corner[0]) * scale;
-  const v0 = -(dot(at, v) + grid.corner[1]) * scale;
-  const w0 = -(dot(at, w) + grid.corner[2]) * scale;
+  const [[ux, uy, uz], [vx, vy, vz], [wx, wy, wz]] = axes;
+  const u0 = dot(at, axes[0]);
+  const v0 = dot(at, axes[1]);
+  const w0 = dot(at, axes[2]);
+  const [lowU, lowV, lowW] = grid.corner;
+  const { across, along, central } = laying;
   const { nu, nv, nw } = grid;
   let squares = 0;
   const turns = runs ? runs.length : 1;
@@ -303,10 +378,20 @@ function sumByCell(
       const x = positions[p];
       const y = positions[p + 1];
       const z = positions[p + 2];
-      const iu = clampIndex(x * ux + y * uy + z * uz + u0, nu);
-      const iv = clampIndex(x * vx + y * vy + z * vz + v0, nv);
-      const iw = clampIndex(x * wx + y * wy + z * wz + w0, nw);
+      let u = x * ux + y * uy + z * uz - u0;
+      let v = x * vx + y * vy + z * vz - v0;
+      let w = x * wx + y * wy + z * wz - w0;
+      const stretch = stretchOf(laying, u, v, w);
+      u *= across * stretch;
+      v *= across * stretch;
+      w *= along * (central > 0 ? stretch : 1);
+      const iu = clampIndex((u - lowU) * scale, nu);
+      const iv = clampIndex((v - lowV) * scale, nv);
+      const iw = clampIndex((w - lowW) * scale, nw);
       const c = iu + nu * (iv + nv * iw);
+      place[3 * c] += u;
+      place[3 * c + 1] += v;
+      place[3 * c + 2] += w;
       const r = residuals[k];
       count[c]++;
       sum[c] += r;

@@ -1,7 +1,7 @@
 import { contrast } from './correlation-contrast.js';
 import { fieldOf, separations } from './correlation-field.js';
 import { KERNELS } from './correlation-kernel.js';
-import { type Hypothesis, hypothesesOf, logSum, WHITE_SHARES } from './correlation-likelihood.js';
+import { type Hypothesis, hypothesesOf, logSum, whiteShares } from './correlation-likelihood.js';
 import { type Component, singleOf } from './correlation-mixture.js';
 import type { Patches } from './correlation-patches.js';
 import { inverseInformation } from './correlation-solve.js';
@@ -78,7 +78,8 @@ export function randomPart(patches: Patches): RandomPart {
     const variance = patches.squares[0] / redundancy;
     return { covariance: white.map((x) => x * variance), degreesOfFreedom: 1, correlationLength: 0 };
   }
-  const none = hypothesesOf(patches, residual, undefined);
+  const whites = whiteShares(patches);
+  const none = hypothesesOf(patches, residual, undefined, whites);
   if (none[0].patches.variance === 0)
     return { covariance: new Float64Array(m * m), degreesOfFreedom: residual.length, correlationLength: 0 };
 
@@ -86,7 +87,12 @@ export function randomPart(patches: Patches): RandomPart {
   const shortest = SHORTEST * apart.spacing;
   const longest = Math.max(LONGEST * patches.span, 2 * shortest);
   const attempt = (family: number, length: number): Tried => {
-    const hypotheses = hypothesesOf(patches, residual, fieldOf(patches, reduced, apart, KERNELS[family], length));
+    const hypotheses = hypothesesOf(
+      patches,
+      residual,
+      fieldOf(patches, reduced, apart, KERNELS[family], length),
+      whites,
+    );
     return { length, hypotheses, chance: logSum(hypotheses.map(({ together }) => together.logDensity)) };
   };
   const tried = KERNELS.map((_, family) =>
@@ -149,7 +155,7 @@ function weigh({ units, size }: Patches, tried: readonly (readonly Tried[])[], n
     lengths.forEach(({ hypotheses }, a) => {
       const below = lengths[Math.max(0, a - 1)].length;
       const above = lengths[Math.min(lengths.length - 1, a + 1)].length;
-      const share = Math.log(above / below) / whole / WHITE_SHARES.length;
+      const share = Math.log(above / below) / whole / hypotheses.length;
       for (const hypothesis of hypotheses) prior.push([hypothesis, Math.log(share)]);
     });
   }
