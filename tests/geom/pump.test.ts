@@ -89,6 +89,15 @@ describe('the job sheet holds the truth: each value within twice the ± it state
     }
   });
 
+  test('caliper and scan weighed together tell a diameter better than either alone', () => {
+    const told = results.sheet.find((row) => row.id === 'left-hole')!.values.find((v) => v.name === 'diameter')!;
+    // The caliper's ± 0.04 mm is two standard uncertainties; Student's factor widens what rests on few residuals.
+    expect(told.uncertainty).toBeLessThan(0.05);
+    const { known } = outcome('left-hole', 'fit').fit;
+    expect(told.uncertainty).toBeLessThan(2 * 2 * known![0]!.uncertainty);
+    expect(known![0]!.multiples).toBeLessThan(2);
+  });
+
   test('there is a true value for nearly every one', () => {
     const all = results.sheet.flatMap((row) => row.values.map((value) => trueValue(truth, plan, row, value)));
     expect(all.length).toBeGreaterThan(85);

@@ -39,7 +39,12 @@ export function resultUncertainty<F extends Feature>(fit: FitToTrust<F>): Uncert
   return {
     ...ofPoints,
     covariance: withKnown(ofPoints.covariance, fit, fit.entered),
-    random: withKnown(ofPoints.random ?? ofPoints.covariance, fit, []),
+    // Known values draw the points' own scatter to themselves, and add nothing random of their own.
+    random: withKnown(
+      ofPoints.random ?? ofPoints.covariance,
+      fit,
+      fit.entered.map((value) => ({ ...value, standard: 0 })),
+    ),
   };
 }
 
