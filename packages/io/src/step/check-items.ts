@@ -76,6 +76,13 @@ function checkItem(item: StepItem): void {
     positive('radius', distance(part.start, part.center));
     within('sweep', part.sweep, 2 * Math.PI, true);
   };
+  const chain = (pieces: readonly WirePiece[]) => {
+    pieces.forEach(piece);
+    pieces.forEach((part, i) => {
+      const gap = i > 0 ? distance(pieces[i - 1]!.end, part.start) : 0;
+      if (gap > JOINED) throw refuse('wire-broken', `its piece ${i} starts ${gap} mm from where piece ${i - 1} ends`);
+    });
+  };
 
   switch (item.kind) {
     case 'plane':
@@ -151,12 +158,9 @@ function checkItem(item: StepItem): void {
       if (item.size !== undefined) positive('size', item.size);
       return;
     case 'wire':
-      if (item.pieces.length === 0) throw refuse('no-items', 'it has no pieces');
-      item.pieces.forEach(piece);
-      item.pieces.forEach((part, i) => {
-        const gap = i > 0 ? distance(item.pieces[i - 1]!.end, part.start) : 0;
-        if (gap > JOINED) throw refuse('wire-broken', `its piece ${i} starts ${gap} mm from where piece ${i - 1} ends`);
-      });
+      if (item.chains.length === 0 || item.chains.some((pieces) => pieces.length === 0))
+        throw refuse('no-items', 'it has no pieces, or a chain without any');
+      for (const pieces of item.chains) chain(pieces);
       return;
   }
 }

@@ -58,10 +58,11 @@ export type WirePiece =
       readonly sweep: number;
     };
 
-/** Lines and arcs, each starting where the one before it ends. */
+/** Chains of lines and arcs, each piece starting where the one before it ends. */
 export interface Wire extends Named {
   readonly kind: 'wire';
-  readonly pieces: readonly WirePiece[];
+  /** Several have a number behind the name. */
+  readonly chains: readonly (readonly WirePiece[])[];
 }
 
 /** A right-handed frame: a placement, and its origin and axes to snap to. */

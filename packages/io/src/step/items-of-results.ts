@@ -24,8 +24,7 @@ export interface StepOfResultsOptions {
 
 /**
  * What a plan found on a scan, ready for `writeStep`: fitted features cut to the points they were fitted to, constructed ones to the
- * points of what they were made from, sections as wires, frames as placements; each named by its id, the wires of a section with a number
- * behind it. In the datum frame.
+ * points of what they were made from, sections as wires, frames as placements; each named by its id. In the datum frame.
  *
  * Errors: `frame-unknown`, `item-unknown`.
  */
@@ -62,12 +61,9 @@ function itemsOf(outcome: StepOutcome, frame: Frame, reach: Reach, sections: 'pr
     return [{ kind: 'frame', name, origin: frame.toFrame(origin), x: directionIn(x, frame), y: directionIn(y, frame) }];
   }
   if (kind !== 'section') return [];
-  const wires = sectionWires(outcome.section, sections);
-  return wires.map((pieces, i) => ({
-    kind: 'wire',
-    name: wires.length === 1 ? name : `${name} ${i + 1}`,
-    pieces: pieces.map((piece) => pieceIn(piece, frame)),
-  }));
+  const chains = sectionWires(outcome.section, sections);
+  if (chains.length === 0) return [];
+  return [{ kind: 'wire', name, chains: chains.map((pieces) => pieces.map((piece) => pieceIn(piece, frame))) }];
 }
 
 function cut(feature: Feature, name: string, reach: Reach): StepItem {

@@ -3,7 +3,7 @@ import { circle, ellipse, segment, slotPieces, wire } from './curve.js';
 import { listText, stringText } from './exchange-text.js';
 import { surfaceModel } from './face.js';
 import type { Instances, Reference } from './instances.js';
-import type { FramePlacement, StepItem } from './item.js';
+import type { FramePlacement, StepItem, Wire } from './item.js';
 import { placement, point } from './placement.js';
 
 const { addScaled, cross, perpendiculars } = vec3;
@@ -26,13 +26,14 @@ export function shapeOf(to: Instances, item: StepItem): Shape {
   return {
     placements: [],
     surfaces: isFace ? [surfaceModel(to, item)] : [],
-    curves: curvesOf(to, item).map(([curve, name]) => curveSet(to, name, [curve])),
+    curves:
+      item.kind === 'wire' ? [wires(to, item)] : curvesOf(to, item).map(([curve, name]) => curveSet(to, name, [curve])),
   };
 }
 
 type NamedCurve = readonly [curve: Reference, name: string];
 
-function curvesOf(to: Instances, item: Exclude<StepItem, FramePlacement>): readonly NamedCurve[] {
+function curvesOf(to: Instances, item: Exclude<StepItem, FramePlacement | Wire>): readonly NamedCurve[] {
   const { name } = item;
   const center = (at: readonly [number, number, number]): NamedCurve => [
     point(to, at, `${name} center`),
@@ -63,8 +64,6 @@ function curvesOf(to: Instances, item: Exclude<StepItem, FramePlacement>): reado
       return [[wire(to, slotPieces(item), name), name], center(item.center)];
     case 'point':
       return [[point(to, item.position, name), name]];
-    case 'wire':
-      return [[wire(to, item.pieces, name), name]];
   }
 }
 
@@ -81,6 +80,13 @@ function frameShape(to: Instances, { name, origin, x, y, size = 10 }: FramePlace
     curves: [curveSet(to, start, [point(to, origin, start)]), ...axes],
   };
 }
+
+const wires = (to: Instances, { name, chains }: Wire): Reference =>
+  curveSet(
+    to,
+    name,
+    chains.map((pieces, i) => wire(to, pieces, chains.length === 1 ? name : `${name} ${i + 1}`)),
+  );
 
 const curveSet = (to: Instances, name: string, elements: readonly Reference[]): Reference =>
   to.add(`GEOMETRIC_CURVE_SET(${stringText(name)},${listText(elements)})`);
