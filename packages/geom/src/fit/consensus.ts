@@ -13,11 +13,13 @@ import { findStart } from './start.js';
 
 /** Points guesses are scored on, first and in full, and points the best are carried on with. */
 const FIRST = 40;
-const FEW = 250;
+const FEW = 300;
 const MANY = 2000;
 /** Guesses carried on. */
 const KEPT = 12;
 const SEED = 3;
+/** Share of the points a placement is judged by: what is left is room for 45 % of strays. */
+const SHARE = 0.55;
 
 export interface Consensus {
   readonly placement: Placement;
@@ -27,8 +29,8 @@ export interface Consensus {
 
 /**
  * A start that points of other surfaces do not move, up to nearly half of them. Placements through a few random points each are
- * scored by the median of the absolute distances (least median of squares, Rousseeuw, J. Am. Stat. Assoc. 79 (1984) 871-880); the
- * best are improved by fitting the nearer half of the points and choosing the nearer half again (concentration steps of least
+ * scored by a middle quantile of the absolute distances (least median of squares, Rousseeuw, J. Am. Stat. Assoc. 79 (1984) 871-880);
+ * the best are improved by fitting the nearer part of the points and choosing the nearer part again (concentration steps of least
  * trimmed squares, Rousseeuw & Van Driessen, Data Min. Knowl. Discov. 12 (2006) 29-45). The ordinary start runs along, so that
  * without stray points nothing is lost.
  */
@@ -67,15 +69,15 @@ function bestGuesses<F extends Feature>(
   const kept: Scored[] = [];
   const first = { ...few, count: Math.min(FIRST, few.count) };
   const distances = new Float64Array(few.count);
-  const medianOf = (set: PointSet, placement: Placement): number => {
+  const scoreOf = (set: PointSet, placement: Placement): number => {
     fillResiduals(shape, placement, centroid, set, false, distances);
     for (let i = 0; i < set.count; i++) distances[i] = Math.abs(distances[i]);
-    return nthSmallest(distances.subarray(0, set.count), set.count >> 1);
+    return nthSmallest(distances.subarray(0, set.count), Math.floor(SHARE * set.count));
   };
   for (const placement of guesses) {
     const worst = kept.length < KEPT ? Infinity : kept[KEPT - 1].score;
-    if (!(medianOf(first, placement) < 2 * worst)) continue;
-    const score = medianOf(few, placement);
+    if (!(scoreOf(first, placement) < 2 * worst)) continue;
+    const score = scoreOf(few, placement);
     if (!(score < worst)) continue;
     kept.push({ placement, score });
     kept.sort((a, b) => a.score - b.score);
@@ -84,7 +86,7 @@ function bestGuesses<F extends Feature>(
   return kept.map(({ placement }) => placement);
 }
 
-/** Fit the nearer half of the points, choose the nearer half again, until it stays the same. */
+/** Fit the nearer part of the points, choose the nearer part again, until it stays the same. */
 function concentrate<F extends Feature>(
   shape: Shape<F>,
   set: PointSet,
@@ -92,18 +94,18 @@ function concentrate<F extends Feature>(
   start: Placement,
   free: readonly number[],
 ): Scored {
-  const half = Math.min(set.count, (set.count >> 1) + free.length);
+  const most = Math.min(set.count, Math.floor(SHARE * set.count) + free.length);
   const distances = new Float64Array(set.count);
   let placement = start;
   let score = Infinity;
   for (let round = 0; round < 50; round++) {
     fillResiduals(shape, placement, origin, set, false, distances);
     for (let i = 0; i < set.count; i++) distances[i] = Math.abs(distances[i]);
-    const limit = nthSmallest(distances.slice(), half - 1);
-    const nearer = new Uint32Array(half);
+    const limit = nthSmallest(distances.slice(), most - 1);
+    const nearer = new Uint32Array(most);
     let filled = 0;
     let trimmed = 0;
-    for (let i = 0; i < set.count && filled < half; i++) {
+    for (let i = 0; i < set.count && filled < most; i++) {
       if (distances[i] > limit) continue;
       nearer[filled++] = i;
       trimmed += distances[i] ** 2;
@@ -116,7 +118,7 @@ function concentrate<F extends Feature>(
   return { placement, score };
 }
 
-/** From the scale of the nearer half, fit all points within so many sigmas, until these stay the same. */
+/** Fit all points within so many sigmas, until these stay the same. */
 function agree<F extends Feature>(
   shape: Shape<F>,
   set: PointSet,
@@ -132,7 +134,7 @@ function agree<F extends Feature>(
   let count = set.count;
   for (let round = 0; round < 30; round++) {
     fillResiduals(shape, placement, origin, set, false, distances);
-    scale = robustScale(distances, shape.components, keep);
+    scale = robustScale(distances, shape.components, keep, round === 0 ? Infinity : sigmas);
     const limit = Math.max(sigmas * scale, 64 * roundingAt(placement, size));
     const places: number[] = [];
     for (let i = 0; i < set.count; i++) {

@@ -59,7 +59,8 @@ export function rejectAndFit<F extends Feature>(
   for (let round = 0; round < MOST_ROUNDS; round++) {
     const placement = solution?.placement ?? start;
     fillResiduals(shape, placement, origin, all, shape.isSigned, residuals);
-    const scale = solution ? robustScale(residuals, shape.components, keep) : startScale!;
+    const cut = count === all.count ? Infinity : sigmas;
+    const scale = solution ? robustScale(residuals, shape.components, keep, cut) : startScale!;
     // Points that are all exact differ by rounding alone; none of them is an outlier.
     const rounding = 64 * roundingAt(placement, size);
     const limit = Math.max(sigmas * scale, rounding);

@@ -93,12 +93,7 @@ interface Other {
 }
 
 /** The plane most of the stray points lie on, if they do, as near to it as the kept ones to their surface. */
-function planeOf(
-  all: PointSet,
-  spread: Spread,
-  isStray: (place: number) => boolean,
-  limit: number,
-): Other | undefined {
+function planeOf(all: PointSet, spread: Spread, isStray: (place: number) => boolean, limit: number): Other | undefined {
   const places: number[] = [];
   for (let i = 0; i < all.count; i++) if (isStray(i)) places.push(i);
   if (places.length < SURFACE_POINTS) return undefined;
