@@ -33,7 +33,7 @@ export function sectionDrawing(section: Section, options: SectionDrawingOptions 
   for (const piece of pieces)
     if (piece.kind === 'arc' && isFull(piece))
       shapes.push({ kind: 'center-mark', line: 'center', center: piece.center, radius: piece.radius });
-  const extent = extentOf({ shapes });
+  const extent = extentOf({ shapes: withoutSpecks(shapes) });
   return {
     shapes,
     dimensions: extent
@@ -57,6 +57,21 @@ export function sectionDrawing(section: Section, options: SectionDrawingOptions 
     datums: [],
     ...(frame && { origin: originIn(section, frame, turn) }),
   };
+}
+
+/** Polylines shorter than this share of the longest are specks: drawn, but no part of the over-all sizes. */
+const SPECK = 0.02;
+
+function withoutSpecks(shapes: readonly Shape[]): Shape[] {
+  const lengths = shapes.map((shape) => (shape.kind === 'polyline' ? wayAround(shape.flat) : Number.POSITIVE_INFINITY));
+  const longest = Math.max(0, ...lengths.filter(Number.isFinite));
+  return shapes.filter((_, s) => lengths[s]! >= SPECK * longest);
+}
+
+function wayAround(flat: Float64Array): number {
+  let length = 0;
+  for (let i = 2; i < flat.length; i += 2) length += Math.hypot(flat[i]! - flat[i - 2]!, flat[i + 1]! - flat[i - 1]!);
+  return length;
 }
 
 /** Cosine and sine of the turn of the drawing's x from the section's. */

@@ -14,7 +14,7 @@ import { TITLE_BLOCK, type TitleBlock, titleBlockElements } from './title-block.
 export interface SheetOptions extends Partial<TitleBlock> {
   /**
    * mm on paper a mm of the part. Default 1: the sheet is its own template. `fit`: the largest scale of ISO 5455, no more than
-   * 1:1, at which the paper (default A4 landscape) holds the drawing.
+   * 1:1, at which the paper (default: A4, lying or upright) holds the drawing.
    */
   readonly scale?: number | 'fit';
   /** Default: the smallest that holds the drawing. */
@@ -35,7 +35,7 @@ export interface Sheet {
 }
 
 /** Free paper around the part for balloons and words, mm. */
-const AROUND = 24;
+const AROUND = 20;
 const BALLOON = 4;
 const TEXT = 3;
 
@@ -46,17 +46,20 @@ const TEXT = 3;
  * @throws FettleError `drawing-empty`, `drawing-scale`, `drawing-paper`, `drawing-too-large` for what its paper, or A0, does not hold
  */
 export function laySheet(drawing: Drawing, options: SheetOptions = {}): Sheet {
-  const { scale = 1, paper = 'A4 landscape' } = options;
+  const { scale = 1, paper } = options;
   if (scale !== 'fit') return laySheetAt(drawing, scale, options);
-  for (const tried of REDUCTIONS) {
-    try {
-      return laySheetAt(drawing, tried, { ...options, paper });
-    } catch (error) {
-      const isTooLarge = error instanceof FettleError && error.code === 'drawing-too-large';
-      if (!isTooLarge || tried === REDUCTIONS.at(-1)) throw error;
+  const papers: readonly PaperName[] = paper ? [paper] : ['A4 landscape', 'A4'];
+  let refused: unknown;
+  for (const tried of REDUCTIONS)
+    for (const name of papers) {
+      try {
+        return laySheetAt(drawing, tried, { ...options, paper: name });
+      } catch (error) {
+        if (!(error instanceof FettleError && error.code === 'drawing-too-large')) throw error;
+        refused = error;
+      }
     }
-  }
-  throw new TypeError('no reduction was tried');
+  throw refused;
 }
 
 /** Scales of ISO 5455 from 1:1 down. */

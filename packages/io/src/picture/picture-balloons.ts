@@ -30,8 +30,14 @@ const TRIED = 4_000;
 /** A place counts as seen if it is no deeper than this behind the skin, as a share of the picture. */
 const SLACK = 0.012;
 
-/** Where the leader line of a balloon ends: a seen point well inside those seen. */
-export function anchorOf(balloon: PictureBalloon, camera: Camera, visible: Visible, samples: number): Vec2 | undefined {
+/** Where the leader line of a balloon ends, given the normals of a mesh: a seen point well inside those seen. */
+export function anchorOf(
+  balloon: PictureBalloon,
+  camera: Camera,
+  visible: Visible,
+  samples: number,
+  normals?: Float32Array,
+): Vec2 | undefined {
   const slack = (SLACK * Math.min(camera.size.width, camera.size.height)) / camera.scale;
   const { width, height } = camera.size;
   const { points, at } = balloon;
@@ -46,12 +52,17 @@ export function anchorOf(balloon: PictureBalloon, camera: Camera, visible: Visib
   for (let i = 0; i < points.length; i += step) {
     const p = points[i]!;
     const [x, y] = [visible.x[p]!, visible.y[p]!];
+    if (normals && facing(normals, p, camera) <= 0) continue;
     if (isInFront(visible, x, y, visible.z[p]!, slack / 4)) seen.push([x / samples, y / samples]);
   }
   // A few points between others are no sight of the feature.
   if (seen.length < Math.max(1, (0.02 * points.length) / step)) return undefined;
   return wellInside(seen, Math.min(width, height) / 20);
 }
+
+/** Cosine between a point's normal and the way to the eye: a skin seen from its inside is no sight of the feature. */
+const facing = (normals: Float32Array, p: number, { back }: Camera): number =>
+  normals[3 * p]! * back[0] + normals[3 * p + 1]! * back[1] + normals[3 * p + 2]! * back[2];
 
 /** Places compared for that. */
 const COMPARED = 300;

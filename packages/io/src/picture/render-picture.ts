@@ -60,11 +60,14 @@ export function drawPicture(scan: Scan, options: PictureOptions = {}): Picture {
   const camera = cameraFor(framed, { view, size, show, margin: 3.2 * radius, ...(frame && { frame }) });
   const visible = visibleParts(scan, camera, SAMPLES);
   const canvas = new Canvas(size, SAMPLES);
-  shade(scan, options.normals ?? pictureNormals(scan), regions, camera, visible, canvas.pixels);
+  const normals = options.normals ?? pictureNormals(scan);
+  shade(scan, normals, regions, camera, visible, canvas.pixels);
   const triad = frame && triadOf(frame, camera, axisLength, radius);
   if (triad) drawTriad(canvas, triad, radius);
+  // Which way the normals of a cloud face is a guess.
+  const facing = scan.triangles ? normals : undefined;
   const anchored = balloons.flatMap((balloon) => {
-    const anchor = anchorOf(balloon, camera, visible, SAMPLES);
+    const anchor = anchorOf(balloon, camera, visible, SAMPLES, facing);
     return anchor ? [{ number: balloon.number, anchor }] : [];
   });
   const around = triad ? { boxes: triadBoxes(triad, radius), lines: triadLines(triad) } : { boxes: [], lines: [] };
@@ -79,7 +82,8 @@ export function seenBalloons(scan: Scan, options: PictureOptions): number[] {
   const framed = focus && focus.length > 0 ? pointsAt(scan, focus) : scan;
   const camera = cameraFor(framed, { view, size: TRIAL, margin: 4, ...(frame && { frame }) });
   const visible = visibleParts(scan, camera, 1);
-  return balloons.flatMap((balloon) => (anchorOf(balloon, camera, visible, 1) ? [balloon.number] : []));
+  const normals = scan.triangles ? (options.normals ?? pictureNormals(scan)) : undefined;
+  return balloons.flatMap((balloon) => (anchorOf(balloon, camera, visible, 1, normals) ? [balloon.number] : []));
 }
 
 /** Pixels of a picture nobody looks at. */

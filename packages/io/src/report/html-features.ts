@@ -1,4 +1,13 @@
-import type { Feature, Fit, Results, Scan, SheetRow, StepOutcome } from '@fettle/geom';
+import {
+  type Feature,
+  type Fit,
+  type Frame,
+  type Results,
+  type Scan,
+  type SheetRow,
+  type StepOutcome,
+  scanFrame,
+} from '@fettle/geom';
 import { residualRange } from './html-diverging.js';
 import { fitPositions } from './html-fit-points.js';
 import { residualHistogram } from './html-histogram.js';
@@ -12,7 +21,7 @@ type FitOutcome = Extract<StepOutcome, { kind: 'fit' }>;
 export function featureParts(results: Results, scan: Scan): Html {
   const rows = new Map(results.sheet.map((row) => [row.id, row]));
   const fits = results.outcomes.filter((outcome): outcome is FitOutcome => outcome.kind === 'fit');
-  return html`${fits.map(({ id, fit }) => featurePart(id, fit, rows.get(id), fitPositions(results, scan, id)))}`;
+  return html`${fits.map(({ id, fit }) => featurePart(id, fit, rows.get(id), fitPositions(results, scan, id), results.frame ?? scanFrame))}`;
 }
 
 function featurePart(
@@ -20,11 +29,14 @@ function featurePart(
   fit: Fit<Feature>,
   row: SheetRow | undefined,
   positions: Float64Array | undefined,
+  frame: Frame,
 ): Html {
   const range = residualRange(fit.residuals);
   const heading = row ? html`<span class="balloon">${row.balloon}</span> ${id}: ${row.what}` : html`${id}`;
   const map =
-    positions && fit.used.every((p) => 3 * p < positions.length) ? residualMap(fit, positions, range) : undefined;
+    positions && fit.used.every((p) => 3 * p < positions.length)
+      ? residualMap(fit, positions, range, frame)
+      : undefined;
   return html`<section class="feature"><h3>${heading}</h3>
 <div class="charts">${map}${residualHistogram(fit.residuals, range, fit.rms)}</div>
 <ul>${factsOf(fit, row).map((fact) => html`<li>${fact}</li>`)}</ul></section>`;

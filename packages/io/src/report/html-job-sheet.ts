@@ -26,8 +26,8 @@ function frameRow(frame: string, columns: number): Html {
 
 function rowGroup(row: SheetRow, extraColumns: readonly SheetColumn[], isLimited: boolean): Html {
   const span = Math.max(1, row.values.length);
-  const first = html`<td rowspan="${span}"><span class="balloon">${row.balloon}</span></td><td rowspan="${span}">${featureCell(row)}</td>`;
-  const points = html`<td rowspan="${span}" class="small">${pointsCell(row)}</td>`;
+  const first = html`<td rowspan="${span}"><span class="balloon">${row.balloon}</span></td><td rowspan="${span}" class="words">${featureCell(row)}</td>`;
+  const points = html`<td rowspan="${span}" class="small nowrap">${pointsCell(row)}</td>`;
   const lines = Array.from({ length: span }, (_, v) => {
     const value = row.values[v];
     const cells = value
@@ -53,5 +53,5 @@ function pointsCell({ used, rejected, rms, form }: SheetRow): Html {
 function valueCells(row: SheetRow, value: SheetValue, extraColumns: readonly SheetColumn[], isLimited: boolean): Html {
   const outside = value.verdict === 'outside';
   const limits = html`<td class="${outside ? 'outside' : ''}">${limitsText(value.limits)}${value.verdict ? (outside ? ': OUTSIDE' : ': within') : undefined}</td>`;
-  return html`<td>${value.name}</td><td class="n${outside ? ' outside' : ''}">${valueText(value)}</td><td class="n">${uncertaintyText(value)}</td><td>${value.unit}</td>${extraColumns.map((column) => html`<td class="n">${extraText(column, row, value)}</td>`)}${isLimited ? limits : undefined}`;
+  return html`<td class="nowrap">${value.name}</td><td class="n${outside ? ' outside' : ''}">${valueText(value)}</td><td class="n">${uncertaintyText(value)}</td><td>${value.unit}</td>${extraColumns.map((column) => html`<td class="n">${extraText(column, row, value)}</td>`)}${isLimited ? limits : undefined}`;
 }

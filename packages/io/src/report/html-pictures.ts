@@ -1,6 +1,6 @@
 import { preparedScan, type Results, type Scan } from '@fettle/geom';
-import { largestPiece } from '../picture/largest-piece.js';
 import { measuredMarks } from '../picture/measured-marks.js';
+import { pictureFocus } from '../picture/picture-focus.js';
 import { pngBytes } from '../picture/png.js';
 import { drawPicture, type Picture, type PictureOptions, seenBalloons } from '../picture/render-picture.js';
 import { pictureNormals } from '../picture/shade.js';
@@ -30,9 +30,10 @@ const SMALL = { width: 900, height: 600 };
 export function pictureFigures(results: Results, given: Scan): Html {
   const scan = preparedScan(results.outcomes, given);
   const normals = pictureNormals(scan);
-  const focus = largestPiece(scan);
+  const marks = measuredMarks(results, given);
+  const focus = pictureFocus(scan, marks.regions);
   const options: PictureOptions = {
-    ...measuredMarks(results, given),
+    ...marks,
     normals,
     ...(focus && { focus }),
     ...(results.frame && { frame: results.frame }),

@@ -1,6 +1,7 @@
-import type { Feature, Fit, Vec3 } from '@fettle/geom';
+import type { Feature, Fit, Frame, Vec3 } from '@fettle/geom';
 import { num } from '../drawing/svg-text.js';
 import { pngBytes } from '../picture/png.js';
+import { viewAxes } from '../picture/view.js';
 import { base64 } from './html-base64.js';
 import { cssColor, divergingColor, niceAbove } from './html-diverging.js';
 import { type Html, html, raw } from './html-text.js';
@@ -18,11 +19,12 @@ const MARGIN = 12;
  *
  * @param positions what `fit.used` counts, xyz xyz …, mm
  * @param range of the colors, mm either way
+ * @param frame that flat features are set upright by
  */
-export function residualMap(fit: Fit<Feature>, positions: Float64Array, range: number): Html {
+export function residualMap(fit: Fit<Feature>, positions: Float64Array, range: number, frame: Frame): Html {
   const { feature } = fit;
   const isOutline = feature.kind === 'circle' || feature.kind === 'slot' || feature.kind === 'ellipse';
-  const flat = flattened(fit, positions);
+  const flat = flattened(fit, positions, frame);
   const drawn = isOutline || feature.kind === 'line' ? dotsOf(fit, flat, range) : fieldsOf(fit, flat, range);
   const label = `Residual map of the ${feature.kind}, colors from -${shortNumber(range, 6)} to ${shortNumber(range, 6)} mm`;
   const height = drawn.height + 2 * MARGIN + LEGEND;
@@ -43,7 +45,7 @@ const WORDS: Readonly<Record<Feature['kind'], string>> = {
 };
 
 /** Flat places (x y x y …, mm) of the used points. */
-function flattened({ feature, used, uncertainty }: Fit<Feature>, positions: Float64Array): Float64Array {
+function flattened({ feature, used, uncertainty }: Fit<Feature>, positions: Float64Array, frame: Frame): Float64Array {
   const flat = new Float64Array(2 * used.length);
   const { axes, at } = uncertainty;
   const [u, v, w] = axes;
@@ -70,12 +72,21 @@ function flattened({ feature, used, uncertainty }: Fit<Feature>, positions: Floa
     return flat;
   }
   if (feature.kind === 'sphere') return flattenedCap(feature, used, positions);
+  const [right, up] = feature.kind === 'line' ? [w, undefined] : uprightIn(frame, w);
   for (let i = 0; i < used.length; i++) {
     const d = off(i);
-    flat[2 * i] = feature.kind === 'line' ? dot(d, w) : dot(d, u);
-    flat[2 * i + 1] = feature.kind === 'line' ? 0 : dot(d, v);
+    flat[2 * i] = dot(d, right);
+    flat[2 * i + 1] = up ? dot(d, up) : 0;
   }
   return flat;
+}
+
+/** Right and up, in scan axes, of a picture against a normal, as views of the frame have them. */
+function uprightIn(frame: Frame, normal: Vec3): [right: Vec3, up: Vec3] {
+  const { right, up } = viewAxes({ from: [dot(normal, frame.x), dot(normal, frame.y), dot(normal, frame.z)] });
+  const inScan = (v: Vec3): Vec3 =>
+    [0, 1, 2].map((k) => v[0] * frame.x[k]! + v[1] * frame.y[k]! + v[2] * frame.z[k]!) as unknown as Vec3;
+  return [inScan(right), inScan(up)];
 }
 
 /** The middle of the widest gap between angles, to a degree: where an unrolled surface is cut open. */

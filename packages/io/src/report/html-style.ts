@@ -12,7 +12,7 @@ p{margin:.4rem 0;max-width:75ch}
 .head>div{padding:12px 16px}
 .head .state{border-left:2px solid var(--ink);min-width:170px;display:flex;flex-direction:column;justify-content:center}
 .state strong{font-size:1.25rem}
-.fields{grid-column:1/-1;border-top:1px solid var(--ink);display:grid;grid-template-columns:repeat(auto-fit,minmax(150px,1fr));margin:0;padding:0!important}
+.fields{grid-column:1/-1;border-top:1px solid var(--ink);display:grid;grid-template-columns:repeat(auto-fit,minmax(128px,1fr));margin:0;padding:0!important}
 .fields div{padding:6px 12px;border-right:1px solid var(--rule)}
 dt{font-size:.72rem;color:var(--soft)}
 dd{margin:0;overflow-wrap:anywhere}
@@ -22,14 +22,15 @@ dd{margin:0;overflow-wrap:anywhere}
 .outside{color:var(--accent);font-weight:bold}
 table{border-collapse:collapse;width:100%;font-size:.86rem;font-variant-numeric:tabular-nums}
 caption{text-align:left;color:var(--soft);padding:0 0 .3rem}
-th,td{text-align:left;vertical-align:top;padding:3px 7px;border-bottom:1px solid var(--rule);overflow-wrap:anywhere}
+th,td{text-align:left;vertical-align:top;padding:3px 7px;border-bottom:1px solid var(--rule);overflow-wrap:break-word}
 thead th{border-bottom:2px solid var(--ink);font-size:.78rem}
 tbody.row{border-bottom:1px solid var(--ink)}
 tbody.row td,tbody.row th{border-bottom:0}
 tbody.row tr+tr td{padding-top:0}
+tbody.row tr:last-child td,tbody.row td[rowspan]{padding-bottom:6px}
 td.n,th.n{text-align:right;white-space:nowrap}
-td.nowrap{white-space:nowrap}
-.sheet td:nth-child(2){min-width:150px}
+td.nowrap,.balloon{white-space:nowrap}
+td.words{min-width:11em;overflow-wrap:anywhere}
 .frame-row th{background:var(--tint);font-weight:normal}
 .balloon{display:inline-block;min-width:1.75em;padding:0 .3em;border:1.5px solid var(--ink);border-radius:1em;text-align:center;font-weight:normal;line-height:1.55em}
 .small{font-size:.84em;color:var(--soft)}
@@ -51,7 +52,6 @@ body{font-size:9.2pt}
 main{max-width:none;padding:0}
 table{font-size:7.6pt}
 th,td{padding:2px 4px}
-.sheet td:nth-child(2){min-width:0}
 tr,figure,.caution,.head{break-inside:avoid}
 tbody.row{break-inside:avoid}
 thead{display:table-header-group}
