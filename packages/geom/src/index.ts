@@ -68,6 +68,8 @@ export { checkPlan, PlanError, type PlanProblem } from './plan/check.js';
 export * from './plan/json.js';
 export type {
   ConstructStep,
+  DeliverCadStep,
+  DeliverScanStep,
   DeliverStep,
   FitStep,
   FrameStep,

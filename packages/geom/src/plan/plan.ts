@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { type ConstructStep, constructSchemas } from './steps/construct.js';
-import { type DeliverStep, deliverSchemas } from './steps/deliver.js';
+import { type DeliverCadStep, type DeliverScanStep, type DeliverStep, deliverSchemas } from './steps/deliver.js';
 import { type FitStep, fitSchemas } from './steps/fit.js';
 import { type FrameStep, frameSchemas } from './steps/frame.js';
 import { type MeasureStep, measureSchemas } from './steps/measure.js';
@@ -8,7 +8,18 @@ import { type PrepareStep, prepareSchemas } from './steps/prepare.js';
 import { type RegionStep, regionSchemas } from './steps/region.js';
 import { type SectionStep, sectionSchemas } from './steps/section.js';
 
-export type { ConstructStep, DeliverStep, FitStep, FrameStep, MeasureStep, PrepareStep, RegionStep, SectionStep };
+export type {
+  ConstructStep,
+  DeliverCadStep,
+  DeliverScanStep,
+  DeliverStep,
+  FitStep,
+  FrameStep,
+  MeasureStep,
+  PrepareStep,
+  RegionStep,
+  SectionStep,
+};
 
 export type Step =
   | PrepareStep

@@ -6,6 +6,7 @@ import { triangleIndex } from '../scan/triangle-index.js';
 import type { Protection } from './fitted-points.js';
 import { preparedScan } from './prepared-scan.js';
 import type { Results, StepOutcome } from './results.js';
+import type { DeliverScanStep } from './steps/deliver.js';
 
 type Delivery = Extract<StepOutcome, { kind: 'deliver' }>;
 
@@ -25,11 +26,12 @@ export async function simplifyDeliveries(
   const outcomes: StepOutcome[] = [];
   const words: string[] = [];
   for (const outcome of results.outcomes) {
-    if (outcome.kind !== 'deliver' || outcome.deliver.scan.simplify === undefined || outcome.simplified) {
+    const how = outcome.kind === 'deliver' && 'scan' in outcome.deliver ? outcome.deliver.scan.simplify : undefined;
+    if (outcome.kind !== 'deliver' || how === undefined || outcome.simplified) {
       outcomes.push(outcome);
       continue;
     }
-    const simplified = await simplifyOne(outcome, preparedScan(results.outcomes, scan, outcome.id), signal);
+    const simplified = await simplifyOne(outcome, how, preparedScan(results.outcomes, scan, outcome.id), signal);
     outcomes.push({ ...outcome, simplified });
     words.push(`${outcome.id}: ${simplifiedInWords(simplified)}.`);
   }
@@ -39,11 +41,11 @@ export async function simplifyDeliveries(
 }
 
 async function simplifyOne(
-  { id, deliver, protect }: Delivery,
+  { id, protect }: Delivery,
+  { triangles, deviation }: NonNullable<DeliverScanStep['scan']['simplify']>,
   scan: Scan,
   signal: { readonly aborted: boolean } | undefined,
 ): Promise<Simplified> {
-  const { triangles, deviation } = deliver.scan.simplify!;
   const options: SimplifyOptions = {
     ...(triangles !== undefined && { triangles }),
     ...(deviation !== undefined && { deviation }),

@@ -1,7 +1,8 @@
 import { mkdir } from 'node:fs/promises';
 import { join } from 'node:path';
 import {
-  type DeliverStep,
+  type DeliverCadStep,
+  type DeliverScanStep,
   FettleError,
   type Frame,
   preparedScan,
@@ -12,8 +13,10 @@ import {
 } from '@fettle/geom';
 import { jobSheetCsv } from '../report/job-sheet-csv.js';
 import { resultsJson } from '../report/results-json.js';
+import { stepOfResults } from '../step/items-of-results.js';
 import { writeObj } from '../write/obj.js';
 import { writePly } from '../write/ply.js';
+import { writeStep } from '../write/step.js';
 import { writeStl } from '../write/stl.js';
 import { writeError } from './file-error.js';
 import { writeFileWhole } from './files.js';
@@ -25,8 +28,8 @@ export interface OutputOptions {
 }
 
 /**
- * Writes what a plan gave on a scan into a folder, which is made when missing: `results.json`, `job-sheet.csv`, and the
- * scan as the plan's `deliver` steps ask, each named by its id. A plan without such a step but with a frame gives the
+ * Writes what a plan gave on a scan into a folder, which is made when missing: `results.json`, `job-sheet.csv`, and scans
+ * and STEP files as the plan's `deliver` steps ask, each named by its id. A plan without such a step but with a frame gives the
  * scan in that frame, `scan-in-<frame>.ply`. Files of these names are replaced, each as a whole or not at all.
  *
  * @returns the names of the files written
@@ -43,7 +46,7 @@ export async function writeOutputs(
   const outputs: Output[] = [
     { file: 'results.json', chunks: () => [encode(resultsJson(complete))] },
     { file: 'job-sheet.csv', chunks: () => [encode(jobSheetCsv(complete))] },
-    ...scanOutputs(scan, complete),
+    ...deliveries(scan, complete),
   ];
   for (const { file, chunks } of outputs) {
     options.onProgress?.(file, 0);
@@ -76,29 +79,40 @@ const encode = (text: string): Uint8Array => encoder.encode(text);
 
 const WRITERS = { ply: writePly, obj: writeObj, stl: writeStl };
 
-function scanOutputs(scan: Scan, results: Results): Output[] {
+function deliveries(scan: Scan, results: Results): Output[] {
   const asked = results.outcomes.flatMap((outcome) => (outcome.kind === 'deliver' ? [outcome.deliver] : []));
-  if (asked.length > 0)
-    return asked.map((deliver) => ({
-      file: `${deliver.id}.${deliver.scan.format}`,
-      chunks: () => WRITERS[deliver.scan.format](set(scanOf(deliver, scan, results), frameOf(deliver, results))),
-    }));
   const { frame, frameId } = results;
+  if (asked.length > 0)
+    return asked.map((deliver) =>
+      'cad' in deliver ? cadOutput(deliver, scan, results) : scanOutput(deliver, scan, results),
+    );
   if (frame === undefined) return [];
   const prepared = preparedScan(results.outcomes, scan);
   return [{ file: `scan-in-${frameId}.ply`, chunks: () => writePly(set(prepared, frame)) }];
 }
 
+const scanOutput = (deliver: DeliverScanStep, scan: Scan, results: Results): Output => ({
+  file: `${deliver.id}.${deliver.scan.format}`,
+  chunks: () => WRITERS[deliver.scan.format](set(scanOf(deliver, scan, results), frameOf(deliver, results))),
+});
+
+function cadOutput({ id, cad }: DeliverCadStep, scan: Scan, results: Results): Output {
+  const file = `${id}.step`;
+  const { schema, parts, ...which } = cad;
+  const how = { product: results.title, file, ...(schema && { schema }), ...(parts && { parts }) };
+  return { file, chunks: () => writeStep(stepOfResults(results, scan, which), how) };
+}
+
 const set = (scan: Scan, frame: Frame | undefined): Scan => (frame ? transformScan(scan, frame) : scan);
 
 /** What a step delivers: the scan as it was prepared before it, simplified if asked for. */
-function scanOf({ id }: DeliverStep, scan: Scan, { outcomes }: Results): Scan {
+function scanOf({ id }: DeliverScanStep, scan: Scan, { outcomes }: Results): Scan {
   for (const outcome of outcomes)
     if (outcome.kind === 'deliver' && outcome.id === id && outcome.simplified) return outcome.simplified.scan;
   return preparedScan(outcomes, scan, id);
 }
 
-function frameOf(deliver: DeliverStep, results: Results): Frame | undefined {
+function frameOf(deliver: DeliverScanStep, results: Results): Frame | undefined {
   const id = deliver.scan.in;
   if (id === undefined) return undefined;
   for (const outcome of results.outcomes) if (outcome.kind === 'frame' && outcome.id === id) return outcome.frame;

@@ -15,11 +15,11 @@ import { sectionWires } from './section-wires.js';
 
 export interface StepOfResultsOptions {
   /** Frame the file is in: the id of one of the results'. `scan`: the scan's own axes. Default: the last frame, else the scan's axes. */
-  readonly in?: string;
+  readonly in?: string | undefined;
   /** Ids of the steps to write. Default: all that are geometry. */
-  readonly items?: readonly string[];
+  readonly items?: readonly string[] | undefined;
   /** `profiles`: sections as chains of lines and arcs. `polylines`: every crossing of the mesh, as lines. Default `profiles`. */
-  readonly sections?: 'profiles' | 'polylines';
+  readonly sections?: 'profiles' | 'polylines' | undefined;
 }
 
 /**

@@ -2,6 +2,7 @@ import {
   type Feature,
   type Fit,
   type Frame,
+  preparedScan,
   type Results,
   type Scan,
   type Section,
@@ -29,13 +30,14 @@ export class Reach {
   }
 
   of(id: string): Float64Array {
+    const { outcomes } = this.#results;
     const outcome = this.#outcome(id);
     const step = this.#results.plan.steps.find((s) => s.id === id);
     if (step && outcome?.kind === 'fit') {
       const { fit } = outcome;
       const to = step.step === 'fit' ? this.#outcome(step.to) : undefined;
       if (to?.kind === 'section') return this.#flat([fit.feature, ...alongSection(fit, to.section)]);
-      return placesIn(this.#scan.positions, this.#frame, fit.used);
+      return placesIn(preparedScan(outcomes, this.#scan, id).positions, this.#frame, fit.used);
     }
     if (step && outcome?.kind === 'construct') {
       const parts = stepReferences(step).map((operand) => this.of(operand));

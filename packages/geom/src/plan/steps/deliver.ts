@@ -4,6 +4,7 @@ import type { Context } from '../context.js';
 import { common, frameReference, positiveLength, reference } from '../fields.js';
 import { fittedPoints, type Protection } from '../fitted-points.js';
 import type { OutcomeOf, Reference, StepKind } from '../kind.js';
+import { featureKinds } from '../names.js';
 
 const simplifySchema = z
   .strictObject({
@@ -34,12 +35,39 @@ export const deliverSchemas = {
       }),
     })
     .describe('The scan, set on a datum frame.'),
+  cad: z
+    .strictObject({
+      step: z.literal('deliver'),
+      ...common,
+      cad: z.strictObject({
+        in: frameReference
+          .optional()
+          .describe('Id of an earlier frame the file is in. Absent: the last one of the plan.'),
+        items: z
+          .array(reference('a feature, section or frame'))
+          .min(1)
+          .optional()
+          .describe('Ids of what to write. Absent: every feature, section and frame.'),
+        sections: z
+          .enum(['profiles', 'polylines'])
+          .optional()
+          .describe('Sections as chains of lines and arcs, or as every crossing of the mesh. Absent: profiles.'),
+        parts: z
+          .enum(['each', 'one'])
+          .optional()
+          .describe('Every item a part of its own, listed by name in any program, or all in one part. Absent: each.'),
+        schema: z.enum(['ap214', 'ap242']).optional().describe('Application protocol of ISO 10303. Absent: ap214.'),
+      }),
+    })
+    .describe('A STEP file (ISO 10303-21) of what was found: true faces, axes, circles, points and outlines, named.'),
 };
 
 export type DeliverStep = z.infer<(typeof deliverSchemas)[keyof typeof deliverSchemas]>;
+export type DeliverScanStep = z.infer<typeof deliverSchemas.scan>;
+export type DeliverCadStep = z.infer<typeof deliverSchemas.cad>;
 
 /** What stays at full density: the regions named, else all that was fitted. */
-function protection({ scan: { simplify } }: DeliverStep, context: Context): Protection | undefined {
+function protection({ scan: { simplify } }: DeliverScanStep, context: Context): Protection | undefined {
   if (simplify === undefined) return undefined;
   if (simplify.protect === undefined) return fittedPoints(context.scan, context.fits);
   return { points: regionUnion(...simplify.protect.map((id) => context.region(id)!)), places: new Float64Array() };
@@ -47,8 +75,15 @@ function protection({ scan: { simplify } }: DeliverStep, context: Context): Prot
 
 export const deliverStep: StepKind<DeliverStep, OutcomeOf<'deliver'>> = {
   forms: deliverSchemas,
-  references({ scan }) {
+  references(step) {
     const found: Reference[] = [];
+    if ('cad' in step) {
+      if (step.cad.in !== undefined) found.push({ path: ['cad', 'in'], id: step.cad.in, accepts: ['frame'] });
+      for (const [i, id] of (step.cad.items ?? []).entries())
+        found.push({ path: ['cad', 'items', i], id, accepts: [...featureKinds, 'section', 'frame'] });
+      return found;
+    }
+    const { scan } = step;
     if (scan.in !== undefined) found.push({ path: ['scan', 'in'], id: scan.in, accepts: ['frame'] });
     for (const [i, id] of (scan.simplify?.protect ?? []).entries())
       found.push({ path: ['scan', 'simplify', 'protect', i], id, accepts: ['region'] });
@@ -56,7 +91,7 @@ export const deliverStep: StepKind<DeliverStep, OutcomeOf<'deliver'>> = {
   },
   yields: () => 'delivery',
   run(step, context) {
-    const protect = protection(step, context);
+    const protect = 'scan' in step ? protection(step, context) : undefined;
     return { outcome: { kind: 'deliver', id: step.id, deliver: step, ...(protect && { protect }) } };
   },
 };
