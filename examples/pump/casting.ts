@@ -36,7 +36,7 @@ export const casting = {
   ],
   counterbore: { depth: 12, throughRadius: 5.5, throughDepth: 40 },
   /** A slot for a locating key in the left foot: `center`, along x. */
-  keySlot: { center: [45.6, 99.3, 0] as Vec3, length: 34, width: 10, depth: 4 },
+  keySlot: { center: [55.6, 99.3, 0] as Vec3, length: 34, width: 10, depth: 4 },
   /** The bore for the bearing, from the front: `point` on its axis, `direction` into the body. */
   bore: { point: [125.4, 0, -62.2] as Vec3, direction: alongY(0.0024, -0.0041), radius: 26, depth: 88 },
   /** The boss around the bore: its machined face is square to the bore's axis, `face` before `point`. */
