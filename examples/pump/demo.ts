@@ -1,9 +1,10 @@
 import { mkdir } from 'node:fs/promises';
 import { fileURLToPath } from 'node:url';
 import { parseArgs } from 'node:util';
-import type { Frame, Vec3 } from '@fettle/geom';
-import { jobSheetTable, writePly } from '@fettle/io';
+import type { Frame, Scan, Vec3 } from '@fettle/geom';
+import { jobSheetTable, measuredMarks, renderPicture, writePly } from '@fettle/io';
 import { type MeasureProgress, measureFile, readPlan, writeFileWhole } from '@fettle/io/node';
+import { casting } from './casting.js';
 import { type PumpScanOptions, scanPump } from './scan-pump.js';
 import { trueValue } from './true-values.js';
 import type { Truth } from './truth.js';
@@ -23,13 +24,23 @@ const { values: options } = parseArgs({
 const out = fileURLToPath(new URL('../../out/', import.meta.url));
 const scanFile = `${out}pump-scan.ply`;
 
-const truth = await makeScan({ triangles: Number(options.triangles), seed: Number(options.seed) });
+const { scan, truth } = await makeScan({ triangles: Number(options.triangles), seed: Number(options.seed) });
 const plan = await readPlan(fileURLToPath(new URL('plan.json', import.meta.url)));
-const measured = await measureFile(plan, scanFile, { out, outcomes: false, onProgress: (p) => say(progressText(p)) });
+const measured = await measureFile(plan, scanFile, { out, onProgress: (p) => say(progressText(p)) });
 say('');
 if (measured.error) throw measured.error;
 
 const { results, files } = measured;
+say('drawing pump.png');
+const picture = renderPicture(scan, {
+  view: { from: [-0.62, -1, 0.7] },
+  size: { width: 1600, height: 1000 },
+  frame: results.frame!,
+  focus: aboveBench(scan, results.frame!),
+  ...measuredMarks(results, scan),
+});
+await writeFileWhole(`${out}pump.png`, [picture]);
+say('');
 const sheet = jobSheetTable(results, {
   width: process.stdout.columns ?? Number(process.env.COLUMNS ?? 120),
   extraColumns: [
@@ -47,16 +58,23 @@ const sheet = jobSheetTable(results, {
 const caution = sheet.trimEnd().lastIndexOf('\n\n') + 1;
 console.log(sheet.slice(0, caution));
 console.log(frameText(results.frame!, truth));
-console.log(`In out/: pump-scan.ply, ${files.map((file) => file.slice(out.length)).join(', ')}`);
+console.log(`In out/: pump-scan.ply, pump.png, ${files.map((file) => file.slice(out.length)).join(', ')}`);
 console.log(sheet.slice(caution).trimEnd());
 
-/** Makes the scan and writes it; gives what is true of it. */
-async function makeScan(how: PumpScanOptions): Promise<Truth> {
+/** Makes the scan and writes it; gives it with what is true of it. */
+async function makeScan(how: PumpScanOptions): Promise<{ readonly scan: Scan; readonly truth: Truth }> {
   const { scan, truth } = scanPump({ ...how, onProgress: (what) => say(`making the scan: ${what}`) });
   say('writing pump-scan.ply');
   await mkdir(out, { recursive: true });
   await writeFileWhole(scanFile, writePly(scan));
-  return truth;
+  return { scan, truth };
+}
+
+/** The points of the pump: the piece of bench lies under it. */
+function aboveBench({ positions }: Scan, frame: Frame): Uint32Array {
+  const height = (i: number): number =>
+    frame.z.reduce((sum, c, axis) => sum + c * (positions[3 * i + axis]! - frame.origin[axis]!), 0);
+  return Uint32Array.from({ length: positions.length / 3 }, (_, i) => i).filter((i) => height(i) > casting.bottom + 2);
 }
 
 function frameText(frame: Frame, { frame: is }: Truth): string {
