@@ -69,6 +69,9 @@ export * from './plan/json.js';
 export type {
   ConstructStep,
   DeliverCadStep,
+  DeliverDrawingStep,
+  DeliverPictureStep,
+  DeliverReportStep,
   DeliverScanStep,
   DeliverStep,
   FitStep,

@@ -8,6 +8,7 @@ export { laySheet, type Sheet, type SheetOptions } from './drawing/sheet.js';
 export type { TitleBlock } from './drawing/title-block.js';
 export { type SvgOptions, writeSvg } from './drawing/write-svg.js';
 export { type MeasuredMarks, measuredMarks } from './picture/measured-marks.js';
+export { measuredPicture } from './picture/measured-picture.js';
 export type { PictureBalloon, PlacedBalloon } from './picture/picture-balloons.js';
 export { type Pixels, type PngOptions, pngBytes } from './picture/png.js';
 export { drawPicture, type Picture, type PictureOptions, renderPicture } from './picture/render-picture.js';

@@ -1,6 +1,14 @@
 import { z } from 'zod';
 import { type ConstructStep, constructSchemas } from './steps/construct.js';
-import { type DeliverCadStep, type DeliverScanStep, type DeliverStep, deliverSchemas } from './steps/deliver.js';
+import {
+  type DeliverCadStep,
+  type DeliverDrawingStep,
+  type DeliverPictureStep,
+  type DeliverReportStep,
+  type DeliverScanStep,
+  type DeliverStep,
+  deliverSchemas,
+} from './steps/deliver.js';
 import { type FitStep, fitSchemas } from './steps/fit.js';
 import { type FrameStep, frameSchemas } from './steps/frame.js';
 import { type MeasureStep, measureSchemas } from './steps/measure.js';
@@ -11,6 +19,9 @@ import { type SectionStep, sectionSchemas } from './steps/section.js';
 export type {
   ConstructStep,
   DeliverCadStep,
+  DeliverDrawingStep,
+  DeliverPictureStep,
+  DeliverReportStep,
   DeliverScanStep,
   DeliverStep,
   FitStep,

@@ -3,6 +3,7 @@ import {
   FettleError,
   type Frame,
   planeOf,
+  polylineLength,
   type Results,
   type SheetRow,
   type StepOutcome,
@@ -306,11 +307,17 @@ function middlePlace(places: readonly Vec2[]): Vec2 | undefined {
   return places.length > 0 ? places.reduce((best, p) => (far(p) < far(best) ? p : best)) : undefined;
 }
 
-/** Sections across the line of sight, narrow: they show the part the features belong to. */
+/** Polylines shorter than this share of the longest are specks. */
+const SPECK = 0.02;
+
+/** Sections across the line of sight, narrow and without specks: they show the part the features belong to. */
 function sectionShapes({ outcomes }: Results, sight: Sight): Shape[] {
   return outcomes.flatMap((outcome): Shape[] => {
     if (outcome.kind !== 'section' || Math.abs(dot(outcome.section.plane.normal, sight.back)) < 1 - 1e-6) return [];
-    return outcome.section.polylines.map(({ points, closed }) => {
+    const lengths = outcome.section.polylines.map(polylineLength);
+    const longest = Math.max(...lengths);
+    const parts = outcome.section.polylines.filter((_, p) => lengths[p]! >= SPECK * longest);
+    return parts.map(({ points, closed }) => {
       const flat = new Float64Array((2 * points.length) / 3);
       for (let i = 0, j = 0; i < points.length; i += 3, j += 2)
         flat.set(sight.flat([points[i]!, points[i + 1]!, points[i + 2]!]), j);

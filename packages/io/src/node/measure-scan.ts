@@ -1,6 +1,7 @@
 import { basename } from 'node:path';
 import { type Plan, type Results, runPlan, type StepProgress, simplifyDeliveries } from '@fettle/geom';
 import type { ReadOptions } from '../read/read-scan.js';
+import { fileSource } from './file-source.js';
 import { openScan } from './files.js';
 import { writeOutputs } from './outputs.js';
 
@@ -43,7 +44,10 @@ export async function measureScan(plan: Plan, path: string, options: MeasureScan
   const told = { ...measured, warnings: [...scan.source.warnings, ...measured.warnings] };
   if (folder === undefined) return { results: told, files: [] };
   const results = await simplifyDeliveries(told, scan, signal);
+  const isReported = plan.steps.some((step) => step.step === 'deliver' && 'report' in step);
+  const source = isReported ? await fileSource(path, signal) : undefined;
   const files = await writeOutputs(folder, scan, results, {
+    ...(source && { source }),
     onProgress: (file, bytes) => onStage?.({ stage: 'writing', file, bytes }),
     ...(signal && { signal }),
   });

@@ -2,7 +2,10 @@ import { mkdir } from 'node:fs/promises';
 import { join } from 'node:path';
 import {
   type DeliverCadStep,
+  type DeliverDrawingStep,
+  type DeliverPictureStep,
   type DeliverScanStep,
+  type DeliverStep,
   FettleError,
   type Frame,
   preparedScan,
@@ -11,6 +14,13 @@ import {
   simplifyDeliveries,
   transformScan,
 } from '@fettle/geom';
+import type { Drawing } from '../drawing/drawing.js';
+import { featureDrawing } from '../drawing/feature-drawing.js';
+import { sectionDrawing } from '../drawing/section-drawing.js';
+import { writeSvg } from '../drawing/write-svg.js';
+import { measuredPicture } from '../picture/measured-picture.js';
+import { pngBytes } from '../picture/png.js';
+import { type ReportOptions, reportHtml } from '../report/html-report.js';
 import { jobSheetCsv } from '../report/job-sheet-csv.js';
 import { resultsJson } from '../report/results-json.js';
 import { stepOfResults } from '../step/items-of-results.js';
@@ -25,11 +35,15 @@ export interface OutputOptions {
   /** Told before each file and after each piece of it, with the bytes handed over so far. */
   onProgress?(file: string, bytes: number): void;
   readonly signal?: AbortSignal;
+  /** The file the scan was read from, for the report. */
+  readonly source?: ReportOptions['source'];
+  /** Date of issue of drawings and reports, as `2026-03-14`. Default: today. */
+  readonly date?: string;
 }
 
 /**
- * Writes what a plan gave on a scan into a folder, which is made when missing: `results.json`, `job-sheet.csv`, and scans
- * and STEP files as the plan's `deliver` steps ask, each named by its id. A plan without such a step but with a frame gives the
+ * Writes what a plan gave on a scan into a folder, which is made when missing: `results.json`, `job-sheet.csv`, and scans,
+ * STEP files, drawings, pictures and reports as the plan's `deliver` steps ask, each named by its id. A plan without such a step but with a frame gives the
  * scan in that frame, `scan-in-<frame>.ply`. Files of these names are replaced, each as a whole or not at all.
  *
  * @returns the names of the files written
@@ -46,7 +60,7 @@ export async function writeOutputs(
   const outputs: Output[] = [
     { file: 'results.json', chunks: () => [encode(resultsJson(complete))] },
     { file: 'job-sheet.csv', chunks: () => [encode(jobSheetCsv(complete))] },
-    ...deliveries(scan, complete),
+    ...deliveries(scan, complete, options),
   ];
   for (const { file, chunks } of outputs) {
     options.onProgress?.(file, 0);
@@ -79,16 +93,43 @@ const encode = (text: string): Uint8Array => encoder.encode(text);
 
 const WRITERS = { ply: writePly, obj: writeObj, stl: writeStl };
 
-function deliveries(scan: Scan, results: Results): Output[] {
+function deliveries(scan: Scan, results: Results, options: OutputOptions): Output[] {
   const asked = results.outcomes.flatMap((outcome) => (outcome.kind === 'deliver' ? [outcome.deliver] : []));
   const { frame, frameId } = results;
-  if (asked.length > 0)
-    return asked.map((deliver) =>
-      'cad' in deliver ? cadOutput(deliver, scan, results) : scanOutput(deliver, scan, results),
-    );
+  if (asked.length > 0) return asked.map((deliver) => delivery(deliver, scan, results, options));
   if (frame === undefined) return [];
   const prepared = preparedScan(results.outcomes, scan);
   return [{ file: `scan-in-${frameId}.ply`, chunks: () => writePly(set(prepared, frame)) }];
+}
+
+function delivery(deliver: DeliverStep, scan: Scan, results: Results, options: OutputOptions): Output {
+  const { source, date = new Date().toISOString().slice(0, 10) } = options;
+  if ('cad' in deliver) return cadOutput(deliver, scan, results);
+  if ('drawing' in deliver) return drawingOutput(deliver, scan, results, date);
+  if ('picture' in deliver) return pictureOutput(deliver, scan, results);
+  if ('scan' in deliver) return scanOutput(deliver, scan, results);
+  const { creator } = deliver.report;
+  const versions = { node: process.versions.node };
+  const how = { date, versions, ...(source && { source }), ...(creator !== undefined && { creator }) };
+  return { file: `${deliver.id}.html`, chunks: () => [encode(reportHtml(results, scan, how))] };
+}
+
+function drawingOutput({ id, drawing, note }: DeliverDrawingStep, scan: Scan, results: Results, date: string): Output {
+  const { of, view = 'top', scale, paper } = drawing;
+  const content = (): Drawing => {
+    const found = results.outcomes.find((outcome) => outcome.id === of);
+    if (found?.kind === 'section') return sectionDrawing(found.section, results.frame ? { frame: results.frame } : {});
+    return featureDrawing(results, { view, positions: preparedScan(results.outcomes, scan).positions });
+  };
+  const subtitle = note ?? (of === undefined ? `Features, view: ${view}` : `Section ${of}`);
+  const how = { title: results.title, subtitle, date, ...(scale && { scale }), ...(paper && { paper }) };
+  return { file: `${id}.svg`, chunks: () => [encode(writeSvg(content(), how))] };
+}
+
+function pictureOutput({ id, picture }: DeliverPictureStep, scan: Scan, results: Results): Output {
+  const { view, width = 1200, height = Math.round(0.625 * width) } = picture;
+  const how = { size: { width, height }, ...(view && { view }) };
+  return { file: `${id}.png`, chunks: () => [pngBytes(measuredPicture(results, scan, how), { palette: true })] };
 }
 
 const scanOutput = (deliver: DeliverScanStep, scan: Scan, results: Results): Output => ({

@@ -20,6 +20,8 @@ export interface PictureOptions {
   /** Points drawn in colors of their own; where regions share a point the later one has it. */
   readonly regions?: readonly TintedRegion[];
   readonly balloons?: readonly PictureBalloon[];
+  /** Radius of a balloon, pixels; letters of the frame go by it. Default: a 44th of the shorter side, 9 at least. */
+  readonly markRadius?: number;
   /** Unit normals of the points, where they are at hand; see {@link pictureNormals}. They save a third of the time. */
   readonly normals?: Float32Array;
 }
@@ -53,7 +55,7 @@ export function drawPicture(scan: Scan, options: PictureOptions = {}): Picture {
     );
   if (scan.positions.length === 0)
     throw new FettleError('points-empty', `${scan.name}: there is nothing to draw a picture of: it has no points.`);
-  const radius = Math.max(9, Math.round(Math.min(width, height) / 44));
+  const radius = options.markRadius ?? Math.max(9, Math.round(Math.min(width, height) / 44));
   const framed = options.focus && options.focus.length > 0 ? pointsAt(scan, options.focus) : scan;
   const axisLength = frame ? axisLengthFor(framed, frame) : 0;
   const show: Vec3[] = frame ? [frame.origin, ...tips(frame, axisLength)] : [];

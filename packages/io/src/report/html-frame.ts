@@ -1,4 +1,4 @@
-import { expandedInWords, type Results, type Vec3 } from '@fettle/geom';
+import { type DatumFrame, expandedInWords, type Results, type Vec3 } from '@fettle/geom';
 import { type Html, html } from './html-text.js';
 import { fixed } from './number-text.js';
 
@@ -17,7 +17,7 @@ export function frameParts({ outcomes, plan }: Results): Html {
             `Between the datum planes: primary and secondary ${degrees(angles.primarySecondary)}, primary and tertiary ${degrees(angles.primaryTertiary)}, secondary and tertiary ${degrees(angles.secondaryTertiary)}; 90° when square.`,
           ]
         : []),
-      `Before they were made to agree, the line leaned ${degrees(disagreement.angle)} out of the plane and passed ${fixed(disagreement.distance, 3)} mm from it; the point for the origin lay ${fixed(disagreement.originOffPlane, 3)} mm from the plane and ${fixed(disagreement.originOffLine, 3)} mm from the line.`,
+      agreementText(disagreement),
       ...(uncertainty ? [`How far it can be trusted: ${expandedInWords(uncertainty)}.`] : []),
       ...warnings.map(({ message }) => `Warning: ${message}`),
     ];
@@ -26,6 +26,18 @@ export function frameParts({ outcomes, plan }: Results): Html {
 ${vectorRow('origin', frame.origin, 4)}${vectorRow('x axis', frame.x, 7)}${vectorRow('y axis', frame.y, 7)}${vectorRow('z axis', frame.z, 7)}</tbody></table></div>
 <ul>${facts.map((fact) => html`<li>${fact}</li>`)}</ul>`;
   })}`;
+}
+
+/** Below this, mm or radians, datums agree because one was made from another. */
+const ROUNDING = 1e-9;
+
+function agreementText({ angle, distance, originOffPlane, originOffLine }: DatumFrame['disagreement']): string {
+  const isMade = [angle, distance, originOffPlane, originOffLine].every((off) => Math.abs(off) < ROUNDING);
+  if (isMade) return 'Line and origin were constructed on the primary datum: they agree with it exactly.';
+  return (
+    `Before they were made to agree, the line leaned ${degrees(angle)} out of the plane and passed ${fixed(distance, 3)} mm from it; ` +
+    `the point for the origin lay ${fixed(originOffPlane, 3)} mm from the plane and ${fixed(originOffLine, 3)} mm from the line.`
+  );
 }
 
 const degrees = (radians: number): string => `${fixed((radians * 180) / Math.PI, 4)}°`;

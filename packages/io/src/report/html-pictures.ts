@@ -1,9 +1,7 @@
 import { preparedScan, type Results, type Scan } from '@fettle/geom';
-import { measuredMarks } from '../picture/measured-marks.js';
-import { pictureFocus } from '../picture/picture-focus.js';
+import { measuredSetting } from '../picture/measured-picture.js';
 import { pngBytes } from '../picture/png.js';
 import { drawPicture, type Picture, type PictureOptions, seenBalloons } from '../picture/render-picture.js';
-import { pictureNormals } from '../picture/shade.js';
 import type { ViewName } from '../picture/view.js';
 import { base64 } from './html-base64.js';
 import { type Html, html } from './html-text.js';
@@ -23,23 +21,16 @@ const VIEWS: readonly ViewName[] = [
 ];
 /** Pictures a report has. */
 const COUNT = 3;
-const LARGE = { width: 1200, height: 750 };
-const SMALL = { width: 900, height: 600 };
+const LARGE = { size: { width: 1200, height: 750 } };
+/** Shown half as wide: marks are larger. */
+const SMALL = { size: { width: 900, height: 600 }, markRadius: 20 };
 
 /** Three pictures of the scan with balloons, from the views that show the most features between them. */
 export function pictureFigures(results: Results, given: Scan): Html {
   const scan = preparedScan(results.outcomes, given);
-  const normals = pictureNormals(scan);
-  const marks = measuredMarks(results, given);
-  const focus = pictureFocus(scan, marks.regions);
-  const options: PictureOptions = {
-    ...marks,
-    normals,
-    ...(focus && { focus }),
-    ...(results.frame && { frame: results.frame }),
-  };
+  const options = measuredSetting(results, given);
   const figures = chosenViews(scan, options).map((view, i) => {
-    const picture = drawPicture(scan, { ...options, view, size: i === 0 ? LARGE : SMALL });
+    const picture = drawPicture(scan, { ...options, view, ...(i === 0 ? LARGE : SMALL) });
     return figure(picture, view, results);
   });
   return html`<div class="views">${figures}</div>`;

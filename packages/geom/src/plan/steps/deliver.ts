@@ -22,6 +22,20 @@ const simplifySchema = z
   })
   .describe('Fewer triangles: the scan simplified for CAD, its deviation measured and told.');
 
+const viewNames = [
+  'front',
+  'back',
+  'left',
+  'right',
+  'top',
+  'bottom',
+  'front-left',
+  'front-right',
+  'back-left',
+  'back-right',
+] as const;
+const finiteScale = z.number().positive();
+
 /** What to write besides the job sheet. The plan only says what; whoever runs it writes the files. */
 export const deliverSchemas = {
   scan: z
@@ -60,11 +74,51 @@ export const deliverSchemas = {
       }),
     })
     .describe('A STEP file (ISO 10303-21) of what was found: true faces, axes, circles, points and outlines, named.'),
+  drawing: z
+    .strictObject({
+      step: z.literal('deliver'),
+      ...common,
+      drawing: z.strictObject({
+        of: reference('a section').optional().describe('Id of an earlier section. Absent: the features.'),
+        view: z.enum(viewNames).optional().describe('From where the features are seen. Absent: top.'),
+        scale: finiteScale.optional().describe('mm on paper a mm of the part. Absent: 1, true size.'),
+        paper: z
+          .enum(['A4', 'A4 landscape', 'A3', 'A2', 'A1', 'A0'])
+          .optional()
+          .describe('Absent: the smallest that holds the drawing.'),
+      }),
+    })
+    .describe('A drawing true to scale as SVG: a section, or the features seen along an axis of the last frame.'),
+  picture: z
+    .strictObject({
+      step: z.literal('deliver'),
+      ...common,
+      picture: z.strictObject({
+        view: z.enum(viewNames).optional().describe('From where it is taken. Absent: front-left, from above.'),
+        width: z.int().min(64).max(4096).optional().describe('Pixels. Absent: 1200.'),
+        height: z.int().min(64).max(4096).optional().describe('Pixels. Absent: five eighths of the width.'),
+      }),
+    })
+    .describe('A picture of the scan as PNG, with balloons, in the last frame.'),
+  report: z
+    .strictObject({
+      step: z.literal('deliver'),
+      ...common,
+      report: z.strictObject({
+        creator: z.string().optional().describe('Who made it; in the title block.'),
+      }),
+    })
+    .describe(
+      'Everything in one HTML file: pictures, job sheet, drawings, residual maps, warnings, where it comes from.',
+    ),
 };
 
 export type DeliverStep = z.infer<(typeof deliverSchemas)[keyof typeof deliverSchemas]>;
 export type DeliverScanStep = z.infer<typeof deliverSchemas.scan>;
 export type DeliverCadStep = z.infer<typeof deliverSchemas.cad>;
+export type DeliverDrawingStep = z.infer<typeof deliverSchemas.drawing>;
+export type DeliverPictureStep = z.infer<typeof deliverSchemas.picture>;
+export type DeliverReportStep = z.infer<typeof deliverSchemas.report>;
 
 /** What stays at full density: the regions named, else all that was fitted. */
 function protection({ scan: { simplify } }: DeliverScanStep, context: Context): Protection | undefined {
@@ -83,6 +137,9 @@ export const deliverStep: StepKind<DeliverStep, OutcomeOf<'deliver'>> = {
         found.push({ path: ['cad', 'items', i], id, accepts: [...featureKinds, 'section', 'frame'] });
       return found;
     }
+    if ('drawing' in step && step.drawing.of !== undefined)
+      found.push({ path: ['drawing', 'of'], id: step.drawing.of, accepts: ['section'] });
+    if (!('scan' in step)) return found;
     const { scan } = step;
     if (scan.in !== undefined) found.push({ path: ['scan', 'in'], id: scan.in, accepts: ['frame'] });
     for (const [i, id] of (scan.simplify?.protect ?? []).entries())
