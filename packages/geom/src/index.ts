@@ -157,4 +157,10 @@ export {
   type StretchWithin,
   stretchPoints,
 } from './section/stretch.js';
+export { type Counterbore, counterbore } from './sizes/counterbore.js';
+export { type ClearanceMatch, type HoleAdvice, holeAdvice } from './sizes/hole-advice.js';
+export { type ClearanceHole, type ClearanceSeries, clearanceHole, clearanceHoles } from './sizes/iso-273.js';
+export { type FitLimits, fitOf, limitsOf, type SizeLimits, type Span } from './sizes/iso-286.js';
+export { type MetricThread, metricThread, metricThreads, tapDrill } from './sizes/iso-metric-threads.js';
+export type { InBothUnits } from './sizes/thousandths.js';
 export { version } from './version.js';
