@@ -71,23 +71,33 @@ export async function seenByKernel(file: Uint8Array): Promise<Seen> {
   const reader = new oc.STEPControl_Reader_1();
   if (reader.ReadFile('/seen.step') !== oc.IFSelect_ReturnStatus.IFSelect_RetDone) throw new Error('not read');
   reader.TransferRoots(new oc.Message_ProgressRange_1());
-  const valid = new oc.BRepCheck_Analyzer(reader.OneShape(), true, false).IsValid_2();
-  const model = reader.WS().get().Model().get();
+  const whole = reader.OneShape();
+  const valid = new oc.BRepCheck_Analyzer(whole, true, false).IsValid_2();
   const transfer = reader.WS().get().TransferReader().get();
-  const nameOf = (entity: Kernel): string => entity.Name().get().ToCString();
+  const entityOf = (shape: Kernel): Kernel => {
+    const handle = transfer.EntityFromShapeResult(shape, 1);
+    return handle.IsNull() ? undefined : handle.get();
+  };
 
   const items = new Map<string, SeenItem>();
-  for (let i = 1; i <= model.NbEntities(); i++) {
-    const handle = model.Value(i);
-    const type = handle.get().DynamicType().get().Name();
-    if (type !== 'StepShape_ShellBasedSurfaceModel' && type !== 'StepShape_GeometricCurveSet') continue;
-    const shape = transfer.ShapeResult(handle);
-    if (shape.IsNull()) throw new Error(`nothing made of ${nameOf(handle.get())}`);
-    const nameOfFace = (face: Kernel) => nameOf(transfer.EntityFromShapeResult(face, 1).get());
-    items.set(nameOf(handle.get()), seenItem(oc, shape, nameOfFace));
-  }
+  const walk = (shape: Kernel): void => {
+    const entity = entityOf(shape);
+    const type = entity?.DynamicType().get().Name() ?? '';
+    if (/^StepShape_(OpenShell|ClosedShell|GeometricCurveSet)$/.test(type)) {
+      items.set(
+        nameOf(entity),
+        seenItem(oc, shape, (face) => nameOf(entityOf(face))),
+      );
+      return;
+    }
+    for (const parts = new oc.TopoDS_Iterator_2(shape, true, true); parts.More(); parts.Next()) walk(parts.Value());
+  };
+  walk(whole);
   return { valid, items };
 }
+
+/** The kernel hands out the bytes of UTF-8 as characters. */
+const nameOf = (entity: Kernel): string => Buffer.from(entity.Name().get().ToCString(), 'latin1').toString('utf8');
 
 function seenItem(oc: Kernel, shape: Kernel, nameOf: (face: Kernel) => string): SeenItem {
   const { TopAbs_FACE, TopAbs_EDGE, TopAbs_VERTEX, TopAbs_SHAPE } = oc.TopAbs_ShapeEnum;
