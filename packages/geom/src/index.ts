@@ -44,11 +44,13 @@ export { type CylinderOptions, fitCylinder } from './fit/cylinder.js';
 export { type EllipseOptions, fitEllipse, type HoleTilt, holeTilt } from './fit/ellipse.js';
 export * from './fit/expanded.js';
 export type * from './fit/fit.js';
+export { fitShape, type ShapeKind, type ShapeOptions } from './fit/fit-shape.js';
 export { cylindricity, type Form, type FormOptions, flatness, roundness, straightness } from './fit/form.js';
 export { fitLine, type LineOptions } from './fit/line.js';
 export { fitPlane, type PlaneOptions } from './fit/plane.js';
 export { fitSlot, type SlotOptions } from './fit/slot.js';
 export { fitSphere, type SphereOptions } from './fit/sphere.js';
+export { type ShapeCandidate, type ShapeSuggestion, type SurfaceKind, suggestShape } from './fit/suggest-shape.js';
 export {
   type FitForUncertainty,
   fitUncertainty,
@@ -67,6 +69,7 @@ export * as vec3 from './math/vec3.js';
 export { checkPlan, PlanError, type PlanProblem } from './plan/check.js';
 export * from './plan/json.js';
 export type {
+  ByHandStep,
   ConstructStep,
   DeliverCadStep,
   DeliverDrawingStep,

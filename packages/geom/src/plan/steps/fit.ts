@@ -2,17 +2,9 @@ import { either } from '../../construct/in-words.js';
 import { rootOf } from '../../construct/propagate.js';
 import { haveDirection, havePlane } from '../../construct/roles.js';
 import type { Feature } from '../../feature/feature.js';
-import { fitCircle } from '../../fit/circle.js';
-import { fitCone } from '../../fit/cone.js';
-import { fitCylinder } from '../../fit/cylinder.js';
-import { fitEllipse } from '../../fit/ellipse.js';
 import { expandedInWords } from '../../fit/expanded.js';
 import type { Fit } from '../../fit/fit.js';
-import { fitLine } from '../../fit/line.js';
-import { fitPlane } from '../../fit/plane.js';
-import { fitSlot } from '../../fit/slot.js';
-import { fitSphere } from '../../fit/sphere.js';
-import type { Points } from '../../scan/scan.js';
+import { fitShape } from '../../fit/fit-shape.js';
 import { judge } from '../judge.js';
 import type { Objection, OutcomeOf, Reference, StepKind } from '../kind.js';
 import { objectToNames } from '../limit-names.js';
@@ -27,17 +19,6 @@ import { type FitStep, fitSchemas, type Shape } from './fit/schema.js';
 import { tied } from './fit/tied.js';
 
 export { type FitStep, fitSchemas };
-
-const fits = {
-  plane: fitPlane,
-  line: fitLine,
-  circle: fitCircle,
-  sphere: fitSphere,
-  cylinder: fitCylinder,
-  cone: fitCone,
-  slot: fitSlot,
-  ellipse: fitEllipse,
-} as const satisfies Record<Shape, unknown>;
 
 /** Which shapes each choice is for. */
 const zoned: readonly Shape[] = ['plane', 'line', 'circle', 'sphere', 'cylinder'];
@@ -112,9 +93,8 @@ export const fitStep: StepKind<FitStep, OutcomeOf<'fit'>> = {
   },
   run(step, context) {
     const { points, plane, warnings } = pointsOf(step, context);
-    const fitShape = fits[step.shape] as (points: Points, options: object) => Fit<Feature>;
     const inPlane = plane !== undefined && flat.includes(step.shape) ? { plane } : {};
-    const fit = fitShape(points, { ...inPlane, ...optionsOf(step, context) });
+    const fit: Fit<Feature> = fitShape(step.shape, points, { ...inPlane, ...optionsOf(step, context) });
     const feature = tied(step, rootOf(step.id, fit), context);
     return {
       outcome: { kind: 'fit', id: step.id, fit },

@@ -1,0 +1,184 @@
+import { determinant, Matrix } from 'ml-matrix';
+import { withArticle } from '../construct/in-words.js';
+import { FettleError } from '../error.js';
+import type { Cone, Cylinder, Plane, Sphere } from '../feature/feature.js';
+import { seededRandom } from '../math/random.js';
+import { lengthText } from '../scan/number-text.js';
+import type { Points } from '../scan/scan.js';
+import { associate } from './associate.js';
+import { cone } from './cone.js';
+import { consensus } from './consensus.js';
+import { cylinder } from './cylinder.js';
+import type { Fit } from './fit.js';
+import { fillResiduals, sumNormalEquations } from './normal-equations.js';
+import { plane } from './plane.js';
+import { gatherPoints, type PointSet, subset } from './point-set.js';
+import { samplePoints } from './sample.js';
+import type { Shape } from './shape.js';
+import { sphere } from './sphere.js';
+import { type Spread, spreadOf } from './spread.js';
+
+export type SurfaceKind = 'plane' | 'sphere' | 'cylinder' | 'cone';
+
+export interface ShapeCandidate {
+  readonly kind: SurfaceKind;
+  readonly feature: Plane | Sphere | Cylinder | Cone;
+  /** Of the points that agree with it, mm. */
+  readonly rms: number;
+  /** Share of the points that agree with it. */
+  readonly share: number;
+  /** Smaller is better: see {@link suggestShape}. */
+  readonly criterion: number;
+}
+
+export interface ShapeSuggestion {
+  readonly kind: SurfaceKind;
+  /** Undefined where the points determine no other shape at all. */
+  readonly runnerUp?: SurfaceKind;
+  /** Criterion of the runner-up less that of the best: under 2 the question is open, from 6 on it is settled. */
+  readonly by: number;
+  readonly reason: string;
+  /** Best first. */
+  readonly candidates: readonly ShapeCandidate[];
+}
+
+/** Points looked at. */
+const MOST = 2000;
+const SEED = 4;
+/** Points farther off than so many scales count as so far. */
+const CUT = 3;
+/** Differences of the criterion: hardly more than nothing, and strong (Kass & Raftery's scale). */
+const OPEN = 2;
+const SETTLED = 6;
+
+/**
+ * Which of plane, sphere, cylinder and cone a region of a surface is.
+ *
+ * Each is found by sample consensus and least squares over the points that agree. The criterion is the Bayesian one of Schwarz (Ann. Stat. 6 (1978) 461-464) with an effective
+ * number of points: N·Σmin(r², 9σ²)/(nσ²) + m·ln N. σ is the smallest robust scale among the fits; m counts parameters; N is n divided by
+ * how many times the variance of the fit's parameters, neighbors erring together, exceeds that of n independent points. So a shape
+ * with more freedom must earn it on independent evidence: a plane is not called a cylinder of ten meters' radius because a
+ * million points share a scanner's slow bend. Differences are read as Kass & Raftery do (J. Am. Stat. Assoc. 90 (1995) 773-795).
+ *
+ * @throws FettleError `points-empty`, `too-few-points`, `points-coincide`, `points-not-finite`, `points-index-range`, `no-shape`
+ */
+export function suggestShape(points: Points): ShapeSuggestion {
+  const all = gatherPoints(points, 'surface', cone.parameters.length + 1);
+  const set = samplePoints(all, MOST, seededRandom(SEED));
+  const spread = spreadOf(set);
+  const tried = [
+    tryShape<Plane>(plane, set, spread),
+    tryShape<Sphere>(sphere, set, spread),
+    tryShape<Cylinder>(cylinder, set, spread),
+    tryShape<Cone>(cone, set, spread),
+  ].filter((one) => one !== undefined);
+  if (tried.length === 0) {
+    throw new FettleError(
+      'no-shape',
+      `${set.prefix}The points determine none of plane, sphere, cylinder and cone. Choose a region with some extent.`,
+    );
+  }
+  const scale = Math.max(1e-9 * spread.size, Math.min(...tried.map((one) => one.scale)));
+  const costs = tried.map((one) => ({ ...one, cost: costOf(one.distances, scale) }));
+  const nearest = costs.reduce((a, b) => (b.cost < a.cost ? b : a));
+  const effective = Math.max(cone.parameters.length + 1, set.count / nearest.inflation());
+  const candidates = costs
+    .map(
+      ({ kind, feature, parameters, rms, share, cost }): ShapeCandidate => ({
+        kind,
+        feature,
+        rms,
+        share,
+        criterion: (effective * cost) / set.count + parameters * Math.log(effective),
+      }),
+    )
+    .sort((a, b) => a.criterion - b.criterion);
+  const [best, second] = candidates;
+  const by = second ? second.criterion - best.criterion : Infinity;
+  return Object.freeze({
+    kind: best.kind,
+    ...(second && { runnerUp: second.kind }),
+    by,
+    reason: inWords(best, second, by),
+    candidates: Object.freeze(candidates),
+  });
+}
+
+interface Tried extends Omit<ShapeCandidate, 'criterion'> {
+  readonly parameters: number;
+  readonly scale: number;
+  /** Of all points, mm. */
+  readonly distances: Float64Array;
+  /** How many times the variance of its parameters exceeds that of independent points, on average. */
+  inflation(): number;
+}
+
+/** Undefined where the points do not determine the shape. */
+function tryShape<F extends ShapeCandidate['feature']>(
+  shape: Shape<F>,
+  set: PointSet,
+  spread: Spread,
+): Tried | undefined {
+  const origin = spread.centroid;
+  const parameters = shape.parameters.length;
+  const free = shape.parameters.map((_, i) => i);
+  const found = orUndefined(() => consensus(shape, set, spread, {}, free, CUT));
+  if (!found) return undefined;
+  const { scale } = found;
+  const placement = shape.settle(found.placement);
+  const distances = new Float64Array(set.count);
+  fillResiduals(shape, placement, origin, set, shape.isSigned, distances);
+  const near = Array.from(distances.keys()).filter((i) => Math.abs(distances[i]) <= CUT * scale);
+  const own = subset(set, Uint32Array.from(near));
+  const feature = shape.featureOf(placement, origin);
+  const fitOwn = (): Fit<F> => associate(shape, { positions: own.xyz }, { initial: feature });
+  return {
+    kind: feature.kind,
+    feature,
+    parameters,
+    scale,
+    distances,
+    rms: Math.sqrt(near.reduce((sum, i) => sum + distances[i] ** 2, 0) / near.length),
+    share: near.length / set.count,
+    inflation() {
+      const fit = orUndefined(fitOwn);
+      if (!fit) return 1;
+      // Determinants do not depend on the axes the parameters are seen in.
+      const { normal } = sumNormalEquations(shape, placement, origin, own);
+      const independent = (fit.rms ** 2) ** parameters / determinantOf(normal, parameters);
+      const ratio = determinantOf(fit.uncertainty.covariance, parameters) / independent;
+      return ratio > 1 ? ratio ** (1 / parameters) : 1;
+    },
+  };
+}
+
+function orUndefined<T>(work: () => T): T | undefined {
+  try {
+    return work();
+  } catch (error) {
+    if (error instanceof FettleError) return undefined;
+    throw error;
+  }
+}
+
+const determinantOf = (matrix: Float64Array, m: number): number =>
+  determinant(new Matrix(Array.from({ length: m }, (_, i) => Array.from(matrix.subarray(i * m, (i + 1) * m)))));
+
+/** Sum of squares in units of the scale, each cut off. */
+const costOf = (distances: Float64Array, scale: number): number =>
+  distances.reduce((sum, d) => sum + Math.min((d / scale) ** 2, CUT * CUT), 0);
+
+function inWords(best: ShapeCandidate, second: ShapeCandidate | undefined, by: number): string {
+  if (!second) return `The points determine ${withArticle(best.kind)} and nothing else.`;
+  const verdict =
+    by < OPEN
+      ? 'The question is open'
+      : by < SETTLED
+        ? `Rather ${withArticle(best.kind)}`
+        : `Clearly ${withArticle(best.kind)}`;
+  return `${verdict}: ${describe(best)}; ${describe(second)}.`;
+}
+
+const describe = ({ kind, feature, rms, share }: ShapeCandidate): string =>
+  `${withArticle(kind)}${'radius' in feature ? ` of radius ${lengthText(feature.radius)}` : ''} holds ` +
+  `${Math.round(100 * share)} % of the points to ${lengthText(rms)} rms`;
