@@ -3,7 +3,7 @@ import { nthSmallest } from '../math/nth-smallest.js';
 import type { Vec3 } from '../math/vec3.js';
 import { countText, lengthText, placeText } from '../scan/number-text.js';
 import type { Mesh } from '../scan/scan.js';
-import { type TriangleIndex, triangleIndex } from '../scan/triangle-index.js';
+import { triangleIndex } from '../scan/triangle-index.js';
 import { gone, type Prepared } from './prepared.js';
 
 /** Distances of many places from a surface, mm. */
@@ -39,16 +39,24 @@ export interface Deviation {
  *
  * @throws FettleError `prepare-cloud` for clouds
  */
-export function deviation({ from, scan, into, keptTriangles }: Prepared): Deviation {
+export const deviation = (prepared: Prepared): Deviation => deviationBeyond(prepared, Infinity).deviation;
+
+/** The deviation, and points of the old mesh about all places that deviate by more than a limit, mm. */
+export function deviationBeyond(
+  { from, scan, into, keptTriangles }: Prepared,
+  limit: number,
+): { readonly deviation: Deviation; readonly beyond: readonly number[] } {
   if (!from.triangles || !scan.triangles)
     throw new FettleError('prepare-cloud', `${from.name}: a deviation is between meshes, and this is a cloud.`);
   const [before, now] = [from as Mesh, scan as Mesh];
-  const fromOld = oldToNew(before, now, into, triangleIndex(now));
-  const fromNew = newToOld(now, keptTriangles.length, triangleIndex(before));
-  return { fromOld, fromNew, max: Math.max(fromOld.max, fromNew.max) };
+  const beyond: number[] = [];
+  const fromOld = oldToNew(before, now, into, limit ** 2, beyond);
+  const fromNew = newToOld(before, now, keptTriangles.length, limit ** 2, beyond);
+  return { deviation: { fromOld, fromNew, max: Math.max(fromOld.max, fromNew.max) }, beyond };
 }
 
-function oldToNew(before: Mesh, now: Mesh, into: Uint32Array, index: TriangleIndex): Spread {
+function oldToNew(before: Mesh, now: Mesh, into: Uint32Array, limit: number, beyond: number[]): Spread {
+  const index = triangleIndex(now);
   const { positions } = before;
   const isOld = corners(before);
   const isNew = corners(now);
@@ -61,6 +69,7 @@ function oldToNew(before: Mesh, now: Mesh, into: Uint32Array, index: TriangleInd
     const isStill = into[p] !== gone && isNew[into[p]] === 1;
     const square = isStill ? 0 : index.squaredDistance(positions[3 * p], positions[3 * p + 1], positions[3 * p + 2]);
     squares[count++] = square;
+    if (square > limit) beyond.push(p);
     if (square <= most) continue;
     most = square;
     at = p;
@@ -76,7 +85,9 @@ function corners({ positions, triangles }: Mesh): Uint8Array {
 }
 
 /** @param kept how many triangles, the first, are as they were: both their places are on the old surface, 0 off */
-function newToOld({ positions, triangles }: Mesh, kept: number, index: TriangleIndex): Spread {
+function newToOld(before: Mesh, now: Mesh, kept: number, limit: number, beyond: number[]): Spread {
+  const index = triangleIndex(before);
+  const { positions, triangles } = now;
   const count = triangles.length / 3;
   const squares = new Float64Array(2 * count);
   let most = -1;
@@ -84,6 +95,10 @@ function newToOld({ positions, triangles }: Mesh, kept: number, index: TriangleI
   const measure = (n: number, x: number, y: number, z: number): void => {
     const square = index.squaredDistance(x, y, z);
     squares[n] = square;
+    if (square > limit) {
+      const t = 3 * index.nearest([x, y, z])!.element;
+      beyond.push(before.triangles[t], before.triangles[t + 1], before.triangles[t + 2]);
+    }
     if (square <= most) return;
     most = square;
     at = [x, y, z];

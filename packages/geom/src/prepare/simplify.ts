@@ -3,7 +3,7 @@ import { FettleError } from '../error.js';
 import { bounds, boundsCenter } from '../scan/bounds.js';
 import { countText } from '../scan/number-text.js';
 import type { Mesh, Scan } from '../scan/scan.js';
-import { type Deviation, deviation, deviationInWords } from './deviation.js';
+import { type Deviation, deviationBeyond, deviationInWords } from './deviation.js';
 import { marked, movedCorners, numbersAfter, type Prepared, subset } from './prepared.js';
 
 /** How far to simplify: one of `triangles` and `deviation`. */
@@ -53,34 +53,59 @@ export async function simplify(scan: Scan, options: SimplifyOptions): Promise<Si
   const room = Math.min(3 * Math.floor(options.triangles - kept.length), free.length);
   stopIf(options, scan);
   const [corners] = reduce(mesh, free, isFixed, room, Infinity);
-  return measured(mesh, split, corners, options);
+  return measured(mesh, split, corners, options).found;
 }
 
 /** How many times a mesh is simplified at most to come near a deviation. */
-export const mostPasses = 6;
+export const mostPasses = 10;
 
-/** Of the deviation allowed: with this much used it is near enough. */
-const enough = 0.75;
+/** With more than this share of the places too far off the error allowed is too large; with less, they are exceptions. */
+const exceptions = 0.01;
 
-/** The fewest triangles found that hold the deviation. */
+/**
+ * The fewest triangles found that hold the deviation. The error allowed is raised for as long as that pays. Where single places are too
+ * far off, the points about them are held from then on.
+ *
+ * Lessening the error until no place at all is too far off was tried: of a pump of 144,396 triangles
+ * (examples/pump) it spared none at 0.1 mm, for some places at ragged rims, of a wavy face of 178,802 it left 12,075; this
+ * leaves 75,525 and 3,913.
+ */
 async function toDeviation(mesh: Mesh, split: Split, limit: number, options: SimplifyOptions): Promise<Simplified> {
+  const isFixed = split.isFixed.slice();
   let best: Simplified | undefined;
-  let [low, high] = [0, Infinity];
   // The estimate is about the root mean square of what a collapse displaces: the largest is some times that.
-  let error = limit / 3;
+  let error = limit / 2;
   for (let pass = 0; pass < mostPasses; pass++) {
     stopIf(options, mesh);
-    const [corners] = reduce(mesh, split.free, split.isFixed, 0, error);
-    const found = measured(mesh, split, corners, options);
-    const used = found.deviation.max / limit;
-    if (used <= 1) {
-      if (best === undefined || found.scan.triangles.length < best.scan.triangles.length) best = found;
-      if (used >= enough || corners.length === 0) break;
-      low = error;
-    } else high = error;
-    error = high === Infinity ? 2 * error : low === 0 ? error / Math.min(4, 1.5 * used) : (low + high) / 2;
+    const [corners] = reduce(mesh, split.free, isFixed, 0, error);
+    const { found, beyond } = measured(mesh, split, corners, options, limit);
+    if (beyond.length === 0) {
+      const isBetter = best === undefined || found.scan.triangles.length < best.scan.triangles.length;
+      if (isBetter) best = found;
+      if (!isBetter || corners.length === 0) break;
+      error *= 1.5;
+      continue;
+    }
+    const { fromOld, fromNew } = found.deviation;
+    const isTooMuch = beyond.length > exceptions * (fromOld.count + fromNew.count);
+    if (isTooMuch && best !== undefined) break;
+    if (isTooMuch && pass < 2) error *= 0.6;
+    else hold(mesh, beyond, isFixed);
   }
-  return best ?? measured(mesh, split, split.free, options);
+  return best ?? measured(mesh, split, split.free, options).found;
+}
+
+/** Fixes points and their neighbors. */
+function hold({ triangles }: Mesh, points: readonly number[], isFixed: Uint8Array): void {
+  const isHeld = new Uint8Array(isFixed.length);
+  for (const p of points) isHeld[p] = 1;
+  for (let t = 0; t < triangles.length; t += 3) {
+    const [a, b, c] = [triangles[t], triangles[t + 1], triangles[t + 2]];
+    if ((isHeld[a] | isHeld[b] | isHeld[c]) === 0) continue;
+    isFixed[a] = 1;
+    isFixed[b] = 1;
+    isFixed[c] = 1;
+  }
 }
 
 interface Split {
@@ -131,8 +156,14 @@ function reduce(
   ]);
 }
 
-/** The new mesh, protected triangles first, with its deviation. */
-function measured(mesh: Mesh, { kept, isFixed }: Split, corners: Uint32Array, options: SimplifyOptions): Simplified {
+/** The new mesh, protected triangles first, with its deviation; and the old points about places beyond the limit. */
+function measured(
+  mesh: Mesh,
+  { kept, isFixed }: Split,
+  corners: Uint32Array,
+  options: SimplifyOptions,
+  limit = Infinity,
+): { readonly found: Simplified; readonly beyond: readonly number[] } {
   const { positions, triangles } = mesh;
   const isThere = new Uint8Array(positions.length / 3);
   for (let i = 0; i < isFixed.length; i++) isThere[i] = isFixed[i];
@@ -155,7 +186,8 @@ function measured(mesh: Mesh, { kept, isFixed }: Split, corners: Uint32Array, op
     partial: false,
   };
   stopIf(options, mesh);
-  return { ...prepared, deviation: deviation(prepared), protectedTriangles: kept.length };
+  const { deviation, beyond } = deviationBeyond(prepared, limit);
+  return { found: { ...prepared, deviation, protectedTriangles: kept.length }, beyond };
 }
 
 function checked(scan: Scan, { triangles, deviation: limit }: SimplifyOptions): Mesh {
