@@ -143,7 +143,7 @@ test('a misspelled field of the plan, the scanner and a nested object is told wi
 
 test('an unknown kind of step, and a step told by no field or by two', () => {
   expect(said({ step: 'regoin', id: 'r' })).toEqual([
-    'step: expected one of prepare, region, fit, construct, frame, section, measure or deliver, found "regoin"; did you mean "region"?',
+    'step: expected one of prepare, region, fit, construct, frame, section, measure, by-hand or deliver, found "regoin"; did you mean "region"?',
   ]);
   expect(said({ id: 'r' })).toEqual([
     'step: expected one of prepare, region, fit, construct, frame, section, measure or deliver, found nothing',

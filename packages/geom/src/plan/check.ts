@@ -167,6 +167,8 @@ export function checkPlan(json: unknown, name?: string): Plan {
       if (
         other !== id &&
         !outdated.has(other) &&
+        // What was read off the part itself does not change with the scan.
+        otherKind !== 'size' &&
         (what === 'everything' || (what === 'regions' && otherKind === 'region'))
       )
         outdated.set(other, id);

@@ -20,6 +20,16 @@ export interface Done<O extends StepOutcome = StepOutcome> {
   readonly points?: Points;
 }
 
+/** A fit that took a size measured by hand, beside what its points alone say. */
+export interface SizeTaken {
+  /** Id of the fit. */
+  readonly by: string;
+  /** In the sense of the size: of a diameter the diameter, mm. */
+  readonly free: number;
+  /** Their difference in combined standard uncertainties. */
+  readonly multiples: number;
+}
+
 /** What a step finds when its turn comes. The plan was checked: every id it asks for is there and of the right kind. */
 export class Context {
   /** As the steps so far have prepared it. */
@@ -28,6 +38,7 @@ export class Context {
   normals: PointNormals;
   /** The fits to it, not those to what it was before points went or moved. */
   readonly fits: { readonly fit: Fit<Feature>; readonly points: Points }[] = [];
+  readonly #taken = new Map<string, SizeTaken[]>();
   readonly #done = new Map<string, Done>();
 
   constructor(scan: Scan, scanner: Scanner | undefined) {
@@ -85,6 +96,23 @@ export class Context {
     return outcome.kind === 'section'
       ? { section: outcome.section, plane: uncertain as Uncertain<Feature> }
       : undefined;
+  }
+
+  /** A size measured by hand, mm, with its ± where one is stated. */
+  handSize(id: string): { readonly value: number; readonly uncertainty?: number } {
+    const { outcome } = this.#find(id);
+    if (outcome.kind !== 'by-hand') throw unchecked(id, `a ${outcome.kind}, not a size measured by hand`);
+    const { value, uncertainty } = outcome.value;
+    return { value, ...(uncertainty !== undefined && { uncertainty }) };
+  }
+
+  takeSize(id: string, taken: SizeTaken): void {
+    this.#taken.set(id, [...this.takersOf(id), taken]);
+  }
+
+  /** The fits so far that took a size measured by hand. */
+  takersOf(id: string): readonly SizeTaken[] {
+    return this.#taken.get(id) ?? [];
   }
 
   /** The points a fit used; undefined for features that were constructed. */

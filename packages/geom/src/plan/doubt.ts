@@ -40,6 +40,9 @@ export function plusMinus(of: Uncertain<number>): number | undefined {
   return Number.isFinite(value) ? (value < rounding ? 0 : value) : undefined;
 }
 
+/** Standard uncertainty of a number that does not bend where it is, in its own unit; undefined where none can be told. */
+export const standardOf = (of: Uncertain<number>): number | undefined => tried(of, () => uncertaintyOf(of))?.standard;
+
 /** A small move of what a number goes back to, mm and radians, and the change of the number that is rounding. */
 const NUDGE = 1e-3;
 const STILL = 1e-9;

@@ -8,9 +8,11 @@ import type { LengthCheck } from '../prepare/known-length.js';
 import type { BoltCircle } from '../relate/bolt-circle.js';
 import type { HoleGrid } from '../relate/hole-grid.js';
 import type { HoleRow } from '../relate/hole-row.js';
+import type { Hole } from '../scan/holes.js';
+import type { Scan } from '../scan/scan.js';
 import { version } from '../version.js';
 import type { Plan } from './plan.js';
-import type { Limits, Results, SheetRow, StepOutcome } from './results.js';
+import type { Agreement, Limits, Results, SheetRow, StepOutcome } from './results.js';
 
 type Triple = readonly [number, number, number];
 
@@ -74,8 +76,21 @@ export interface ResultsJson {
   readonly prepared?: readonly PreparedJson[];
   /** One entry a delivery that was simplified; absent without any. */
   readonly simplified?: readonly SimplifiedJson[];
+  /** One entry a step measured by hand; absent without any. */
+  readonly byHand?: readonly ByHandJson[];
   /** As it was run. */
   readonly plan: Plan;
+}
+
+/** What was measured by hand, mm, and what the scan says of it. Of a size that fits took, their `known` says the same. */
+export interface ByHandJson {
+  readonly id: string;
+  readonly name: string;
+  readonly value: number;
+  /** ± with coverage factor 2. */
+  readonly uncertainty?: number;
+  readonly instrument?: string;
+  readonly onScan?: Agreement;
 }
 
 /** What a step that prepares the scan did. */
@@ -89,6 +104,15 @@ export interface PreparedJson {
   readonly removedTriangles: number;
   /** Of a known length: mm. */
   readonly length?: Omit<LengthCheck, 'scan'>;
+  /** Of a listing of holes: how long each rim is, mm, whether it closes, and where it starts, in scan axes. */
+  readonly holes?: readonly HoleJson[];
+}
+
+export interface HoleJson {
+  readonly perimeter: number;
+  readonly closed: boolean;
+  readonly points: number;
+  readonly at: Triple;
 }
 
 /** What a delivery was simplified to. */
@@ -101,9 +125,14 @@ export interface SimplifiedJson {
   readonly deviation: Deviation;
 }
 
+function holeJson({ positions }: Scan, { perimeter, closed, points }: Hole): HoleJson {
+  const p = 3 * points[0];
+  return { perimeter, closed, points: points.length, at: [positions[p], positions[p + 1], positions[p + 2]] };
+}
+
 function preparedJson(outcome: StepOutcome): PreparedJson[] {
   if (outcome.kind !== 'prepare') return [];
-  const { id, words, prepared, length } = outcome;
+  const { id, words, prepared, length, holes } = outcome;
   const { scan, removedPoints, removedTriangles } = prepared;
   const { scan: _, ...numbers } = length ?? {};
   return [
@@ -115,6 +144,7 @@ function preparedJson(outcome: StepOutcome): PreparedJson[] {
       removedPoints: removedPoints.length,
       removedTriangles: removedTriangles.length,
       ...(length && { length: numbers as Omit<LengthCheck, 'scan'> }),
+      ...(holes && { holes: holes.map((hole) => holeJson(scan, hole)) }),
     },
   ];
 }
@@ -129,6 +159,21 @@ function simplifiedJson(outcome: StepOutcome): SimplifiedJson[] {
       triangles: scan.triangles.length / 3,
       protectedTriangles,
       deviation,
+    },
+  ];
+}
+
+function byHandJson(outcome: StepOutcome): ByHandJson[] {
+  if (outcome.kind !== 'by-hand') return [];
+  const { id, value, instrument, onScan } = outcome;
+  return [
+    {
+      id,
+      name: value.name,
+      value: value.value,
+      ...(value.uncertainty !== undefined && { uncertainty: value.uncertainty }),
+      ...(instrument !== undefined && { instrument }),
+      ...(onScan && { onScan }),
     },
   ];
 }
@@ -216,6 +261,7 @@ export function resultsToJson(results: Results): ResultsJson {
   const frames = results.outcomes.flatMap((o) => (o.kind === 'frame' ? [frameJson(o.id, o.frame, o.uncertainty)] : []));
   const prepared = results.outcomes.flatMap(preparedJson);
   const simplified = results.outcomes.flatMap(simplifiedJson);
+  const byHand = results.outcomes.flatMap(byHandJson);
   return {
     format: 'fettle-results',
     formatVersion: 1,
@@ -230,6 +276,7 @@ export function resultsToJson(results: Results): ResultsJson {
     warnings: results.warnings.map(({ code, message }) => ({ code, message })),
     ...(prepared.length > 0 && { prepared }),
     ...(simplified.length > 0 && { simplified }),
+    ...(byHand.length > 0 && { byHand }),
     plan: results.plan,
   };
 }

@@ -4,7 +4,7 @@ import type { Context, Done } from './context.js';
 import type { StepOutcome } from './results.js';
 
 /** What the id of a step stands for. */
-export type Kind = FeatureKind | 'region' | 'section' | 'frame' | 'value' | 'delivery' | 'preparation';
+export type Kind = FeatureKind | 'region' | 'section' | 'frame' | 'value' | 'size' | 'delivery' | 'preparation';
 
 /** One mention of an earlier id in a step. */
 export interface Reference {

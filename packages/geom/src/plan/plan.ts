@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { type ByHandStep, byHandSchemas } from './steps/by-hand.js';
 import { type ConstructStep, constructSchemas } from './steps/construct.js';
 import {
   type DeliverCadStep,
@@ -17,6 +18,7 @@ import { type RegionStep, regionSchemas } from './steps/region.js';
 import { type SectionStep, sectionSchemas } from './steps/section.js';
 
 export type {
+  ByHandStep,
   ConstructStep,
   DeliverCadStep,
   DeliverDrawingStep,
@@ -40,6 +42,7 @@ export type Step =
   | FrameStep
   | SectionStep
   | MeasureStep
+  | ByHandStep
   | DeliverStep;
 export type StepName = Step['step'];
 
@@ -52,6 +55,7 @@ export const stepSchemas = {
   frame: frameSchemas,
   section: sectionSchemas,
   measure: measureSchemas,
+  'by-hand': byHandSchemas,
   deliver: deliverSchemas,
 } satisfies Readonly<Record<StepName, Readonly<Record<string, z.ZodType>>>>;
 

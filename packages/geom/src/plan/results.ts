@@ -10,6 +10,7 @@ import type { Simplified } from '../prepare/simplify.js';
 import type { BoltCircle } from '../relate/bolt-circle.js';
 import type { HoleGrid } from '../relate/hole-grid.js';
 import type { HoleRow } from '../relate/hole-row.js';
+import type { Hole } from '../scan/holes.js';
 import type { Section } from '../section/section.js';
 import type { Protection } from './fitted-points.js';
 import type { DeliverStep, Plan, StepName } from './plan.js';
@@ -25,7 +26,8 @@ export type Verdict = 'within' | 'outside';
 export interface SheetValue {
   /**
    * `x`, `y`, `z`, `diameter`, `distance`, `angle`; `offset`: of a plane from the frame's origin, along its normal; `angle-x`,
-   * `angle-y`, `angle-z`: of a normal or direction to the axes of the row's frame; `rms`, `form` where the plan limits them …
+   * `angle-y`, `angle-z`: of a normal or direction to the axes of the row's frame; `rms`, `form` where the plan limits them; `size`
+   * by hand, and beside it `on-scan` and their `difference` …
    */
   readonly name: string;
   readonly value: number;
@@ -39,7 +41,7 @@ export interface SheetValue {
   readonly verdict?: Verdict;
 }
 
-/** One row of the job sheet: one for every step that gives a number (`fit`, `construct`, `frame`, `measure`). */
+/** One row of the job sheet: one for every step that gives a number (`fit`, `construct`, `frame`, `measure`, `by-hand`). */
 export interface SheetRow {
   /** Number in the balloon on the marked-up drawing, from 1 in plan order. */
   readonly balloon: number;
@@ -66,6 +68,19 @@ export interface SheetRow {
 /** Holes found to repeat. */
 export type HolePattern = BoltCircle | HoleRow | HoleGrid;
 
+/** What was measured by hand beside what the scan says of it, mm. */
+export interface Agreement {
+  readonly scan: number;
+  /** ± 95 %; absent where none can be given. */
+  readonly uncertainty?: number;
+  /** scan − by hand */
+  readonly difference: number;
+  /** Combined standard uncertainty of the difference; 0 where nothing is known of either. */
+  readonly combined: number;
+  /** |difference| / combined. Past 2 the two hardly speak of the same thing. */
+  readonly multiples?: number;
+}
+
 /** What one step gave, in the scan's own axes. */
 export type StepOutcome =
   | {
@@ -77,6 +92,8 @@ export type StepOutcome =
       readonly words: string;
       /** Of a known length held against the scan. */
       readonly length?: LengthCheck;
+      /** Of a listing of holes: the rims, longest first. */
+      readonly holes?: readonly Hole[];
       readonly warnings: readonly Warning[];
     }
   | {
@@ -115,6 +132,18 @@ export type StepOutcome =
       readonly id: string;
       readonly value: SheetValue;
       /** Ends of the measured distance, for drawing it; absent for angles. */
+      readonly between?: readonly [from: readonly [number, number, number], to: readonly [number, number, number]];
+      readonly warnings: readonly Warning[];
+    }
+  | {
+      readonly kind: 'by-hand';
+      readonly id: string;
+      /** As read. */
+      readonly value: SheetValue;
+      readonly instrument?: string;
+      /** Where the step names what it was measured on. */
+      readonly onScan?: Agreement;
+      /** Ends of the distance on the scan; absent for sizes. */
       readonly between?: readonly [from: readonly [number, number, number], to: readonly [number, number, number]];
       readonly warnings: readonly Warning[];
     }

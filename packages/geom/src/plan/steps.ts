@@ -1,6 +1,7 @@
 import type { StepKind } from './kind.js';
 import type { Step, StepName } from './plan.js';
 import type { StepOutcome } from './results.js';
+import { byHandStep } from './steps/by-hand.js';
 import { constructStep } from './steps/construct.js';
 import { deliverStep } from './steps/deliver.js';
 import { fitStep } from './steps/fit.js';
@@ -19,6 +20,7 @@ export const stepKinds = {
   frame: frameStep,
   section: sectionStep,
   measure: measureStep,
+  'by-hand': byHandStep,
   deliver: deliverStep,
 } satisfies Readonly<Record<StepName, StepKind<never, StepOutcome>>>;
 

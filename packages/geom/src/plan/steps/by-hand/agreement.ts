@@ -1,0 +1,54 @@
+import type { Uncertain } from '../../../construct/propagate.js';
+import type { Warning } from '../../../error.js';
+import { lengthText } from '../../../scan/number-text.js';
+import { plusMinus, standardOf, times } from '../../doubt.js';
+import type { Agreement, SheetValue } from '../../results.js';
+
+/** Past so many combined standard uncertainties the two hardly speak of the same thing, as of known values of fits. */
+const MOST = 2;
+
+/**
+ * What was read by hand beside what the scan says of it. The uncertainty of the difference combines both (JCGM 100, 5.1.2):
+ * the scan's, and half the ± of the hand's, whose coverage factor is 2.
+ */
+export function agreementOf(byHand: number, uncertainty: number | undefined, scan: Uncertain<number>): Agreement {
+  const difference = scan.value - byHand;
+  const combined = Math.hypot(standardOf(scan) ?? 0, (uncertainty ?? 0) / 2);
+  return {
+    scan: scan.value,
+    ...times(plusMinus(scan), 1),
+    difference,
+    combined,
+    ...(combined > 0 && { multiples: Math.abs(difference) / combined }),
+  };
+}
+
+/** What the job sheet shows of it beside the value read. */
+export const agreementValues = ({ scan, uncertainty, difference, combined }: Agreement): readonly SheetValue[] => [
+  { name: 'on-scan', value: scan, unit: 'mm', ...(uncertainty !== undefined && { uncertainty }) },
+  { name: 'difference', value: difference, unit: 'mm', ...(combined > 0 && { uncertainty: 2 * combined }) },
+];
+
+/** `by hand and on the scan 0.031 mm apart, 1.2 combined standard uncertainties: they agree` */
+export function agreementInWords({ difference, multiples }: Agreement): string {
+  const apart = `by hand and on the scan ${lengthText(Number(Math.abs(difference).toFixed(4)))} apart`;
+  if (multiples === undefined) return `${apart}; without a ± on either there is no saying whether they agree`;
+  const times = multiples >= 1e6 ? 'more than a million' : multiples.toFixed(1);
+  return `${apart}, ${times} combined standard uncertainties: they ${multiples > MOST ? 'disagree' : 'agree'}`;
+}
+
+/** A disagreement as a warning. */
+export function warningsOf(what: string, byHand: number, agreement: Agreement): readonly Warning[] {
+  const { scan, difference, combined, multiples } = agreement;
+  if (multiples === undefined || multiples <= MOST) return [];
+  const by = multiples >= 1e6 ? 'far more than twice' : `${multiples.toPrecision(2)} times`;
+  return [
+    {
+      code: 'by-hand-disagrees',
+      message:
+        `The ${what} by hand, ${lengthText(byHand)}, and on the scan, ${lengthText(scan)}, differ by ` +
+        `${lengthText(Math.abs(difference))}: ${by} their combined standard uncertainty of ${lengthText(combined)}. ` +
+        'Measure again, and check that both speak of the same place.',
+    },
+  ];
+}
