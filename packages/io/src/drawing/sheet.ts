@@ -71,12 +71,14 @@ function laySheetAt(drawing: Drawing, scale: number, options: SheetOptions): She
       'drawing-scale',
       `A drawing cannot have the scale ${scale}. Give a number above 0; 1 is true size.`,
     );
-  const extent = extentOf(drawing);
-  if (!extent)
+  const drawn = extentOf(drawing);
+  if (!drawn)
     throw new FettleError(
       'drawing-empty',
       'There is nothing on this drawing: no line of a section, no feature to be seen from here.',
     );
+  const origin = drawing.origin && isNear(drawing.origin.at, drawn) ? drawing.origin : undefined;
+  const extent = origin ? withOrigin(drawn, origin, scale) : drawn;
   const size: Vec2 = [(extent.max[0] - extent.min[0]) * scale, (extent.max[1] - extent.min[1]) * scale];
   const table = drawing.table && placeTable(drawing.table);
   const raw: Box = { left: 0, top: 0, right: size[0], bottom: size[1] };
@@ -94,10 +96,31 @@ function laySheetAt(drawing: Drawing, scale: number, options: SheetOptions): She
   const top = (free.top + free.bottom - size[1] - room.below) / 2;
   const toPaper = ([x, y]: Vec2): Vec2 => [left + (x - extent.min[0]) * scale, top + (extent.max[1] - y) * scale];
   const part: Box = { left, top, right: left + size[0], bottom: top + size[1] };
-  return compose(drawing, { paper, scale, toPaper, part, free, table, block: options });
+  return compose(drawing, { origin, paper, scale, toPaper, part, free, table, block: options });
+}
+
+type Extent = NonNullable<ReturnType<typeof extentOf>>;
+
+/** The origin is drawn unless it lies farther from the part than half the part's diagonal: paper is for the part. */
+function isNear([x, y]: Vec2, { min, max }: Extent): boolean {
+  const off = Math.hypot(Math.max(min[0] - x, 0, x - max[0]), Math.max(min[1] - y, 0, y - max[1]));
+  return off <= Math.hypot(max[0] - min[0], max[1] - min[1]) / 2;
+}
+
+/** The extent with room for the origin and its arrows, mm of the part. */
+function withOrigin({ min, max }: Extent, { at, axes }: NonNullable<Drawing['origin']>, scale: number): Extent {
+  const reach = (AXIS + 5) / scale;
+  const around = 2.5 / scale;
+  const places = [at, ...axes.map(({ along }): Vec2 => [at[0] + reach * along[0], at[1] + reach * along[1]])];
+  const [xs, ys] = [places.map(([x]) => x), places.map(([, y]) => y)];
+  return {
+    min: [Math.min(min[0], ...xs.map((x) => x - around)), Math.min(min[1], ...ys.map((y) => y - around))],
+    max: [Math.max(max[0], ...xs.map((x) => x + around)), Math.max(max[1], ...ys.map((y) => y + around))],
+  };
 }
 
 interface Placing {
+  readonly origin: Drawing['origin'];
   readonly paper: Paper;
   readonly scale: number;
   readonly toPaper: (p: Vec2) => Vec2;
@@ -141,11 +164,11 @@ function tooLarge(
 const onPaper = (dimensions: Drawing['dimensions'], toPaper: (p: Vec2) => Vec2): PaperDimension[] =>
   dimensions.map((dimension) => ({ ...dimension, from: toPaper(dimension.from), to: toPaper(dimension.to) }));
 
-function compose(drawing: Drawing, { paper, scale, toPaper, part, free, table, block }: Placing): Sheet {
+function compose(drawing: Drawing, { origin: near, paper, scale, toPaper, part, free, table, block }: Placing): Sheet {
   const frame = frameOfPaper(paper);
   const dimensions = layDimensions(onPaper(drawing.dimensions, toPaper), part);
   const bar = scaleBar([frame.left + 8, free.bottom + 12], scale);
-  const origin = drawing.origin && originElements(drawing.origin, toPaper);
+  const origin = near && originElements(near, toPaper);
   const obstacles = [...dimensions.boxes, bar.box, ...(origin?.boxes ?? [])];
   const outlines = drawing.shapes.flatMap((shape) => segmentsOf(shape, toPaper, scale));
   const turned = ([x, y]: Vec2): Vec2 => [x, -y];

@@ -1,0 +1,259 @@
+import { readFileSync } from 'node:fs';
+import { checkPlan, cutMesh, FettleError, frameOf, profileOf, runPlan, type Section } from '@fettle/geom';
+import { type Drawing, featureDrawing, laySheet, sectionDrawing, writeSvg } from '@fettle/io';
+import { describe, expect, test } from 'vitest';
+import { scanPump } from '../../examples/pump/scan-pump.js';
+import { elementsOf } from './markup.js';
+import { cube } from './picture-cube.js';
+
+/** A section across z whose outline runs through the places given, in scan axes. */
+const across = (places: readonly (readonly [number, number])[], closed = true): Section => ({
+  plane: { kind: 'plane', point: [0, 0, 0], normal: [0, 0, 1] },
+  origin: [0, 0, 0],
+  x: [1, 0, 0],
+  y: [0, 1, 0],
+  polylines: [
+    {
+      closed,
+      flat: Float64Array.from(places.flat()),
+      points: Float64Array.from(places.flatMap(([x, y]) => [x, y, 0])),
+    },
+  ],
+});
+
+const rectangle = across([
+  [0, 0],
+  [50, 0],
+  [50, 30],
+  [0, 30],
+]);
+
+const code = (act: () => unknown): string => {
+  try {
+    act();
+  } catch (error) {
+    if (error instanceof FettleError) return error.code;
+    throw error;
+  }
+  return 'none';
+};
+
+/** Places a path goes through, of one made of M and L alone. */
+const placesOf = (d: string): number[][] =>
+  [...d.matchAll(/[ML](-?[\d.]+) (-?[\d.]+)/g)].map(([, x, y]) => [Number(x), Number(y)]);
+const outlineOf = (svg: string): number[][] =>
+  placesOf(
+    elementsOf(svg, 'xml').find((e) => e.name === 'path' && e.attributes['stroke-width'] === '0.5')!.attributes.d!,
+  );
+
+describe('size on paper', () => {
+  // ISO 216: A4 is 210 × 297 mm, each larger one twice the smaller.
+  test.each([
+    ['A4', 210, 297],
+    ['A4 landscape', 297, 210],
+    ['A3', 420, 297],
+    ['A2', 594, 420],
+    ['A1', 841, 594],
+    ['A0', 1189, 841],
+  ] as const)('%s is %d × %d mm, its coordinates are mm', (paper, width, height) => {
+    const [svg] = elementsOf(writeSvg(rectangle, { paper }), 'xml');
+    expect(svg!.attributes).toMatchObject({
+      width: `${width}mm`,
+      height: `${height}mm`,
+      viewBox: `0 0 ${width} ${height}`,
+    });
+  });
+
+  test.each([1, 0.5, 2])('at scale %d the outline has its size times the scale', (scale) => {
+    const places = outlineOf(writeSvg(rectangle, { scale }));
+    const [xs, ys] = [places.map(([x]) => x!), places.map(([, y]) => y!)];
+    expect(Math.max(...xs) - Math.min(...xs)).toBeCloseTo(50 * scale, 6);
+    expect(Math.max(...ys) - Math.min(...ys)).toBeCloseTo(30 * scale, 6);
+  });
+
+  test('the scale bar is as long as it says', () => {
+    for (const scale of [1, 0.2, 2]) {
+      const bar = elementsOf(writeSvg(rectangle, { scale }), 'xml').find((e) => 'data-scale-bar' in e.attributes)!;
+      const long = Number(/h([\d.]+)/.exec(bar.attributes.d!)![1]);
+      expect(long).toBeCloseTo(Number(bar.attributes['data-scale-bar']) * scale, 6);
+    }
+  });
+
+  test('the smallest paper that holds the drawing is taken, and what A0 does not hold is refused', () => {
+    const square = (side: number) =>
+      across([
+        [0, 0],
+        [side, 0],
+        [side, side],
+        [0, side],
+      ]);
+    // Beside the part a sheet needs some 50 mm for labels and a dimension, and 76 mm for frame, bar and title block.
+    const paper = (side: number): string => laySheet(sectionDrawing(square(side))).paper.name;
+    expect([50, 200, 300, 550].map(paper)).toEqual(['A4', 'A2', 'A1', 'A0']);
+    expect(code(() => writeSvg(square(900)))).toBe('drawing-too-large');
+    expect(laySheet(sectionDrawing(square(900)), { scale: 'fit' })).toMatchObject({
+      scale: 0.1,
+      paper: { name: 'A4' },
+    });
+    expect(code(() => writeSvg(rectangle, { scale: 0 }))).toBe('drawing-scale');
+    expect(code(() => writeSvg(across([])))).toBe('drawing-empty');
+  });
+});
+
+describe('sections', () => {
+  test('a cube cut across is a square of its size, dimensioned', () => {
+    const section = cutMesh(cube().scan, { kind: 'plane', point: [0, 0, 50], normal: [0, 0, 1] });
+    const svg = writeSvg(section);
+    const places = outlineOf(svg);
+    expect(Math.max(...places.map(([x]) => x!)) - Math.min(...places.map(([x]) => x!))).toBeCloseTo(100, 3);
+    expect(elementsOf(svg, 'xml').filter((e) => e.name === 'text' && e.text === '100.00')).toHaveLength(2);
+  });
+
+  test('with a frame the section stands upright and is not mirrored', () => {
+    const hook = across([
+      [0, 0],
+      [40, 0],
+      [40, 10],
+      [10, 10],
+      [10, 30],
+      [0, 30],
+    ]);
+    // The frame's y runs along scan x, its x against scan y: a quarter turn.
+    const frame = frameOf([0, 0, 0], [0, -1, 0], [1, 0, 0]);
+    const [shape] = sectionDrawing(hook, { frame }).shapes;
+    if (shape?.kind !== 'polyline') throw new Error('no polyline');
+    const expected = [
+      [0, 0],
+      [0, 40],
+      [-10, 40],
+      [-10, 10],
+      [-30, 10],
+      [-30, 0],
+    ].flat();
+    shape.flat.forEach((c, i) => void expect(c).toBeCloseTo(expected[i]!, 9));
+  });
+
+  test('profiles are drawn as lines and arcs with their radii', () => {
+    const places = Array.from({ length: 400 }, (_, i) => {
+      const angle = (2 * Math.PI * i) / 400;
+      return [20 * Math.cos(angle), 20 * Math.sin(angle)] as const;
+    });
+    const section = across(places);
+    const svg = writeSvg(section, { profiles: [profileOf(section)] });
+    const elements = elementsOf(svg, 'xml');
+    const circle = elements.find((e) => e.name === 'circle' && e.attributes['stroke-width'] === '0.5')!;
+    expect(Number(circle.attributes.r)).toBeCloseTo(20, 2);
+    expect(elements.some((e) => e.name === 'text' && e.text === '⌀ 40.00')).toBe(true);
+  });
+
+  test('specks do not count for the over-all sizes', () => {
+    const section = {
+      ...rectangle,
+      polylines: [
+        ...rectangle.polylines,
+        ...across(
+          [
+            [90, 90],
+            [90.2, 90],
+          ],
+          false,
+        ).polylines,
+      ],
+    };
+    expect(sectionDrawing(section).dimensions.map(({ text }) => text)).toEqual(['50.00', '30.00']);
+  });
+});
+
+describe('lines and symbols', () => {
+  const drawing: Drawing = {
+    shapes: [
+      { kind: 'polyline', line: 'outline', flat: Float64Array.of(0, 0, 80, 0), closed: false },
+      { kind: 'center-mark', line: 'center', center: [40, 30], radius: 10 },
+      { kind: 'arc', line: 'hidden', center: [40, 30], radius: 10, start: [50, 30], sweep: Math.PI / 2 },
+    ],
+    dimensions: [],
+    labels: [],
+    balloons: [],
+    datums: [{ letter: 'A', at: [20, 0], outward: [0, -1] }],
+  };
+  const elements = elementsOf(writeSvg(drawing, { title: 'Lines & <symbols>' }), 'xml');
+
+  test('line types are those of ISO 128: wide twice narrow, long dash and dot, dash', () => {
+    const looks = new Set(
+      elements
+        .filter(({ attributes }) => attributes.class === 'line')
+        .map(({ attributes }) => `${attributes['stroke-width']} ${attributes['stroke-dasharray'] ?? ''}`.trim()),
+    );
+    // ISO 128-20, table 1: long dash 24 d, gap 3 d, dot 0.5 d; dash 12 d, gap 3 d; d = 0.25 mm (from memory).
+    expect(looks).toEqual(new Set(['0.5', '0.25', '0.25 6 0.75 0.125 0.75', '0.25 3 0.75']));
+  });
+
+  test('the datum triangle stands on its surface, filled, on the side out of the material', () => {
+    const mark = elements.find(({ attributes }) => attributes['data-datum'] === 'A')!;
+    const [tip, left, right] = placesOf(mark.attributes.d!) as [number[], number[], number[]];
+    const surface = outlineOf(writeSvg(drawing))[0]![1]!;
+    expect(left[1]).toBeCloseTo(surface, 3);
+    expect(right[1]).toBeCloseTo(surface, 3);
+    expect(tip[1]! - surface).toBeCloseTo(3, 3);
+    expect((left[0]! + right[0]!) / 2).toBeCloseTo(tip[0]!, 3);
+  });
+
+  test('an arc turns the way it does on the part', () => {
+    const arc = elements.find(({ attributes }) => attributes.d?.includes('A'))!;
+    // From the right to the top, counterclockwise as seen: sweep flag 0 where y runs down.
+    expect(arc.attributes.d).toMatch(/A10 10 0 0 0 /);
+  });
+
+  test('the title block has what it was told, its marks escaped', () => {
+    expect(elements.some((e) => e.name === 'text' && e.text === 'Lines &amp; &lt;symbols&gt;')).toBe(true);
+    expect(elements.some((e) => e.name === 'text' && e.text === '1:1')).toBe(true);
+  });
+});
+
+describe('sheets of the pump', () => {
+  const plan = checkPlan(JSON.parse(readFileSync(new URL('../../examples/pump/plan.json', import.meta.url), 'utf8')));
+  const { scan } = scanPump({ triangles: 150_000 });
+  const results = runPlan(plan, scan);
+  const sections = results.outcomes.flatMap((o) => (o.kind === 'section' ? [o.section] : []));
+  const drawings: [string, Drawing][] = [
+    ...(['top', 'front', 'left'] as const).map((view): [string, Drawing] => [
+      view,
+      featureDrawing(results, { view, positions: scan.positions }),
+    ]),
+    ...sections.map((section, i): [string, Drawing] => [
+      `section ${i + 1}`,
+      sectionDrawing(section, { frame: results.frame! }),
+    ]),
+  ];
+
+  test.each(drawings)('%s: no label covers another, all are on the paper, none is left out', (_, drawing) => {
+    for (const scale of [1, 'fit'] as const) {
+      const { boxes, paper, leftOut } = laySheet(drawing, { scale });
+      expect(leftOut).toEqual([]);
+      boxes.forEach((a, i) => {
+        expect(a.left >= 20 && a.top >= 10 && a.right <= paper.width - 10 && a.bottom <= paper.height - 10).toBe(true);
+        for (const b of boxes.slice(i + 1)) {
+          const apart = a.right <= b.left || b.right <= a.left || a.bottom <= b.top || b.bottom <= a.top;
+          expect(apart, JSON.stringify([a, b])).toBe(true);
+        }
+      });
+    }
+  });
+
+  test('the holes are as far apart on paper as they were measured', () => {
+    const svg = writeSvg(drawings[0]![1]);
+    const circles = elementsOf(svg, 'xml').filter((e) => e.name === 'circle' && e.attributes['stroke-width'] === '0.5');
+    const holes = circles.filter((c) => Math.abs(Number(c.attributes.r) - 9) < 0.1);
+    expect(holes).toHaveLength(2);
+    const [a, b] = holes.map(({ attributes }) => [Number(attributes.cx), Number(attributes.cy)]) as [
+      number[],
+      number[],
+    ];
+    const measured = results.sheet.find(({ id }) => id === 'holes-apart')!.values[0]!.value;
+    expect(Math.hypot(a[0]! - b[0]!, a[1]! - b[1]!)).toBeCloseTo(measured, 3);
+  });
+
+  test('results without outcomes cannot be drawn', () => {
+    expect(code(() => featureDrawing({ ...results, outcomes: [] }))).toBe('results-without-outcomes');
+  });
+});
