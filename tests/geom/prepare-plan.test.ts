@@ -59,10 +59,10 @@ test('every form of the step is taken as it stands', () => {
 
 test('a step that is not right says what it should hold', () => {
   expect(said({ step: 'prepare', id: 'p' })).toEqual([
-    'p : expected one of crop, pieces, strays, thin, weld, duplicates, slivers or scale, found none',
+    'p : expected one of crop, pieces, strays, thin, weld, duplicates, slivers, holes or scale, found none',
   ]);
   expect(said({ step: 'prepare', id: 'p', peices: { area: 1 } })).toEqual([
-    'p : expected one of crop, pieces, strays, thin, weld, duplicates, slivers or scale, found "peices"; did you mean "pieces"?',
+    'p : expected one of crop, pieces, strays, thin, weld, duplicates, slivers, holes or scale, found "peices"; did you mean "pieces"?',
   ]);
   expect(said({ step: 'prepare', id: 'p', crop: { drop: true } })).toEqual([
     'p crop: expected one of box, sphere or halfSpace, found an object with drop',
@@ -182,6 +182,29 @@ test('a known length is checked, and applied only on request', () => {
   );
   const few = applied.outcomes[1];
   expect(few.kind === 'region' && few.select.length).toBe(4);
+});
+
+test('holes are listed with the lengths of their rims, and nothing is filled', () => {
+  // The face with one square of its lattice missing, and three specks: rims of 80, 4 and 2 + √2 mm.
+  const holed = createScan({ ...scan, triangles: scan.triangles!.filter((_, c) => Math.floor(c / 6) !== 210) });
+  const results = run(holed, region, { step: 'prepare', id: 'rims', holes: {} }, fit);
+  expect(results.warnings[0]).toEqual({
+    code: 'holes',
+    message: 'rims: 5 boundary loops, of 80 mm, 4 mm, 3.414 mm and less.',
+  });
+  expect(preparedScan(results.outcomes, holed)).toBe(holed);
+  const told = resultsToJson(results).prepared?.[0].holes;
+  expect(told?.map(({ points, closed }) => [points, closed])).toEqual([
+    [80, true],
+    [4, true],
+    [3, true],
+    [3, true],
+    [3, true],
+  ]);
+  // Square 210 is the eleventh of the eleventh row; its rim starts at one of its corners.
+  expect(['10,10,0', '11,10,0', '10,11,0', '11,11,0']).toContain(told?.[1].at.join());
+  const long = run(holed, { step: 'prepare', id: 'rims', holes: { over: 3.5 } });
+  expect(long.warnings[0].message).toBe('rims: 2 boundary loops over 3.5 mm, of 80 mm and 4 mm.');
 });
 
 test('a step that does not fit the scan names itself', () => {

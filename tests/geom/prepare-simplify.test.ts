@@ -292,6 +292,7 @@ test('what cannot be simplified is refused with what to do', async () => {
   await expect(simplify(bumpy, { triangles: 500, protect })).rejects.toThrow(
     /1,\d\d\d of 12,800 triangles are protected/,
   );
+  expect(await code(simplify(bumpy, { triangles: 500, protect: Uint32Array.of(6561) }))).toBe('region-index-range');
   expect(await code(simplify(bumpy, { triangles: 500, signal: { aborted: true } }))).toBe('aborted');
 });
 

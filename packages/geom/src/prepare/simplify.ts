@@ -1,5 +1,6 @@
 import { MeshoptSimplifier } from 'meshoptimizer/simplifier';
 import { FettleError } from '../error.js';
+import { indexRegion } from '../region/index-region.js';
 import { bounds, boundsCenter } from '../scan/bounds.js';
 import { countText } from '../scan/number-text.js';
 import type { Mesh, Scan } from '../scan/scan.js';
@@ -36,12 +37,14 @@ export interface Simplified extends Prepared {
  * is approached by measuring, in up to {@link mostPasses} passes from the mesh given.
  *
  * @throws FettleError `prepare-cloud` for a cloud; `prepare-limit` unless one of `triangles` and `deviation` is given, above 0;
- * `simplify-protected` if more triangles than asked for are protected; `aborted`
+ * `simplify-protected` if more triangles than asked for are protected; `region-index-range` for a protected point there is not;
+ * `simplify-memory`; `aborted`
  */
 export async function simplify(scan: Scan, options: SimplifyOptions): Promise<Simplified> {
   const mesh = checked(scan, options);
   await MeshoptSimplifier.ready;
-  const split = splitProtected(mesh, options.protect ?? new Uint32Array());
+  const { protect } = options;
+  const split = splitProtected(mesh, protect?.length ? indexRegion(mesh, protect) : new Uint32Array());
   if (options.triangles === undefined) return toDeviation(mesh, split, options.deviation!, options);
   const { kept, free, isFixed } = split;
   if (kept.length > options.triangles)
@@ -140,7 +143,7 @@ function splitProtected({ positions, triangles }: Mesh, protect: Uint32Array): S
 
 /** The corners left of some triangles, and the error estimated, mm. */
 function reduce(
-  { positions }: Mesh,
+  { positions, name }: Mesh,
   corners: Uint32Array,
   isFixed: Uint8Array,
   target: number,
@@ -151,9 +154,27 @@ function reduce(
   const local = new Float32Array(positions.length);
   for (let i = 0; i < local.length; i += 3) for (let k = 0; k < 3; k++) local[i + k] = positions[i + k] - center[k];
   const most = Math.min(error, 1e30);
-  return MeshoptSimplifier.simplifyWithAttributes(corners, local, 3, new Float32Array(), 0, [], isFixed, target, most, [
-    'ErrorAbsolute',
-  ]);
+  try {
+    return MeshoptSimplifier.simplifyWithAttributes(
+      corners,
+      local,
+      3,
+      new Float32Array(),
+      0,
+      [],
+      isFixed,
+      target,
+      most,
+      ['ErrorAbsolute'],
+    );
+  } catch (cause) {
+    // Its memory ends at 4 GB, some 30 million triangles.
+    throw new FettleError(
+      'simplify-memory',
+      `${name}: simplifying ${countText(corners.length / 3)} triangles takes more memory than there is. Crop the scan or drop pieces first.`,
+      { cause },
+    );
+  }
 }
 
 /** The new mesh, protected triangles first, with its deviation; and the old points about places beyond the limit. */

@@ -1,3 +1,4 @@
+import { together } from '../../construct/in-words.js';
 import { haveCenter, havePlane } from '../../construct/roles.js';
 import { dropPieces } from '../../prepare/drop-pieces.js';
 import { dropStrays } from '../../prepare/drop-strays.js';
@@ -7,6 +8,7 @@ import { allKept, type Prepared, removedInWords } from '../../prepare/prepared.j
 import { dropSlivers } from '../../prepare/slivers.js';
 import { thin } from '../../prepare/thin.js';
 import { weld } from '../../prepare/weld.js';
+import { type Hole, holes } from '../../scan/holes.js';
 import { countText, lengthText } from '../../scan/number-text.js';
 import type { Context } from '../context.js';
 import type { OutcomeOf, Reference, StepKind } from '../kind.js';
@@ -21,6 +23,7 @@ interface Work {
   /** What was done, in words that `: so many points left out` can follow; all there is to say with `length`. */
   readonly what: string;
   readonly length?: LengthCheck;
+  readonly holes?: readonly Hole[];
 }
 
 function work(step: PrepareStep, context: Context): Work {
@@ -57,12 +60,25 @@ function work(step: PrepareStep, context: Context): Work {
       height === 0 ? 'triangles without area left out' : `triangles up to ${lengthText(height)} high left out`;
     return { prepared: dropSlivers(scan, { height }), what };
   }
+  if ('holes' in step) {
+    const { over = 0 } = step.holes;
+    const found = holes(scan).filter(({ perimeter }) => perimeter > over);
+    return { prepared: allKept(scan), holes: found, what: holesInWords(found, over) };
+  }
   const length = checkKnownLength(step, context);
   return {
     prepared: { ...allKept(scan), scan: length.scan, partial: !length.applied },
     length,
     what: lengthCheckInWords(length),
   };
+}
+
+/** `57 boundary loops, of 830.2 mm, 12.1 mm, 8.4 mm and less` */
+function holesInWords(found: readonly Hole[], over: number): string {
+  const which = `boundary loop${found.length === 1 ? '' : 's'}${over > 0 ? ` over ${lengthText(over)}` : ''}`;
+  if (found.length === 0) return `no ${which}`;
+  const longest = found.slice(0, 3).map(({ perimeter }) => lengthText(perimeter));
+  return `${countText(found.length)} ${which}, of ${found.length > 3 ? `${longest.join(', ')} and less` : together(longest)}`;
 }
 
 const changes = ({ removedPoints, removedTriangles }: Prepared): boolean =>
@@ -87,7 +103,7 @@ export const prepareStep: StepKind<PrepareStep, OutcomeOf<'prepare'>> = {
   yields: () => 'preparation',
   outdates(step) {
     if ('scale' in step) return step.scale.apply === true ? 'everything' : 'nothing';
-    return 'duplicates' in step || 'slivers' in step ? 'nothing' : 'regions';
+    return 'duplicates' in step || 'slivers' in step || 'holes' in step ? 'nothing' : 'regions';
   },
   object(step) {
     if (!('in' in step) || step.in === undefined) return [];
@@ -98,14 +114,12 @@ export const prepareStep: StepKind<PrepareStep, OutcomeOf<'prepare'>> = {
     return placed ? [] : [{ path: ['in'], expected: 'coordinates in this step', found: 'ids alone' }];
   },
   run(step, context) {
-    const { prepared, what, length } = work(step, context);
-    const words = length !== undefined ? what : `${what}: ${removedInWords(prepared)}`;
-    const warnings =
-      length !== undefined || changes(prepared)
-        ? [{ code: length !== undefined ? 'known-length' : 'scan-prepared', message: `${words}.` }]
-        : [];
-    return {
-      outcome: { kind: 'prepare', id: step.id, prepared, words, ...(length && { length }), warnings },
-    };
+    const { prepared, what, length, holes: found } = work(step, context);
+    const words = length !== undefined || found !== undefined ? what : `${what}: ${removedInWords(prepared)}`;
+    const code = length !== undefined ? 'known-length' : found !== undefined ? 'holes' : 'scan-prepared';
+    const isTold = code !== 'scan-prepared' || changes(prepared);
+    const warnings = isTold ? [{ code, message: `${words}.` }] : [];
+    const more = { ...(length && { length }), ...(found && { holes: found }) };
+    return { outcome: { kind: 'prepare', id: step.id, prepared, words, ...more, warnings } };
   },
 };

@@ -109,6 +109,16 @@ export const prepareSchemas = {
         .describe('What is too narrow; {} takes the default.'),
     })
     .describe('Leaving out triangles too narrow to have a face.'),
+  holes: z
+    .strictObject({
+      ...base,
+      holes: z
+        .strictObject({
+          over: length.nonnegative().optional().describe('Only those with a longer rim, mm. Default 0.'),
+        })
+        .describe('Which holes to list; {} lists all.'),
+    })
+    .describe('Listing the rims of holes and of the mesh itself, with their lengths. Nothing is filled.'),
   scale: z
     .strictObject({
       ...base,
