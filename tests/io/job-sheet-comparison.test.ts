@@ -74,6 +74,16 @@ describe('scans beside each other', () => {
     expect(set(['a', 'b', 'm'], [9, 11, 10])?.farthest?.scan).toBe('a');
   });
 
+  test('a size the plan gives is the same on all and left out', () => {
+    const known = (name: string): NamedResults => {
+      const { results } = scan(name, 10);
+      const [hole] = results.sheet;
+      const [x, diameter] = hole!.values;
+      return { name, results: { ...results, sheet: [{ ...hole!, values: [x!, { ...diameter!, given: true }] }] } };
+    };
+    expect(compareScans([known('a'), known('b')]).rows.map((row) => row.name)).toEqual(['x']);
+  });
+
   test('which scans fail a limit', () => {
     const comparison = compareScans([scan('a', 10), scan('b', 10.2), scan('c', 10.15)]);
     expect(comparison.passed).toBe(false);

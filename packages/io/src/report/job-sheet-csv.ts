@@ -42,7 +42,7 @@ export function jobSheetCsv(results: Results, options: JobSheetCsvOptions = {}):
     const values = row.values.map((value) => [
       value.name,
       fixed(value.value, decimalsOf(value.uncertainty)),
-      value.given ? 'given' : uncertaintyText(value),
+      uncertaintyText(value),
       csvUnit(value.unit),
       value.limits?.min,
       value.limits?.max,

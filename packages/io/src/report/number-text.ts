@@ -30,10 +30,11 @@ const ROUNDING = 1e-6;
 export const isExact = ({ uncertainty }: SheetValue): boolean => uncertainty !== undefined && uncertainty < ROUNDING;
 
 /**
- * The uncertainty of a value with the value's decimals, never less than one unit of the last; `0` for an exact value, empty
- * where unknown.
+ * The uncertainty of a value with the value's decimals, never less than one unit of the last; `given` for a size taken as given, `0`
+ * for an exact value, empty where unknown.
  */
 export function uncertaintyText(value: SheetValue): string {
+  if (value.given) return 'given';
   if (value.uncertainty === undefined) return '';
   if (isExact(value)) return '0';
   const decimals = decimalsOf(value.uncertainty);

@@ -44,14 +44,15 @@ export interface NamedResults {
 }
 
 /**
- * Sets job sheets of one plan beside each other, value by value. The figures do not depend on the order of the scans:
- * sums run over sorted values, and of two scans equally far off the first by name is named.
+ * Sets job sheets of one plan beside each other, value by value but for sizes that the plan gives. The figures do not depend on
+ * the order of the scans: sums run over sorted values, and of two scans equally far off the first by name is named.
  */
 export function compareScans(measured: readonly NamedResults[]): ScanComparison {
   const rows = new Map<string, { row: SheetRow; value: SheetValue; values: (SheetValue | undefined)[] }>();
   measured.forEach(({ results }, s) => {
     for (const row of results.sheet) {
       for (const value of row.values) {
+        if (value.given) continue;
         const key = `${row.id} ${value.name}`;
         const entry = rows.get(key) ?? { row, value, values: new Array(measured.length).fill(undefined) };
         entry.values[s] = value;
