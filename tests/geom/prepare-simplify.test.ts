@@ -215,7 +215,13 @@ test('a protected region is kept at full density: its points, the triangles abou
   expect(region.length).toBe(protect.length);
   for (let i = 0; i < region.length; i++)
     for (let k = 0; k < 3; k++) expect(after[3 * region[i] + k]).toBe(before[3 * protect[i] + k]);
-  expectProtected(await simplify(bumpy, { deviation: 0.3, protect }));
+  const close = await simplify(bumpy, { deviation: 0.3, protect });
+  expectProtected(close);
+  // No crack opens between what is protected and what is not: the only rim is that of the face, about one surface.
+  for (const mesh of [scan, close.scan]) {
+    expect(holes(mesh)).toHaveLength(1);
+    expect(pieces(mesh).pieces).toHaveLength(1);
+  }
 });
 
 test('a protected ball among the rest is fitted as on the whole scan, digit for digit', async () => {
