@@ -146,7 +146,7 @@ test('an unknown kind of step, and a step told by no field or by two', () => {
     'step: expected one of prepare, region, fit, construct, frame, section, measure, by-hand or deliver, found "regoin"; did you mean "region"?',
   ]);
   expect(said({ id: 'r' })).toEqual([
-    'step: expected one of prepare, region, fit, construct, frame, section, measure or deliver, found nothing',
+    'step: expected one of prepare, region, fit, construct, frame, section, measure, by-hand or deliver, found nothing',
   ]);
   expect(said({ step: 'region', id: 'r', boks: {} })).toEqual([
     ': expected one of box, sphere, grow, off, indices, join or of, found "boks"; did you mean "box"?',
