@@ -98,6 +98,12 @@ export class Context {
       : undefined;
   }
 
+  /** Whether a feature has its size from the plan instead of from the scan. */
+  hasGivenSize(id: string): boolean {
+    const { outcome } = this.#find(id);
+    return outcome.kind === 'fit' && (outcome.fit.known ?? []).some(({ name }) => name === 'radius');
+  }
+
   /** A size measured by hand, mm, with its ± where one is stated. */
   handSize(id: string): { readonly value: number; readonly uncertainty?: number } {
     const { outcome } = this.#find(id);

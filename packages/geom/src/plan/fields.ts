@@ -76,6 +76,17 @@ export type ByHand =
   | number
   | { readonly value: number; readonly uncertainty: number; readonly prior?: boolean | undefined };
 
+/** A size a person measured: its number, or the step that has it. */
+export const sizeByHand = z.union([
+  ...byHand(positiveLength).options,
+  reference('a size measured by hand'),
+  z.strictObject({
+    from: reference('a size measured by hand'),
+    prior: z.boolean().optional().describe('Weigh it against the points, each by its uncertainty.'),
+  }),
+]);
+export type SizeByHand = z.infer<typeof sizeByHand>;
+
 /** What every step has. */
 export const common = {
   id,

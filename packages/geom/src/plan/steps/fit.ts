@@ -12,6 +12,7 @@ import { featureValues, fitValues, formName } from '../names.js';
 import type { Reading } from '../reading.js';
 import { readings } from '../readings.js';
 import { comparisonInWords } from './fit/comparison.js';
+import { type GivenFitStep, handSizeReferences, tellTaken, withHandSizes } from './fit/hand-size.js';
 import { inWords } from './fit/in-words.js';
 import { optionsOf } from './fit/options.js';
 import { pointsOf } from './fit/points.js';
@@ -41,10 +42,11 @@ function formReadings(step: FitStep, { rms, form }: Fit<Feature>): Reading[] {
 }
 
 /** Marks a size that the plan gives without an uncertainty of its own. */
-function asGiven(found: Reading, { known = {} }: FitStep): Reading {
+function asGiven(found: Reading, { known = {} }: GivenFitStep): Reading {
   const given = found.name === 'diameter' ? (known.diameter ?? known.radius) : known.halfAngle;
   const isSize = found.name === 'diameter' || found.name === 'cone-angle';
-  return isSize && typeof given === 'number' ? { ...found, given: true } : found;
+  const stands = typeof given === 'number' || (given !== undefined && given.uncertainty === undefined);
+  return isSize && stands ? { ...found, given: true } : found;
 }
 
 export const fitStep: StepKind<FitStep, OutcomeOf<'fit'>> = {
@@ -54,6 +56,7 @@ export const fitStep: StepKind<FitStep, OutcomeOf<'fit'>> = {
     if (step.plane !== undefined) found.push({ path: ['plane'], id: step.plane, accepts: havePlane });
     if (typeof step.known?.direction === 'string')
       found.push({ path: ['known', 'direction'], id: step.known.direction, accepts: haveDirection });
+    found.push(...handSizeReferences(step));
     if (step.in !== undefined) found.push({ path: ['in'], id: step.in, accepts: ['frame'] });
     return found;
   },
@@ -93,8 +96,10 @@ export const fitStep: StepKind<FitStep, OutcomeOf<'fit'>> = {
   },
   run(step, context) {
     const { points, plane, warnings } = pointsOf(step, context);
+    const given = withHandSizes(step, context);
     const inPlane = plane !== undefined && flat.includes(step.shape) ? { plane } : {};
-    const fit: Fit<Feature> = fitShape(step.shape, points, { ...inPlane, ...optionsOf(step, context) });
+    const fit: Fit<Feature> = fitShape(step.shape, points, { ...inPlane, ...optionsOf(given, context) });
+    tellTaken(step, fit.known, context);
     const feature = tied(step, rootOf(step.id, fit), context);
     return {
       outcome: { kind: 'fit', id: step.id, fit },
@@ -103,14 +108,14 @@ export const fitStep: StepKind<FitStep, OutcomeOf<'fit'>> = {
       row(frame) {
         const told = readings(feature, frame, step.limits, step.plane !== undefined);
         const judged = judge(
-          [...told.readings.map((found) => asGiven(found, step)), ...formReadings(step, fit)],
+          [...told.readings.map((found) => asGiven(found, given)), ...formReadings(step, fit)],
           step.limits,
         );
         return {
-          what: inWords(step),
+          what: inWords(given),
           values: judged.values,
           ...(told.where !== undefined && { where: told.where }),
-          uncertainty: [expandedInWords(fit.uncertainty), comparisonInWords(step, fit.known)]
+          uncertainty: [expandedInWords(fit.uncertainty), comparisonInWords(given, fit.known)]
             .filter(Boolean)
             .join('; '),
           rms: fit.rms,

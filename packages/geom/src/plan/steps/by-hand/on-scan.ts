@@ -1,5 +1,6 @@
 import { distanceOf } from '../../../construct/distance.js';
 import { derive, type Uncertain } from '../../../construct/propagate.js';
+import { FettleError } from '../../../error.js';
 import type { Feature } from '../../../feature/feature.js';
 import { dot, subtract, type Vec3 } from '../../../math/vec3.js';
 import type { Context } from '../../context.js';
@@ -24,12 +25,22 @@ export const haveSize = ['circle', 'sphere', 'cylinder', 'slot', 'ellipse'] as c
 
 export const dimensionsOf = (kind: (typeof haveSize)[number]): readonly string[] => Object.keys(sizes[kind] ?? {});
 
-/** The size of a feature that a step was measured on. */
+/**
+ * The size of a feature that a step was measured on.
+ *
+ * @throws FettleError `size-given` if the plan gave the feature its size: that would be held against itself
+ */
 export function sizeOnScan(
   { of, dimension = 'diameter' }: SizeByHand,
   context: Context,
 ): Uncertain<number> | undefined {
   if (of === undefined) return undefined;
+  if (context.hasGivenSize(of))
+    throw new FettleError(
+      'size-given',
+      `"${of}" has its size from the plan, not from the scan: there is nothing of the scan to hold this size against. Name a fit ` +
+        'to the same points without a known size.',
+    );
   const feature = context.feature(of);
   const own = sizes[feature.value.kind] as Partial<Record<Dimension, (f: Feature) => number>>;
   return derive([feature], own[dimension]!);

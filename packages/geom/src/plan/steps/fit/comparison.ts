@@ -1,9 +1,9 @@
 import { degreesInWords } from '../../../construct/in-words.js';
 import type { KnownComparison } from '../../../fit/fit.js';
-import type { FitStep } from './schema.js';
+import type { GivenFitStep } from './hand-size.js';
 
 /** What the points alone say of each given value, and how far that is off. */
-export function comparisonInWords(step: FitStep, comparisons: readonly KnownComparison[] = []): string {
+export function comparisonInWords(step: GivenFitStep, comparisons: readonly KnownComparison[] = []): string {
   return comparisons
     .map(({ name, free, difference, multiples }) => {
       const off = `off by ${multiples.toFixed(1)} combined standard uncertainties`;

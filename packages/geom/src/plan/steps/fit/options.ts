@@ -2,18 +2,21 @@ import { directionOf, planeOf } from '../../../construct/roles.js';
 import type { Known, KnownDirection, KnownHalfAngle, KnownRadius } from '../../../fit/fit.js';
 import { subtract } from '../../../math/vec3.js';
 import type { Context } from '../../context.js';
-import type { ByHand } from '../../fields.js';
-import type { FitStep } from './schema.js';
+import type { GivenFitStep, GivenSize } from './hand-size.js';
 
 const asRadians = (degrees: number): number => (degrees * Math.PI) / 180;
 
 /** A hand-measured number in the fit's unit: `scale` of its own. */
-const given = (byHand: ByHand, scale: number): Known<number> =>
-  typeof byHand === 'number'
-    ? byHand * scale
-    : { value: byHand.value * scale, uncertainty: byHand.uncertainty * scale, prior: byHand.prior ?? false };
+function given(byHand: GivenSize, scale: number): Known<number> {
+  if (typeof byHand === 'number') return byHand * scale;
+  const { value, uncertainty, prior = false } = byHand;
+  return uncertainty === undefined ? value * scale : { value: value * scale, uncertainty: uncertainty * scale, prior };
+}
 
-function knownOf({ known, in: frameId }: FitStep, context: Context): KnownRadius & KnownDirection & KnownHalfAngle {
+function knownOf(
+  { known, in: frameId }: GivenFitStep,
+  context: Context,
+): KnownRadius & KnownDirection & KnownHalfAngle {
   if (known === undefined) return {};
   const { radius, diameter, direction, halfAngle } = known;
   const frame = context.frame(frameId).value;
@@ -31,7 +34,7 @@ function knownOf({ known, in: frameId }: FitStep, context: Context): KnownRadius
 }
 
 /** What a step says, as the fits take it. */
-export function optionsOf(step: FitStep, context: Context) {
+export function optionsOf(step: GivenFitStep, context: Context) {
   const { criterion, reject, robust, trim } = step;
   return {
     ...(criterion !== undefined && { criterion }),

@@ -7,6 +7,7 @@ import {
   namedLimits,
   positiveLength,
   reference,
+  sizeByHand,
   trim,
   vector,
 } from '../../fields.js';
@@ -60,8 +61,8 @@ export const fitSchemas = {
       trim: trim.optional(),
       known: z
         .strictObject({
-          radius: byHand(positiveLength).optional().describe('Measured by hand, mm.'),
-          diameter: byHand(positiveLength).optional().describe('Measured by hand, mm.'),
+          radius: sizeByHand.optional().describe('Measured by hand: mm, or the id of the step that has it.'),
+          diameter: sizeByHand.optional().describe('Measured by hand: mm, or the id of the step that has it.'),
           direction: z
             .union([reference('a feature with a direction'), vector])
             .optional()
