@@ -192,7 +192,7 @@ function blockLines(sheet: Arranged, width: number): string[] {
         ...sheet.extraTitles.flatMap((title, e) =>
           value.extra[e]!.trim() ? [`${title} ${value.extra[e]!.trim()}`] : [],
         ),
-        ...(value.limits ? [`${value.verdict} ${value.limits}`.trim()] : []),
+        ...(value.limits ? [value.verdict ? `${value.verdict}: ${value.limits}` : value.limits] : []),
       ].join(', ');
       const together = `${indent}${own}  ${beside}`.trimEnd();
       if (textWidth(together) <= width) lines.push(together);
