@@ -55,6 +55,10 @@ export const circle: Shape<Circle> = {
   kind: 'circle',
   parameters: ['shift-u', 'shift-v', 'shift-w', 'tilt-u', 'tilt-v', 'radius'],
   components: 2,
+  speaksOf: [
+    [0, 1, 5],
+    [2, 3, 4],
+  ],
   isSigned: true,
   startsAtAnswer: false,
 

@@ -34,6 +34,10 @@ export const line: Shape<Line> = {
   kind: 'line',
   parameters: ['shift-u', 'shift-v', 'tilt-u', 'tilt-v'],
   components: 2,
+  speaksOf: [
+    [0, 2],
+    [1, 3],
+  ],
   isSigned: false,
   startsAtAnswer: true,
 

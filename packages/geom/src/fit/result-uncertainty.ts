@@ -52,12 +52,16 @@ function uncertaintyOfPoints<F extends Feature>(fit: FitToTrust<F>): Uncertainty
   const { shape, set, origin, placement, residuals, free, reach, scanner } = fit;
   const { u, v, w } = placement;
   const rowsAt = rowsOf(shape, placement, origin, set);
+  const spoken =
+    shape.components === 2 && shape.speaksOf
+      ? shape.speaksOf.map((own) => own.filter((p) => free.includes(p)))
+      : [free];
   const gradientOf =
     (component: number) =>
     (i: number, out: Float64Array): void => {
       const rows = rowsAt(i);
       out.fill(0);
-      for (const p of free) out[p] = rows[p * STRIDE + component];
+      for (const p of spoken[component]) out[p] = rows[p * STRIDE + component];
     };
   const common: Omit<FitForUncertainty, 'residuals' | 'gradient'> = {
     kind: shape.kind,

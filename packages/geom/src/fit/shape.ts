@@ -32,6 +32,8 @@ export interface Shape<F extends Feature> extends Distances {
   readonly kind: F['kind'];
   /** Whether distances have a side. A line's have none. */
   readonly isSigned: boolean;
+  /** Of a shape with two components: places of the parameters each of them speaks of. */
+  readonly speaksOf?: readonly [readonly number[], readonly number[]];
   /** Parameters that are never fitted. */
   readonly held?: readonly Parameter[];
   /** The shape without them. */
