@@ -10,7 +10,7 @@ import { gaussNewton, type Prior, type Solution } from './gauss-newton.js';
 import { judge } from './judge.js';
 import { givenBy, type KnownOptions, type KnownValue, readKnown } from './known.js';
 import { compareKnown, warnOf } from './known-comparison.js';
-import { checkedOptions } from './options.js';
+import { checkedOptions, refuseStrayOptions } from './options.js';
 import { orient } from './orient.js';
 import type { Placement } from './placement.js';
 import { gatherPoints, type PointSet } from './point-set.js';
@@ -31,9 +31,10 @@ export interface AssociateOptions<F extends Feature> extends FitOptions<F> {
  * sample, Gauss-Newton steps on all points until they are at rounding, then what the result says about itself.
  */
 export function associate<F extends Feature>(shape: Shape<F>, points: Points, options: AssociateOptions<F>): Fit<F> {
+  refuseStrayOptions(shape.kind, options);
   const { reject } = checkedOptions(options);
   const { initial, scanner } = options;
-  const known = readKnown(options.known);
+  const known = readKnown(shape.kind, options.known);
   const criterion = checkedCriterion(shape.kind, options, known);
   const given = givenBy(known.filter((value) => !value.prior));
   const free = freeParameters(shape, known);

@@ -6,7 +6,7 @@ import type { Fit, FitOptions } from './fit.js';
 import { keepAllFlat, rejectAndFitFlat } from './flat-reject.js';
 import { type FlatShape, MOVES } from './flat-shape.js';
 import { bestStart, gather } from './flat-solve.js';
-import { checkedOptions } from './options.js';
+import { checkedOptions, refuseStrayOptions } from './options.js';
 import { fitPlane } from './plane.js';
 import { gatherPoints } from './point-set.js';
 import { spreadOf } from './spread.js';
@@ -29,6 +29,7 @@ export function fitInPlane<S, F extends Slot | Ellipse>(
   points: Points,
   options: FlatOptions<F>,
 ): Fit<F> {
+  refuseStrayOptions(shape.kind, options);
   const { reject } = checkedOptions(options);
   const { criterion = 'least-squares', scanner } = options;
   if (criterion !== 'least-squares')

@@ -1,4 +1,7 @@
+import { together, withArticle } from '../construct/in-words.js';
 import { FettleError } from '../error.js';
+import type { FeatureKind } from '../feature/feature.js';
+import { meant } from '../math/nearest.js';
 import { length, normalize, scale, type Vec3 } from '../math/vec3.js';
 import type {
   Known,
@@ -34,12 +37,23 @@ const PARAMETERS: Record<KnownValue['name'], readonly Parameter[]> = {
   plane: ['tilt-u', 'tilt-v'],
 };
 
+/** What can be known of each shape. */
+const OF: Partial<Record<FeatureKind, readonly KnownValue['name'][]>> = {
+  plane: ['direction'],
+  line: ['direction'],
+  circle: ['radius', 'direction', 'plane'],
+  sphere: ['radius'],
+  cylinder: ['radius', 'direction'],
+  cone: ['halfAngle', 'direction'],
+};
+
 /**
  * Known values, checked, with their uncertainty turned from expanded (k = 2) to standard.
  *
- * @throws FettleError `bad-known`
+ * @throws FettleError `bad-known`, also for values the shape does not have
  */
-export function readKnown(known: KnownOptions = {}): readonly KnownValue[] {
+export function readKnown(kind: FeatureKind, known: KnownOptions = {}): readonly KnownValue[] {
+  refuseOthers(kind, known);
   const values: KnownValue[] = [];
   const read = <T extends number | Vec3>(name: KnownValue['name'], given: Known<T> | undefined, check: (v: T) => T) => {
     if (given === undefined) return;
@@ -76,6 +90,21 @@ export function readKnown(known: KnownOptions = {}): readonly KnownValue[] {
     read('plane', { ...rest, value: value.normal } as Known<Vec3>, unit);
   }
   return values;
+}
+
+function refuseOthers(kind: FeatureKind, known: KnownOptions): void {
+  const names = OF[kind] ?? [];
+  const takes = `Of ${withArticle(kind)} ${together(names)} can be known`;
+  if (typeof known !== 'object' || known === null)
+    throw new FettleError('bad-known', `known is ${known}: give an object. ${takes}.`);
+  for (const [name, value] of Object.entries(known)) {
+    if (value === undefined || names.some((own) => own === name)) continue;
+    const why = Object.hasOwn(PARAMETERS, name)
+      ? `A ${kind} has no ${name} to be known.`
+      : `There is no known ${name}.`;
+    const half = name === 'diameter' && names.includes('radius') ? ' Give half of it as radius.' : meant(name, names);
+    throw new FettleError('bad-known', `${why}${half} ${takes}.`);
+  }
 }
 
 const bad = (name: string, why: string, what: string): FettleError =>

@@ -1,5 +1,7 @@
+import { together, withArticle } from '../construct/in-words.js';
 import { FettleError } from '../error.js';
-import type { Feature } from '../feature/feature.js';
+import type { Feature, FeatureKind } from '../feature/feature.js';
+import { meant } from '../math/nearest.js';
 import type { FitOptions } from './fit.js';
 
 /** Sigmas at which a robust fit rejects when it is not told. */
@@ -22,4 +24,35 @@ export function checkedOptions<F extends Feature>({ reject, robust }: FitOptions
   }
   const sigmas = reject ?? (robust ? SIGMAS : undefined);
   return { robust: robust ?? reject !== undefined, ...(sigmas !== undefined && { reject: sigmas }) };
+}
+
+const COMMON = ['criterion', 'trim', 'reject', 'robust', 'initial', 'scanner'];
+const IN_A_PLANE: readonly FeatureKind[] = ['circle', 'slot', 'ellipse'];
+const WITHOUT_KNOWN: readonly FeatureKind[] = ['slot', 'ellipse'];
+
+/**
+ * A misspelled option would be ignored without a word, and a start of another kind read as numbers it does not have.
+ *
+ * @throws FettleError `bad-option`
+ */
+export function refuseStrayOptions<F extends Feature>(kind: F['kind'], options: FitOptions<F>): void {
+  const names = [
+    ...COMMON,
+    ...(WITHOUT_KNOWN.includes(kind) ? [] : ['known']),
+    ...(IN_A_PLANE.includes(kind) ? ['plane'] : []),
+  ];
+  for (const [name, value] of Object.entries(options)) {
+    if (value === undefined || names.includes(name)) continue;
+    throw new FettleError(
+      'bad-option',
+      `Fitting ${withArticle(kind)} has no option ${name}.${meant(name, names)} It takes ${together(names)}.`,
+    );
+  }
+  const { initial } = options;
+  if (initial === undefined || initial?.kind === kind) return;
+  throw new FettleError(
+    'bad-option',
+    `initial is ${initial?.kind ? withArticle(initial.kind) : 'no feature'}: to fit ${withArticle(kind)} start from ` +
+      `${withArticle(kind)}, or leave it out.`,
+  );
 }

@@ -1,10 +1,10 @@
 import { z } from 'zod';
 import { either, withArticle } from '../construct/in-words.js';
 import { FettleError } from '../error.js';
+import { nearest } from '../math/nearest.js';
 import { faults, inWords, pathInWords } from './fault.js';
 import { id as planId, reservedIds } from './fields.js';
 import type { Kind, KindOf, Objection, StepCheck } from './kind.js';
-import { nearest } from './nearest.js';
 import { type Plan, planHead, type Step, type StepName } from './plan.js';
 import { stepKinds } from './steps.js';
 

@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { either } from '../construct/in-words.js';
+import { nearest } from '../math/nearest.js';
 import type { Objection } from './kind.js';
-import { nearest } from './nearest.js';
 
 type Path = readonly (string | number)[];
 

@@ -1,5 +1,5 @@
+import { nearest } from '../math/nearest.js';
 import type { Objection } from './kind.js';
-import { nearest } from './nearest.js';
 
 /** Limits on values the row will not have. */
 export function objectToNames(

@@ -1,5 +1,5 @@
 import { FettleError } from '../error.js';
-import { nearest } from '../plan/nearest.js';
+import { nearest } from '../math/nearest.js';
 import { HOLE_LETTERS, holeDeviations, SHAFT_LETTERS, shaftDeviations } from './iso-286-deviations.js';
 import { GRADES, type Grade } from './iso-286-grades.js';
 import { type InBothUnits, inBothUnits } from './thousandths.js';

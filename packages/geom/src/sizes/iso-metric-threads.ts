@@ -1,5 +1,5 @@
 import { FettleError } from '../error.js';
-import { nearest } from '../plan/nearest.js';
+import { nearest } from '../math/nearest.js';
 
 /** A metric thread of the coarse pitch series. */
 export interface MetricThread {

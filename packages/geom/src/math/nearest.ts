@@ -36,3 +36,9 @@ export function nearest(word: string, candidates: Iterable<string>): string | un
   }
   return best;
 }
+
+/** ` Did you mean radius?`, or nothing where no name is near. */
+export function meant(word: string, candidates: Iterable<string>): string {
+  const near = nearest(word, candidates);
+  return near === undefined ? '' : ` Did you mean ${near}?`;
+}
