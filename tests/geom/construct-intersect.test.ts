@@ -195,6 +195,6 @@ test('what does not meet is named', () => {
 test('planes with coordinates that are not finite meet in an error', () => {
   const broken = plane([Number.POSITIVE_INFINITY, 0, 0], [1, 0, 0]);
   expect(refusal(() => intersectPlanes(broken, plane([0, 0, 0], [0, 1, 0]))).code).toBe('not-finite');
-  // A normal without length is parallel to everything.
-  expect(refusal(() => intersectPlanes({ ...broken, normal: [0, 0, 0] }, tilted(0))).code).toBe('parallel');
+  // A normal without length points nowhere.
+  expect(refusal(() => intersectPlanes({ ...broken, normal: [0, 0, 0] }, tilted(0))).code).toBe('no-direction');
 });

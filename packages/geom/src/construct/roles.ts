@@ -1,6 +1,6 @@
 import { FettleError } from '../error.js';
 import type { Feature, FeatureKind, Line, Plane, Point } from '../feature/feature.js';
-import type { Vec3 } from '../math/vec3.js';
+import { length, scale, type Vec3 } from '../math/vec3.js';
 import { either, withArticle } from './in-words.js';
 
 /**
@@ -53,26 +53,42 @@ const lacks = (feature: Feature, role: string, kinds: readonly string[]): Fettle
     `There is no ${role} in ${withArticle(feature.kind)}. Use ${either(kinds.map(withArticle))}.`,
   );
 
-/** The plane a feature lies in. @throws FettleError `wrong-kind` */
-export function planeOf(feature: Feature): Plane {
-  if (feature.kind === 'plane') return feature;
-  if ('normal' in feature) return { kind: 'plane', point: feature.center, normal: feature.normal };
-  throw lacks(feature, 'plane', havePlane);
+/** Directions this near unit length are taken as they are. */
+const UNIT = 1e-12;
+
+/** A direction made unit length. @throws FettleError `no-direction` for one of no length or not finite */
+function unit(feature: Feature, name: 'normal' | 'direction', d: Vec3): Vec3 {
+  const long = length(d);
+  if (Math.abs(long - 1) <= UNIT) return d;
+  if (long > 0 && Number.isFinite(long)) return scale(d, 1 / long);
+  throw new FettleError(
+    'no-direction',
+    `The ${name} of ${withArticle(feature.kind)} is (${d.join(', ')}): it points nowhere. Give three finite numbers, not all zero.`,
+  );
 }
 
-/** The axis of a feature as a line. @throws FettleError `wrong-kind` */
+/** The plane a feature lies in. @throws FettleError `wrong-kind`, `no-direction` */
+export function planeOf(feature: Feature): Plane {
+  if (!('normal' in feature)) throw lacks(feature, 'plane', havePlane);
+  const normal = unit(feature, 'normal', feature.normal);
+  if (feature.kind === 'plane') return normal === feature.normal ? feature : { ...feature, normal };
+  return { kind: 'plane', point: feature.center, normal };
+}
+
+/** The axis of a feature as a line. @throws FettleError `wrong-kind`, `no-direction` */
 export function axisOf(feature: Feature): Line {
   switch (feature.kind) {
     case 'line':
-      return feature;
+    case 'cylinder':
+    case 'cone': {
+      const direction = unit(feature, 'direction', feature.direction);
+      if (feature.kind === 'line' && direction === feature.direction) return feature;
+      return { kind: 'line', point: feature.kind === 'cone' ? feature.apex : feature.point, direction };
+    }
     case 'circle':
     case 'slot':
     case 'ellipse':
-      return { kind: 'line', point: feature.center, direction: feature.normal };
-    case 'cylinder':
-      return { kind: 'line', point: feature.point, direction: feature.direction };
-    case 'cone':
-      return { kind: 'line', point: feature.apex, direction: feature.direction };
+      return { kind: 'line', point: feature.center, direction: unit(feature, 'normal', feature.normal) };
     default:
       throw lacks(feature, 'axis', haveAxis);
   }

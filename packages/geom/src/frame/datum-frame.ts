@@ -147,6 +147,11 @@ function fromPlaneLinePoint(plane: Plane, line: Line, given: Vec3, plus: AxisCho
 export function datumFrame(datums: PlaneLinePoint | ThreePlanes): DatumFrame {
   const plus = datums.plus ?? { plane: 'z', line: 'x' };
   if ('plane' in datums) {
+    if (!datums.plane || !datums.line || !datums.origin)
+      throw new FettleError(
+        'datums-missing',
+        'A datum frame needs a plane, a line and an origin, or three planes: give all of { plane, line, origin }, or { planes }.',
+      );
     const plane = planeOf(datums.plane);
     const line = lineOf(datums.line, plane);
     const origin = originOf(datums.origin, plane);

@@ -69,6 +69,8 @@ export async function measureFiles(
   options: MeasureFilesOptions = {},
 ): Promise<MeasuredFiles> {
   const { out } = options;
+  if (!Array.isArray(paths))
+    throw new FettleError('paths-no-list', 'measureFiles takes a list of paths: give [path] for a single scan.');
   const names = scanFolders(paths);
   const scans = await measureInto(
     plan,

@@ -1,3 +1,5 @@
+import { FettleError } from '@fettle/geom';
+
 /** What a scan can be read from. Pieces of a stream may be of any size and cut anywhere. */
 export type ByteSource =
   | ReadableStream<Uint8Array>
@@ -21,6 +23,7 @@ export function sizeOfSource(source: ByteSource): number | undefined {
  * canceled, an iterator returned.
  */
 export async function* chunksOf(source: ByteSource): AsyncGenerator<Uint8Array, void, void> {
+  if (typeof source !== 'object' || source === null) throw noBytes(source);
   if (source instanceof Uint8Array || source instanceof ArrayBuffer) {
     const whole = new Uint8Array(
       source instanceof ArrayBuffer ? source : source.buffer,
@@ -54,9 +57,20 @@ export async function* chunksOf(source: ByteSource): AsyncGenerator<Uint8Array, 
 
 /** A piece as a Uint8Array proper: subclasses such as Node's Buffer make every place that reads bytes handle two kinds of array. */
 function plain(piece: Uint8Array): Uint8Array {
-  if (!ArrayBuffer.isView(piece)) throw new TypeError('a source of bytes gave something that is no Uint8Array');
+  if (!ArrayBuffer.isView(piece)) throw noBytes(piece);
   return piece.constructor === Uint8Array ? piece : new Uint8Array(piece.buffer, piece.byteOffset, piece.byteLength);
 }
 
 /** Lets others run: events, and whoever calls the reading off. */
 const turn = (): Promise<void> => new Promise((resolve) => setTimeout(resolve, 0));
+
+function noBytes(found: unknown): FettleError {
+  const advice =
+    typeof found === 'string'
+      ? 'A path is opened by openScan of @fettle/io/node.'
+      : 'Give a stream or list of Uint8Array, a Blob, an ArrayBuffer or a Uint8Array.';
+  return new FettleError(
+    'source-no-bytes',
+    `A scan is read from bytes, not from ${typeof found === 'string' ? 'a string' : String(found)}. ${advice}`,
+  );
+}

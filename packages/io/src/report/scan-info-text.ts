@@ -17,7 +17,7 @@ export function scanInfoText(info: ScanInfo, width: number = 100): string {
     ...(source
       ? ([
           ['format', `${formatNames[source.format]}, ${source.encoding}`],
-          ['file size', `${megabytes(source.bytes)} MB`],
+          ['file size', source.bytes < 100_000 ? counted(source.bytes, 'byte') : `${megabytes(source.bytes)} MB`],
         ] as const)
       : []),
     ['points', countText(info.points)],

@@ -23,7 +23,7 @@ export function addInfo(program: Command, run: Run): void {
       'Says what a scan holds: format, points, triangles, extent, whether its units are plausible, its pieces, how far ' +
         'its points are apart, and its holes.',
     )
-    .argument('<scans...>', 'scan files: PLY, OBJ or STL, told by their content')
+    .argument('<scans...>', 'scan files: PLY, OBJ, STL, 3MF, glTF binary or lists of points, told by their content')
     .addOption(unitsOption())
     .addOption(keepWholeOption())
     .option('--json', 'print one JSON document')

@@ -35,7 +35,7 @@ export function addMeasure(program: Command, run: Run): void {
         'the job sheet. Several scans are measured by the same plan, side by side.',
     )
     .argument('<plan>', 'plan, a JSON file (fettle schema prints its schema)')
-    .argument('<scans...>', 'scan files: PLY, OBJ or STL, told by their content')
+    .argument('<scans...>', 'scan files: PLY, OBJ, STL, 3MF, glTF binary or lists of points, told by their content')
     .option('-o, --out <folder>', 'write results.json, job-sheet.csv and the scan in its datum frame into this folder')
     .option('-w, --workers <count>', 'scans measured at the same time; default: one a processor', wholeNumber)
     .addOption(unitsOption())
