@@ -102,7 +102,7 @@ describe('size on paper', () => {
 
 describe('sections', () => {
   test('a cube cut across is a square of its size, dimensioned', () => {
-    const section = cutMesh(cube().scan, { kind: 'plane', point: [0, 0, 50], normal: [0, 0, 1] });
+    const section = cutMesh(cube().scan, { point: [0, 0, 50], normal: [0, 0, 1] });
     const svg = writeSvg(section);
     const places = outlineOf(svg);
     expect(Math.max(...places.map(([x]) => x!)) - Math.min(...places.map(([x]) => x!))).toBeCloseTo(100, 3);

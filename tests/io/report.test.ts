@@ -200,9 +200,9 @@ describe('delivered', () => {
         { step: 'deliver', id: 'photo', picture: { view: 'front-right', width: 320 } },
       ],
     };
-    const { files, error } = await measureFile(delivering, path, { out: join(folder, 'out') });
-    expect(error).toBeUndefined();
-    const names = files!.map((file) => file.slice(join(folder, 'out').length + 1));
+    const delivered = await measureFile(delivering, path, { out: join(folder, 'out') });
+    if (delivered.error) throw delivered.error;
+    const names = delivered.files.map((file) => file.slice(join(folder, 'out').length + 1));
     expect(names).toEqual([
       'results.json',
       'job-sheet.csv',

@@ -122,7 +122,7 @@ function placeAt(
   let price = length;
   if (prefer)
     price += reach * (1 - (dx * prefer[0] + dy * prefer[1]) / (length * Math.hypot(prefer[0], prefer[1]) || 1));
-  if (obstacles.some((obstacle) => lengthInside(leaderOf(label), obstacle) > 0)) price += 2 * reach;
+  for (const obstacle of obstacles) if (lengthInside(leaderOf(label), obstacle) > 0) price += 4 * reach;
   for (const line of lines) price += 3 * lengthInside(line, around);
   price += reach * (cost?.(around) ?? 0);
   return { label, cost: price };

@@ -13,7 +13,7 @@ import { TITLE_BLOCK, type TitleBlock, titleBlockElements } from './title-block.
 
 export interface SheetOptions extends Partial<TitleBlock> {
   /**
-   * mm on paper a mm of the part. Default 1: the sheet is its own template. `fit`: the largest scale of ISO 5455, no more than
+   * mm on paper a mm of the part. Default 1: the sheet is its own template. `fit`: the largest of the usual reductions, no more than
    * 1:1, at which the paper (default: A4, lying or upright) holds the drawing.
    */
   readonly scale?: number | 'fit';
@@ -62,8 +62,8 @@ export function laySheet(drawing: Drawing, options: SheetOptions = {}): Sheet {
   throw refused;
 }
 
-/** Scales of ISO 5455 from 1:1 down. */
-const REDUCTIONS = [1, 1 / 2, 1 / 5, 1 / 10, 1 / 20, 1 / 50, 1 / 100, 1 / 200, 1 / 500, 1 / 1000];
+/** Scales of ISO 5455 from 1:1 down, and 1:2.5 between them, which the trade uses. */
+const REDUCTIONS = [1, 1 / 2, 1 / 2.5, 1 / 5, 1 / 10, 1 / 20, 1 / 50, 1 / 100, 1 / 200, 1 / 500, 1 / 1000];
 
 function laySheetAt(drawing: Drawing, scale: number, options: SheetOptions): Sheet {
   if (!(scale > 0 && Number.isFinite(scale)))

@@ -65,7 +65,7 @@ const facing = (normals: Float32Array, p: number, { back }: Camera): number =>
   normals[3 * p]! * back[0] + normals[3 * p + 1]! * back[1] + normals[3 * p + 2]! * back[2];
 
 /** Places compared for that. */
-const COMPARED = 300;
+const COMPARED = 160;
 
 /** The place with the most others about it, of equals the one nearest to the middle: not on the rim of a surface in two parts. */
 function wellInside(places: readonly Vec2[], about: number): Vec2 {

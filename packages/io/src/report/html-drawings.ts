@@ -1,4 +1,4 @@
-import { FettleError, type Results, type Scan, type Section } from '@fettle/geom';
+import { FettleError, preparedScan, type Results, type Scan, type Section } from '@fettle/geom';
 import type { Drawing } from '../drawing/drawing.js';
 import { featureDrawing } from '../drawing/feature-drawing.js';
 import { sectionDrawing } from '../drawing/section-drawing.js';
@@ -10,12 +10,17 @@ import { type Html, html, raw } from './html-text.js';
 export function drawingFigures(results: Results, scan: Scan, date: string | undefined): Html {
   const sections = results.outcomes.flatMap((outcome) => (outcome.kind === 'section' ? [outcome] : []));
   const figures = [
-    sheet(results, 'Features from above', date, () =>
-      featureDrawing(results, { view: 'top', positions: scan.positions }),
-    ),
+    sheet(results, 'Features from above', date, () => fromAbove(results, scan)),
     ...sections.map(({ id, section }) => sheet(results, `Section “${id}”`, date, () => drawn(section, results))),
   ];
   return html`<p>Reduced to the page, at the scale each sheet states. A sheet of its own prints at true size.</p>${figures}`;
+}
+
+/** Without the table of places: the job sheet has them. */
+function fromAbove(results: Results, scan: Scan): Drawing {
+  const { positions } = preparedScan(results.outcomes, scan);
+  const { table: _, ...drawing } = featureDrawing(results, { view: 'top', positions });
+  return drawing;
 }
 
 const drawn = (section: Section, { frame }: Results): Drawing => sectionDrawing(section, frame ? { frame } : {});
