@@ -126,7 +126,7 @@ test('a feature takes its size from the caliper and its place from the scan; bot
     balloon: 1,
     what: 'size by hand',
     values: [{ name: 'size', value: 16.1, uncertainty: 0.04 }],
-    uncertainty: `taken by hole, whose points alone say ${Number(diameter.toFixed(2))} mm, off by ${multiples.toFixed(1)} combined standard uncertainties`,
+    uncertainty: `taken by hole, whose points alone say ${Number(diameter.toFixed(3))} mm, off by ${multiples.toFixed(1)} combined standard uncertainties: they disagree`,
   });
 });
 

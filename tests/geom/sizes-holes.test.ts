@@ -1,4 +1,12 @@
-import { clearanceHole, counterbore, type FettleError, holeAdvice, metricThread, tapDrill } from '@fettle/geom';
+import {
+  clearanceHole,
+  counterbore,
+  type FettleError,
+  holeAdvice,
+  holeAdviceInWords,
+  metricThread,
+  tapDrill,
+} from '@fettle/geom';
 import { expect, test } from 'vitest';
 
 // From memory of the tables named beside each value.
@@ -133,6 +141,16 @@ test('a doubtful measure keeps the doubt: 25.6 mm ± 0.6 may be 25 or 26 mm', ()
     'M22 coarse',
     'M24 fine',
   ]);
+});
+
+test('advice in words', () => {
+  expect(holeAdviceInWords(holeAdvice(18.02, 0.03))).toEqual([
+    'Nearest clearance hole (ISO 273): M16 coarse, 18.5 mm (measured 0.48 mm under it).',
+    'It may as well be M16 medium, 17.5 mm (measured 0.52 mm over it).',
+    'For M16: drill 18.5 mm to clear, 14 mm to tap at pitch 2 mm.',
+    'Counterbore for a socket head cap screw: 26 mm, 16.6 mm deep.',
+  ]);
+  expect(holeAdviceInWords(holeAdvice(6.8))[1]).toBe('Tapped it would be M8 (minor diameter 6.647 to 6.912 mm).');
 });
 
 test('sizes no hole has are refused with what to do', () => {

@@ -1,4 +1,4 @@
-import { type FettleError, fitOf, limitsOf } from '@fettle/geom';
+import { type FettleError, fitInWords, fitOf, limitsInWords, limitsOf } from '@fettle/geom';
 import { expect, test } from 'vitest';
 
 // Every value here is from memory of the printed tables named beside it; the code keeps fundamental deviations and standard
@@ -126,6 +126,17 @@ test('the same in thousandths of an inch: 25.4 mm to the inch', () => {
   expect(hole.tolerance.thou).toBeCloseTo(0.021 / 0.0254, 6);
   expect(clearance!.smallest.thou).toBeCloseTo(0.2756, 4);
   expect(clearance!.largest.thou).toBeCloseTo(1.6142, 4);
+});
+
+test('limits and fits in words', () => {
+  expect(limitsInWords(limitsOf('H7', 25.4))).toBe(
+    'H7 of 25.4 mm: 25.4 to 25.421 mm (1000.00 to 1000.83 thousandths of an inch)',
+  );
+  expect(fitInWords(fitOf('H7/k6', 25))).toBe(
+    'H7/k6 of 25 mm: clearance 0 to 0.019 mm (0.00 to 0.75 thousandths of an inch), or ' +
+      'interference 0 to 0.015 mm (0.00 to 0.59 thousandths of an inch)',
+  );
+  expect(fitInWords(fitOf('H7/s6', 25))).toMatch(/^H7\/s6 of 25 mm: interference 0\.014 to 0\.048 mm/);
 });
 
 test('a size at the bound of two ranges belongs to the lower: over 18 up to and including 30', () => {

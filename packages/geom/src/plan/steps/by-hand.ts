@@ -1,12 +1,11 @@
 import { either, withArticle } from '../../construct/in-words.js';
 import { haveCenter } from '../../construct/roles.js';
-import { lengthText } from '../../scan/number-text.js';
 import type { Context } from '../context.js';
 import { each, one } from '../form.js';
 import { judge } from '../judge.js';
 import type { Objection, OutcomeOf, StepKind } from '../kind.js';
 import { featureKinds } from '../names.js';
-import { agreementInWords, agreementOf, agreementValues, warningsOf } from './by-hand/agreement.js';
+import { agreementInWords, agreementOf, agreementValues, multiplesInWords, warningsOf } from './by-hand/agreement.js';
 import { dimensionsOf, distanceOnScan, haveSize, sizeOnScan } from './by-hand/on-scan.js';
 import { type ByHandStep, byHandSchemas } from './by-hand/schema.js';
 
@@ -31,8 +30,8 @@ const takenInWords = (step: ByHandStep, context: Context): string[] =>
     .takersOf(step.id)
     .map(
       ({ by, free, multiples }) =>
-        `taken by ${by}, whose points alone say ${lengthText(Number(free.toFixed(3)))}, off by ` +
-        `${multiples.toFixed(1)} combined standard uncertainties`,
+        `taken by ${by}, whose points alone say ${Number(free.toFixed(3))} mm, off by ` +
+        `${multiplesInWords(multiples)}`,
     );
 
 function compared(step: ByHandStep, value: number, context: Context): Pick<OutcomeOf<'by-hand'>, 'onScan' | 'between'> {

@@ -31,10 +31,15 @@ export const agreementValues = ({ scan, uncertainty, difference, combined }: Agr
 
 /** `by hand and on the scan 0.031 mm apart, 1.2 combined standard uncertainties: they agree` */
 export function agreementInWords({ difference, multiples }: Agreement): string {
-  const apart = `by hand and on the scan ${lengthText(Number(Math.abs(difference).toFixed(4)))} apart`;
+  const apart = `by hand and on the scan ${Number(Math.abs(difference).toFixed(3))} mm apart`;
   if (multiples === undefined) return `${apart}; without a ± on either there is no saying whether they agree`;
+  return `${apart}, ${multiplesInWords(multiples)}`;
+}
+
+/** `1.2 combined standard uncertainties: they agree` */
+export function multiplesInWords(multiples: number): string {
   const times = multiples >= 1e6 ? 'more than a million' : multiples.toFixed(1);
-  return `${apart}, ${times} combined standard uncertainties: they ${multiples > MOST ? 'disagree' : 'agree'}`;
+  return `${times} combined standard uncertainties: they ${multiples > MOST ? 'disagree' : 'agree'}`;
 }
 
 /** A disagreement as a warning. */
