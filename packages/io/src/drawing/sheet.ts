@@ -229,7 +229,7 @@ function compose(drawing: Drawing, { origin: near, paper, scale, toPaper, part, 
     ...(table ? table.elements(tableCorner(paper, table)) : []),
     ...titleBlockElements(
       { title: '', ...block },
-      { scale: scaleText(scale), paper: paper.name },
+      { scale: scaleText(scale), paper: paper.name.split(' ')[0]! },
       frame.right - TITLE_BLOCK.width,
       frame.bottom - TITLE_BLOCK.height,
     ),

@@ -48,7 +48,8 @@ code{font:.92em "DejaVu Sans Mono",Consolas,Menlo,monospace;overflow-wrap:anywhe
 @media (max-width:700px){main{padding:14px}.head,.charts,.views{grid-template-columns:1fr}.head .state{border-left:0;border-top:1px solid var(--ink)}.wide{overflow-x:auto}}
 @media print{
 @page{size:A4;margin:14mm 12mm 16mm}
-body{font-size:9.2pt}
+html{font-size:9.2pt}
+body{font-size:1rem}
 main{max-width:none;padding:0}
 table{font-size:7.6pt}
 th,td{padding:2px 4px}
