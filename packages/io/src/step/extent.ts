@@ -2,7 +2,7 @@ import { type Cone, type Cylinder, type Line, type Plane, type Sphere, type Vec3
 import type { ConeFace, CylinderFace, LineEdge, PlaneFace, SphereFace, Turn } from './item.js';
 import { smallestRectangle } from './smallest-rectangle.js';
 
-const { addScaled, distance, dot, normalize, perpendiculars, scale, subtract } = vec3;
+const { addScaled, normalize, perpendiculars } = vec3;
 
 /** How far features reach, as their points tell. Points are xyz xyz …, mm, in the axes the feature is in. */
 
@@ -20,12 +20,12 @@ type Cut<F> = Omit<F, 'name'>;
 /** A plane as the smallest rectangle that holds the points. */
 export function planeExtent(plane: Plane, points: Float64Array): Cut<PlaneFace> {
   const [u, v] = perpendiculars(plane.normal);
-  const flat = new Float64Array((points.length / 3) * 2);
-  eachPoint(points, (p, i) => {
-    const d = subtract(p, plane.point);
-    flat[2 * i] = dot(d, u);
-    flat[2 * i + 1] = dot(d, v);
-  });
+  const { x, y, count } = seenFrom(plane.point, plane.normal, points);
+  const flat = new Float64Array(2 * count);
+  for (let i = 0; i < count; i++) {
+    flat[2 * i] = x[i]!;
+    flat[2 * i + 1] = y[i]!;
+  }
   const { center, along, size } = smallestRectangle(flat);
   const inSpace = (a: number, b: number, from: Vec3): Vec3 => addScaled(addScaled(from, u, a), v, b);
   return {
@@ -38,64 +38,90 @@ export function planeExtent(plane: Plane, points: Float64Array): Cut<PlaneFace> 
 
 /** A line as long as the points along it; one they hardly tell the length of, as long as they lie far from it: the axis of a circle. */
 export function lineExtent(line: Line, points: Float64Array): Cut<LineEdge> {
+  const { x, y, z, count } = seenFrom(line.point, line.direction, points);
   let far = 0;
-  eachPoint(points, (p) => {
-    const d = subtract(p, line.point);
-    far = Math.max(far, distance(d, scale(line.direction, dot(d, line.direction))));
-  });
-  return { ...line, span: spanAlong(line.point, line.direction, points, Math.max(LEAST, far)) };
+  for (let i = 0; i < count; i++) far = Math.max(far, x[i]! * x[i]! + y[i]! * y[i]!);
+  return { ...line, span: spanOf(z, Math.max(LEAST, Math.sqrt(far))) };
 }
 
 /** A cylinder as long as the points, and as far around: all around where no gap is wider than 30°. */
 export function cylinderExtent(cylinder: Cylinder, points: Float64Array): Cut<CylinderFace> {
-  const { point, direction } = cylinder;
-  return { ...cylinder, span: spanAlong(point, direction, points, THIN), ...turnAbout(point, direction, points) };
+  const seen = seenFrom(cylinder.point, cylinder.direction, points);
+  return { ...cylinder, span: spanOf(seen.z, THIN), ...turnOf(seen, cylinder.direction) };
 }
 
 /** A cone as long as the points, and as far around: all around where no gap is wider than 30°. */
 export function coneExtent(cone: Cone, points: Float64Array): Cut<ConeFace> {
-  const { apex, direction } = cone;
-  const [from, to] = spanAlong(apex, direction, points, 0);
+  const seen = seenFrom(cone.apex, cone.direction, points);
+  const [from, to] = spanOf(seen.z, 0);
   const least = Math.max(0, from);
-  return { ...cone, span: [least, Math.max(to, least + THIN)], ...turnAbout(apex, direction, points) };
+  return { ...cone, span: [least, Math.max(to, least + THIN)], ...turnOf(seen, cone.direction) };
 }
 
 /** A sphere as the cap about the points' mean direction that holds them; the whole where that is past 150°. */
 export function sphereExtent(sphere: Sphere, points: Float64Array): Cut<SphereFace> {
-  const directions: Vec3[] = [];
-  eachPoint(points, (p) => {
-    if (distance(p, sphere.center) > 0) directions.push(normalize(subtract(p, sphere.center)));
-  });
-  let sum: Vec3 = [0, 0, 0];
-  for (const d of directions) sum = addScaled(sum, d, 1);
-  if (Math.hypot(...sum) < 1e-9 * directions.length) return sphere;
-  const toward = normalize(sum);
-  const cosine = directions.reduce((least, d) => Math.min(least, dot(d, toward)), 1);
+  const { x, y, z, count } = seenFrom(sphere.center, [0, 0, 1], points);
+  const [u, v] = perpendiculars([0, 0, 1]);
+  let [a, b, c] = [0, 0, 0];
+  for (let i = 0; i < count; i++) {
+    const far = Math.hypot(x[i]!, y[i]!, z[i]!) || 1;
+    a += x[i]! / far;
+    b += y[i]! / far;
+    c += z[i]! / far;
+  }
+  const mean = Math.hypot(a, b, c);
+  if (mean < 1e-9 * count) return sphere;
+  [a, b, c] = [a / mean, b / mean, c / mean];
+  let cosine = 1;
+  for (let i = 0; i < count; i++) {
+    const far = Math.hypot(x[i]!, y[i]!, z[i]!) || 1;
+    cosine = Math.min(cosine, (a * x[i]! + b * y[i]! + c * z[i]!) / far);
+  }
   const halfAngle = Math.max(Math.acos(Math.max(-1, cosine)), THIN / sphere.radius);
-  return halfAngle > WHOLE ? sphere : { ...sphere, cap: { toward, halfAngle } };
+  if (halfAngle > WHOLE) return sphere;
+  return { ...sphere, cap: { toward: normalize(addScaled(addScaled([0, 0, c], u, a), v, b)), halfAngle } };
 }
 
-function spanAlong(from: Vec3, direction: Vec3, points: Float64Array, least: number): readonly [number, number] {
+/** Points in the axes of a feature: z along w, x and y along its perpendiculars. */
+interface Seen {
+  readonly count: number;
+  readonly x: Float64Array;
+  readonly y: Float64Array;
+  readonly z: Float64Array;
+}
+
+function seenFrom(at: Vec3, w: Vec3, points: Float64Array): Seen {
+  const [u, v] = perpendiculars(w);
+  const count = points.length / 3;
+  const [x, y, z] = [new Float64Array(count), new Float64Array(count), new Float64Array(count)];
+  for (let i = 0; i < count; i++) {
+    const dx = points[3 * i]! - at[0];
+    const dy = points[3 * i + 1]! - at[1];
+    const dz = points[3 * i + 2]! - at[2];
+    x[i] = u[0] * dx + u[1] * dy + u[2] * dz;
+    y[i] = v[0] * dx + v[1] * dy + v[2] * dz;
+    z[i] = w[0] * dx + w[1] * dy + w[2] * dz;
+  }
+  return { count, x, y, z };
+}
+
+/** From the lowest to the highest, and at least so long. */
+function spanOf(levels: Float64Array, least: number): readonly [number, number] {
   let [low, high] = [Infinity, -Infinity];
-  eachPoint(points, (p) => {
-    const s = dot(subtract(p, from), direction);
-    if (s < low) low = s;
-    if (s > high) high = s;
-  });
+  for (const level of levels) {
+    if (level < low) low = level;
+    if (level > high) high = level;
+  }
   const short = Math.max(0, least - (high - low)) / 2;
   return [low - short, high + short];
 }
 
 /** The turn that leaves out the widest gap; none where even that is narrow. */
-function turnAbout(on: Vec3, axis: Vec3, points: Float64Array): { turn?: Turn } {
+function turnOf({ x, y, count }: Seen, axis: Vec3): { turn?: Turn } {
   const [u, v] = perpendiculars(axis);
-  const angles = new Float64Array(points.length / 3);
-  eachPoint(points, (p, i) => {
-    const d = subtract(p, on);
-    angles[i] = Math.atan2(dot(d, v), dot(d, u));
-  });
+  const angles = new Float64Array(count);
+  for (let i = 0; i < count; i++) angles[i] = Math.atan2(y[i]!, x[i]!);
   angles.sort();
-  const count = angles.length;
   let gap = angles[0]! + 2 * Math.PI - angles[count - 1]!;
   let first = 0;
   for (let i = 1; i < count; i++) {
@@ -107,8 +133,4 @@ function turnAbout(on: Vec3, axis: Vec3, points: Float64Array): { turn?: Turn } 
   const at = angles[first]!;
   const start = addScaled(addScaled([0, 0, 0], u, Math.cos(at)), v, Math.sin(at));
   return { turn: { start, sweep: Math.max(2 * Math.PI - gap, 1e-4) } };
-}
-
-function eachPoint(points: Float64Array, visit: (p: Vec3, i: number) => void): void {
-  for (let i = 0; i < points.length; i += 3) visit([points[i]!, points[i + 1]!, points[i + 2]!], i / 3);
 }

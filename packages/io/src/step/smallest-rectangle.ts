@@ -11,7 +11,7 @@ export interface Rectangle {
 
 /**
  * The rectangle of least area that holds all points, xy xy …: one side of it lies on a side of their convex hull (Freeman and Shapira,
- * Communications of the ACM 18 (1975)). O(n log n).
+ * Communications of the ACM 18 (1975)). O(n log n + h²) with h corners of the hull.
  */
 export function smallestRectangle(flat: Float64Array): Rectangle {
   const hull = convexHull(flat);
