@@ -100,3 +100,101 @@ describe('options', () => {
     expect(refusal(() => fitCylinder(bore, { initial: {} as Cylinder })).message).toMatch(/^initial is no feature: /);
   });
 });
+
+describe('points on few places', () => {
+  const spots = (places: number, count: number) => {
+    const at = [[0, 0, 0] as const, [5, 1, 0] as const, [0, 3, 2] as const];
+    return { positions: pointsOf(count, (i) => at[i % places]) };
+  };
+
+  test('four points on any straight line hold no circle and no sphere', () => {
+    const random = seededRandom(6);
+    for (let k = 0; k < 200; k++) {
+      const [a, b, c] =
+        k < 4
+          ? [
+              [1, 0, 0],
+              [0, 1, 0],
+              [0, 0, 1],
+              [1, 1, 1],
+            ][k]
+          : [0, 1, 2].map(() => random.normal());
+      const positions = Float64Array.from({ length: 12 }, (_, i) => [a, b, c][i % 3] * Math.floor(i / 3));
+      for (const fit of [fitCircle, fitSphere])
+        expect(refusal(() => fit({ positions })).code).toMatch(/^(radius|fit)-undetermined$/);
+    }
+  });
+
+  test('copies of two or three points determine no sphere and no cylinder, however they are fitted', () => {
+    for (const options of [{}, { robust: true }, { reject: 3 }]) {
+      for (const fit of [fitSphere, fitCylinder])
+        for (const places of [2, 3])
+          for (const count of [6, 40]) {
+            const { code, message } = refusal(() => fit(spots(places, count), options));
+            expect(code).toMatch(/^(radius-undetermined|fit-undetermined|points-coincide)$/);
+            expect(message).toMatch(/(Choose a region|Fit a plane)/);
+          }
+    }
+  });
+});
+
+describe('coordinates no scan in millimeters has', () => {
+  const scaled = (factor: number) => ({ positions: bore.positions.map((c) => c * factor) });
+  const all = [fitPlane, fitLine, fitCircle, fitSphere, fitCylinder, fitCone, fitSlot, fitEllipse];
+
+  test.each([1e9, 1e120, 1e150, 1e200, 1e300])('%s times too large', (factor) => {
+    for (const fit of all)
+      for (const options of [{}, { reject: 3 }]) {
+        const { code, message } = refusal(() => fit(scaled(factor), options));
+        expect(code).toBe('points-too-large');
+        expect(message).toMatch(
+          /^Point \d+ \(.+\) lies beyond 1,000,000,000 mm\. Coordinates are in mm: read the scan with the units/,
+        );
+      }
+  });
+
+  test('one garbled point among good ones is named', () => {
+    const positions = bore.positions.slice();
+    positions[3 * 17 + 2] = -3e38;
+    expect(refusal(() => fitCylinder({ positions })).message).toMatch(/^Point 17 \(.*-3e\+38\) lies beyond/);
+    const select = Uint32Array.of(5, 9, 17, 30, 44, 90);
+    expect(refusal(() => fitPlane({ positions, select })).message).toMatch(/^Point 17 /);
+  });
+
+  test.each([1e-12, 1e-60, 1e-160, 1e-200])('%s times too small', (factor) => {
+    for (const fit of all)
+      expect(refusal(() => fit(scaled(factor)))).toEqual({
+        code: 'points-too-small',
+        message:
+          'All 200 points lie within 1e-9 mm of each other. Coordinates are in mm: read the scan with the units it was written in.',
+      });
+  });
+
+  test('a kilometer from zero, a micrometer wide: that is a scan', () => {
+    expect(fitCylinder(scaled(1e-4)).feature.radius).toBeCloseTo(9e-4, 5);
+    const far = { positions: bore.positions.map((c, i) => (i % 3 === 0 ? c + 1e6 : c)) };
+    expect(fitCylinder(far).feature.radius).toBeCloseTo(9, 1);
+  });
+});
+
+describe('what is handed over without type checks', () => {
+  const give = 'Give a scan, or { positions } with x, y and z of each point in a Float64Array, mm.';
+  test.each([
+    [undefined, 'the points are undefined', give],
+    [null, 'the points are null', give],
+    [{}, 'positions is undefined', give],
+    [{ positions: [0, 0, 0, 1, 1, 1, 2, 0, 2] }, 'positions is of type Array', give],
+    [{ positions: new Float32Array(9) }, 'positions is of type Float32Array', give],
+    [{ ...floor, select: [0, 1, 2, 3] }, 'select is of type Array', 'Give the indices of the points in a Uint32Array.'],
+  ])('%o', (points, why, next) => {
+    for (const [kind, fit] of [
+      ['plane', fitPlane],
+      ['cylinder', fitCylinder],
+      ['slot', fitSlot],
+    ] as const)
+      expect(refusal(() => fit(points as never))).toEqual({
+        code: 'bad-points',
+        message: `There is nothing to fit a ${kind} to: ${why}. ${next}`,
+      });
+  });
+});

@@ -10,7 +10,7 @@ export interface Round {
 
 /**
  * The circle or sphere that makes Σf²/Σ|∇f|² least, f = A·q² + B·q + D (Taubin, IEEE PAMI 13 (1991) 1115-1138): unlike the linear
- * fit it does not shrink on short arcs. One eigenvalue problem of size 3 or 4.
+ * fit it does not shrink on short arcs. One eigenvalue problem of size 3 or 4. Of points that coincide: that point, of radius 0.
  *
  * @param coordinates one array a coordinate
  */
@@ -21,6 +21,8 @@ export function algebraicRound(coordinates: readonly Float64Array[], count: numb
   const square = new Float64Array(count);
   for (const c of centered) for (let i = 0; i < count; i++) square[i] += c[i] * c[i];
   const meanSquareRadius = sumOf(square, count) / count;
+  // Points on one spot, or seen along their line.
+  if (meanSquareRadius === 0) return { center: mean, radius: 0, meanSquare: 0 };
   const unit = 2 * Math.sqrt(meanSquareRadius);
   for (let i = 0; i < count; i++) square[i] = (square[i] - meanSquareRadius) / unit;
   const columns = [square, ...centered];

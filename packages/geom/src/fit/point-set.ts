@@ -19,9 +19,10 @@ export interface PointSet {
 /**
  * Gather the points to fit a shape to.
  *
- * @throws FettleError `points-length`, `points-empty`, `points-index-range`, `too-few-points`
+ * @throws FettleError `bad-points`, `points-length`, `points-empty`, `points-index-range`, `too-few-points`
  */
 export function gatherPoints(points: Points, what: string, least: number): PointSet {
+  refuseNoPoints(points, what);
   const { positions, select, normals } = points;
   const prefix = 'name' in points && typeof points.name === 'string' ? `${points.name}: ` : '';
   if (positions.length % 3 !== 0)
@@ -53,6 +54,21 @@ export function gatherPoints(points: Points, what: string, least: number): Point
   return { ...set, xyz, index: select };
 }
 
+/** What a caller without type checks may hand over. */
+function refuseNoPoints(points: Points, what: string): void {
+  const give = 'Give a scan, or { positions } with x, y and z of each point in a Float64Array, mm';
+  const refuse = (why: string, next: string): FettleError =>
+    new FettleError('bad-points', `There is nothing to fit a ${what} to: ${why}. ${next}.`);
+  if (typeof points !== 'object' || points === null) throw refuse(`the points are ${points}`, give);
+  const { positions, select } = points;
+  if (!(positions instanceof Float64Array)) throw refuse(`positions is ${typeInWords(positions)}`, give);
+  if (select !== undefined && !(select instanceof Uint32Array))
+    throw refuse(`select is ${typeInWords(select)}`, 'Give the indices of the points in a Uint32Array');
+}
+
+const typeInWords = (value: unknown): string =>
+  typeof value === 'object' && value !== null ? `of type ${value.constructor?.name ?? 'object'}` : String(value);
+
 const strayIndex = (prefix: string, stray: number, place: number, total: number): FettleError =>
   new FettleError(
     'points-index-range',
@@ -80,6 +96,14 @@ export const pointAt = ({ xyz }: PointSet, place: number): Vec3 => [
   xyz[3 * place + 1],
   xyz[3 * place + 2],
 ];
+
+/** An error that names the point with the largest coordinate. */
+export const tooLarge = (set: PointSet, place: number, limit: number): FettleError =>
+  new FettleError(
+    'points-too-large',
+    `${set.prefix}Point ${countText(set.index ? set.index[place] : place)} (${pointAt(set, place).join(', ')}) lies beyond ` +
+      `${countText(limit)} mm. Coordinates are in mm: read the scan with the units it was written in, or move it nearer to zero.`,
+  );
 
 /** An error that names the first point whose coordinates are not finite. */
 export function notFinite(set: PointSet): FettleError {

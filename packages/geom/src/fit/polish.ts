@@ -36,24 +36,32 @@ export function polish(
     fillChart(shape, set, origin, size, chart(values), free, distances, slopes);
   };
   const points = Float64Array.from({ length: height }, (_, i) => i);
-  const { parameterValues, parameterError } = levenbergMarquardt(
-    { x: points, y: new Float64Array(height) },
-    (values) => {
-      evaluate(values);
-      return (i) => distances[i];
-    },
-    {
-      initialValues: free.map(() => 0),
-      jacobianFunction: (values) => {
+  const initialValues = free.map(() => 0);
+  try {
+    const { parameterValues, parameterError } = levenbergMarquardt(
+      { x: points, y: new Float64Array(height) },
+      (values) => {
         evaluate(values);
-        return (i) => Array.from(slopes.subarray(i * free.length, (i + 1) * free.length));
+        return (i) => distances[i];
       },
-      damping: 1e-3,
-      maxIterations: STEPS,
-      errorTolerance: 1e-24 * height,
-    },
-  );
-  return { placement: chart(parameterValues).placement, squares: parameterError * size * size };
+      {
+        initialValues,
+        jacobianFunction: (values) => {
+          evaluate(values);
+          return (i) => Array.from(slopes.subarray(i * free.length, (i + 1) * free.length));
+        },
+        damping: 1e-3,
+        maxIterations: STEPS,
+        errorTolerance: 1e-24 * height,
+      },
+    );
+    return { placement: chart(parameterValues).placement, squares: parameterError * size * size };
+  } catch (error) {
+    if (!(error instanceof Error && error.message.includes('singular'))) throw error;
+    // Straight points, or few: some moves change no distance. The start stands.
+    evaluate(initialValues);
+    return { placement: start, squares: distances.reduce((s, d) => s + d * d, 0) * size * size };
+  }
 }
 
 interface ChartPoint {

@@ -66,6 +66,8 @@ export const sphere: Shape<Sphere> = {
       const few = fewPoints(set, 4, spread.centroid, random);
       const [x, y, z] = [0, 1, 2].map((k) => Float64Array.from(few, (p) => p[k]));
       const { center, radius } = algebraicRound([x, y, z], few.length);
+      // Copies of one point.
+      if (radius === 0) continue;
       yield place([center[0], center[1], center[2]], [0, 0, 1], given.radius ?? radius);
     }
   },

@@ -2,7 +2,7 @@ import { FettleError } from '../error.js';
 import { symmetricEigen } from '../math/symmetric-eigen.js';
 import type { Vec3 } from '../math/vec3.js';
 import { countText } from '../scan/number-text.js';
-import { notFinite, type PointSet, pointAt } from './point-set.js';
+import { notFinite, type PointSet, pointAt, tooLarge } from './point-set.js';
 
 /** How points lie about their centroid. */
 export interface Spread {
@@ -15,6 +15,10 @@ export interface Spread {
   readonly size: number;
 }
 
+/** Coordinates beyond this, and points nearer together than that, are in other units or garbled, mm: 1,000 km, a picometer. */
+const LARGEST = 1e9;
+const SMALLEST = 1e-9;
+
 /** Coordinates a block of the loop sums before they go into the totals. */
 const BLOCK = 3 * 1024;
 
@@ -22,7 +26,7 @@ const BLOCK = 3 * 1024;
  * Centroid and principal axes in one pass. The coordinates are taken from the mean of a few points spread over the set, so
  * that nothing cancels however far from zero the scan lies.
  *
- * @throws FettleError `points-not-finite`, `points-coincide`
+ * @throws FettleError `points-not-finite`, `points-too-large`, `points-too-small`, `points-coincide`
  */
 export function spreadOf(set: PointSet): Spread {
   const { xyz, count } = set;
@@ -32,7 +36,9 @@ export function spreadOf(set: PointSet): Spread {
   for (let from = 0; from < end; from += BLOCK) addMoments(xyz, from, Math.min(end, from + BLOCK), shift, sums);
   const [x, y, z, xx, xy, xz, yy, yz, zz] = sums.map((s) => s / count);
   const total = xx + yy + zz;
-  if (!Number.isFinite(total)) throw notFinite(set);
+  // No coordinate is farther from the shift than the root of the sum of squares: within bounds none needs a second look.
+  const bound = Math.max(...shift.map(Math.abs)) + Math.sqrt(total * count);
+  if (!(bound <= LARGEST)) refuseOutOfRange(set);
   const covariance = [xx - x * x, xy - x * y, xz - x * z, 0, yy - y * y, yz - y * z, 0, 0, zz - z * z];
   covariance[3] = covariance[1];
   covariance[6] = covariance[2];
@@ -42,13 +48,7 @@ export function spreadOf(set: PointSet): Spread {
   const extent = values.map((value) => Math.sqrt(Math.max(0, value)));
   const size = Math.hypot(...extent);
   const reach = Math.max(...centroid.map(Math.abs));
-  if (!(size > 4 * Number.EPSILON * reach)) {
-    throw new FettleError(
-      'points-coincide',
-      `${set.prefix}All ${countText(count)} points are the same point (${pointAt(set, 0).join(', ')}). ` +
-        'Choose a region with some extent.',
-    );
-  }
+  if (!(size > Math.max(SMALLEST, 4 * Number.EPSILON * reach))) throw coincident(set, size);
   return {
     centroid,
     axes: [asVec3(vectors[2]), asVec3(vectors[1]), asVec3(vectors[0])],
@@ -58,6 +58,33 @@ export function spreadOf(set: PointSet): Spread {
 }
 
 const asVec3 = (a: readonly number[]): Vec3 => [a[0], a[1], a[2]];
+
+/** @throws FettleError `points-not-finite`, `points-too-large` */
+function refuseOutOfRange(set: PointSet): void {
+  let largest = 0;
+  for (let i = 0; i < 3 * set.count; i++) {
+    if (!Number.isFinite(set.xyz[i])) throw notFinite(set);
+    if (Math.abs(set.xyz[i]) > Math.abs(set.xyz[largest])) largest = i;
+  }
+  if (Math.abs(set.xyz[largest]) > LARGEST) throw tooLarge(set, Math.floor(largest / 3), LARGEST);
+}
+
+function coincident(set: PointSet, size: number): FettleError {
+  const { xyz, count, prefix } = set;
+  let isSame = true;
+  for (let i = 3; i < 3 * count && isSame; i++) isSame = xyz[i] === xyz[i % 3];
+  if (isSame || size > SMALLEST)
+    return new FettleError(
+      'points-coincide',
+      `${prefix}All ${countText(count)} points are the same point (${pointAt(set, 0).join(', ')}). ` +
+        'Choose a region with some extent.',
+    );
+  return new FettleError(
+    'points-too-small',
+    `${prefix}All ${countText(count)} points lie within ${SMALLEST} mm of each other. Coordinates are in mm: ` +
+      'read the scan with the units it was written in.',
+  );
+}
 
 function roughMean({ xyz, count }: PointSet): Vec3 {
   const wanted = Math.min(count, 256);
