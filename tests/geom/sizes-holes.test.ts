@@ -153,6 +153,12 @@ test('advice in words', () => {
   expect(holeAdviceInWords(holeAdvice(6.8))[1]).toBe('Tapped it would be M8 (minor diameter 6.647 to 6.912 mm).');
 });
 
+test('threads of the first choice (ISO 261), and a hole that would be for another', () => {
+  for (const thread of ['M3', 'M8', 'M20', 'M36']) expect(metricThread(thread).firstChoice, thread).toBe(true);
+  for (const thread of ['M3.5', 'M7', 'M14', 'M22']) expect(metricThread(thread).firstChoice, thread).toBe(false);
+  expect(holeAdviceInWords(holeAdvice(5.02))[1]).toBe('M4.5 is not of the first choice of ISO 261: look twice.');
+});
+
 test('sizes no hole has are refused with what to do', () => {
   const failure = (run: () => unknown) => {
     try {

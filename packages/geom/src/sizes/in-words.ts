@@ -33,6 +33,7 @@ export function holeAdviceInWords(advice: HoleAdvice): string[] {
   const { clearance, others, thread, counterbore, tapped } = advice;
   return [
     `Nearest clearance hole (ISO 273): ${matchInWords(clearance)}.`,
+    ...(thread.firstChoice ? [] : [`${thread.name} is not of the first choice of ISO 261: look twice.`]),
     ...(others.length > 0 ? [`It may as well be ${together(others.map(matchInWords))}.`] : []),
     ...(tapped.length > 0
       ? [

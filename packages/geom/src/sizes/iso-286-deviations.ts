@@ -69,7 +69,7 @@ export function shaftDeviations(letter: string, grade: Grade, nominal: number): 
 
 /**
  * Limit deviations of a hole, µm: D to H are the shaft's mirrored; K, M, N up to IT8 and P, R, S up to IT7 are the shaft's
- * mirrored and raised by Δ = ITn − ITn−1 over 3 mm, so that H7/p6 and P7/h6 fit alike (ISO 286-1, 4.3.2.5 of the 2010 edition).
+ * mirrored and raised by Δ = ITn − ITn−1 over 3 mm, so that H7/p6 and P7/h6 fit alike (ISO 286-1).
  *
  * @throws FettleError `size-out-of-range`; `class-not-given` where the standard gives none: K over IT8 over 3 mm, N over IT8 up to
  * 1 mm, and K to S finer than IT3 over 3 mm, for which it has no Δ

@@ -9,6 +9,8 @@ export interface MetricThread {
   readonly nominal: number;
   /** mm */
   readonly pitch: number;
+  /** Of the first choice of ISO 261: what is met unless there was a reason for another. */
+  readonly firstChoice: boolean;
   /** Drill before the tap, mm: nominal less pitch, as ISO 2306 rounds it to drills there are. */
   readonly tapDrill: number;
   /** Minor diameter of the nut thread in tolerance class 6H, mm: what a scan or a gauge finds in a tapped hole. */
@@ -54,6 +56,9 @@ const COARSE: readonly (readonly [nominal: number, pitch: number, drill?: number
   [64, 6],
 ];
 
+/** ISO 261, from memory. */
+const FIRST_CHOICE: readonly number[] = [1.6, 2, 2.5, 3, 4, 5, 6, 8, 10, 12, 16, 20, 24, 30, 36, 42, 48, 56, 64];
+
 /** Tolerance of the minor diameter in grade 6, mm, by pitch: ISO 965-1, from memory. */
 const MINOR_TOLERANCE: ReadonlyMap<number, number> = new Map([
   [0.35, 0.1],
@@ -89,6 +94,7 @@ function threadOf([nominal, pitch, drill]: (typeof COARSE)[number]): MetricThrea
     name: `M${nominal}`,
     nominal,
     pitch,
+    firstChoice: FIRST_CHOICE.includes(nominal),
     tapDrill: drill ?? toMicrometer(nominal - pitch),
     minor: Object.freeze({
       smallest: toMicrometer(minor),

@@ -5,7 +5,7 @@ export interface InBothUnits {
   readonly thou: number;
 }
 
-/** A thousandth of an inch, mm: by definition (ISO 31-1). */
+/** A thousandth of an inch, mm: an inch is 25.4 mm by definition. */
 const THOU = 0.0254;
 
 /** Digits beyond the tenth of a nanometer are rounding. */
