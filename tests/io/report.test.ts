@@ -194,6 +194,11 @@ describe('delivered', () => {
       ...plan,
       steps: [
         ...plan.steps,
+        {
+          step: 'deliver',
+          id: 'light',
+          scan: { format: 'ply', simplify: { triangles: 3000, protect: ['bore-points'] } },
+        },
         { step: 'deliver', id: 'file-card', report: { creator: 'Bench 3' } },
         { step: 'deliver', id: 'template', drawing: { of: 'half-way' } },
         { step: 'deliver', id: 'overview', drawing: { view: 'front', paper: 'A3' } },
@@ -206,6 +211,7 @@ describe('delivered', () => {
     expect(names).toEqual([
       'results.json',
       'job-sheet.csv',
+      'light.ply',
       'file-card.html',
       'template.svg',
       'overview.svg',
@@ -214,6 +220,7 @@ describe('delivered', () => {
     const report = readFileSync(join(folder, 'out', 'file-card.html'), 'utf8');
     expect(report).toContain(createHash('sha256').update(readFileSync(path)).digest('hex'));
     expect(report).toContain('Bench 3');
+    expect(report).toMatch(/light<\/strong>, as delivered: 4,264 triangles simplified to [\d,]+; measured afterwards/);
     expect(elementsOf(readFileSync(join(folder, 'out', 'template.svg'), 'utf8'), 'xml')[0]!.attributes.width).toMatch(
       /mm$/,
     );

@@ -5,6 +5,7 @@ import { featureParts } from './html-features.js';
 import { frameParts } from './html-frame.js';
 import { sheetTable } from './html-job-sheet.js';
 import { pictureFigures } from './html-pictures.js';
+import { scanChangePart } from './html-scan-changes.js';
 import { STYLE } from './html-style.js';
 import { type Html, html, raw } from './html-text.js';
 import { counted, countText, limitsText, megabytes, valueText } from './number-text.js';
@@ -51,6 +52,7 @@ ${verdictPart(results)}
 <section><h2>Pictures of the scan</h2>${pictureFigures(results, scan)}</section>
 <section><h2>Job sheet</h2>${sheetTable(results, extraColumns)}</section>
 <section><h2>Datum frame</h2>${frameParts(results)}</section>
+${scanChangePart(results)}
 ${warningPart(results)}
 <section><h2>Drawings</h2>${drawingFigures(results, scan, date)}</section>
 <section><h2>Fitted features</h2><p>Residuals are distances of the points from the fitted feature: positive outside, or on the side its normal points to.</p>${featureParts(results, scan)}</section>
