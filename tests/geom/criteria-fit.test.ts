@@ -216,16 +216,18 @@ test('form by the standard that defines it, never more than the peak to valley a
 test('a criterion a shape has not, trim without one, or a radius beside one is refused in words', () => {
   const positions = bore(100);
   expect(() => fitPlane({ positions }, { criterion: 'maximum-inscribed' })).toThrow(
-    'A plane cannot be fitted by maximum-inscribed. It is for circle, cylinder.',
+    'A plane cannot be fitted by maximum-inscribed. Fit a plane by least-squares or minimum-zone.',
   );
   expect(() => fitCone({ positions }, { criterion: 'minimum-zone' })).toThrow(
-    /A cone cannot be fitted by minimum-zone/,
+    'A cone cannot be fitted by minimum-zone. Fit a cone by least-squares.',
   );
   expect(() => fitPlane({ positions }, { trim: 0.1 })).toThrow(/trim is for criteria that touch extreme points/);
   expect(() => fitCylinder({ positions }, { criterion: 'minimum-zone', known: { radius: 20 } })).toThrow(
     /A known radius cannot stand beside minimum-zone/,
   );
-  expect(() => fitPlane({ positions }, { criterion: 'least-circles' as Criterion })).toThrow(/Use minimum-zone, /);
+  expect(() => fitPlane({ positions }, { criterion: 'least-circles' as Criterion })).toThrow(
+    'There is no criterion least-circles. Fit a plane by least-squares or minimum-zone.',
+  );
   expect(() => fitPlane({ positions }, { criterion: 'minimum-zone', trim: 0.7 })).toThrow(/from 0 to below 0.5/);
 });
 

@@ -198,3 +198,69 @@ describe('what is handed over without type checks', () => {
       });
   });
 });
+
+describe('criteria', () => {
+  const others = ['minimum-zone', 'maximum-inscribed', 'minimum-circumscribed'] as const;
+
+  test('those a shape has are told, least squares among them', () => {
+    expect(refusal(() => fitSphere(ball, { criterion: 'maximum-inscribed' }))).toEqual({
+      code: 'bad-option',
+      message: 'A sphere cannot be fitted by maximum-inscribed. Fit a sphere by least-squares or minimum-zone.',
+    });
+    expect(refusal(() => fitCircle(rim, { criterion: 'minimum-zones' as 'minimum-zone' })).message).toBe(
+      'There is no criterion minimum-zones. Did you mean minimum-zone? ' +
+        'Fit a circle by least-squares, minimum-zone, maximum-inscribed or minimum-circumscribed.',
+    );
+  });
+
+  test('exact points are at the optimum: what is left is rounding', () => {
+    for (const [size, move] of [
+      [1, 0],
+      [9, 0],
+      [9, 1e5],
+      [400, 30],
+    ] as const) {
+      const positions = Float64Array.from({ length: 180 }, (_, i) => {
+        const turn = (2 * Math.PI * Math.floor(i / 3)) / 60;
+        return move + [size * Math.cos(turn), size * Math.sin(turn), 0][i % 3];
+      });
+      for (const criterion of others) {
+        const { converged, warnings, feature } = fitCircle({ positions }, { criterion });
+        expect(warnings).toEqual([]);
+        expect(converged).toBe(true);
+        expect(feature.radius / size).toBeCloseTo(1, 9);
+      }
+    }
+  });
+});
+
+describe('radii an arc tells poorly', () => {
+  const arcOf = (degrees: number, noise: number) => ({
+    positions: pointsOf(3000, aroundZ(seededRandom(7), 9, degrees, 20, noise)),
+  });
+
+  test('a quarter turn with little noise tells its radius, only less well than the full circle would', () => {
+    const { warnings, feature } = fitCylinder(arcOf(90, 0.02));
+    expect(warnings.map(({ code }) => code)).toEqual(['weak-radius']);
+    const said = warnings[0].message.match(
+      /^A 90° arc tells the radius (\d+(?:\.\d)?) times less well than the full circle would: (\S+) ± (\S+) mm \(k = 2\)\. /,
+    );
+    // Analytic: for angles even over ±h, var(r̂) = σ²/n · 1/(1 − sinc²h / (½ + sin2h/4h)): 10.28 times σ/√n at h = 45°.
+    expect(Number(said![1])).toBeCloseTo(10.28, 0);
+    expect(Math.abs(Number(said![2]) - feature.radius)).toBeLessThan(Number(said![3]) / 10);
+    expect(Number(said![3]) / ((2 * 10.28 * 0.02) / Math.sqrt(3000))).toBeGreaterThan(0.8);
+    expect(Number(said![3]) / ((2 * 10.28 * 0.02) / Math.sqrt(3000))).toBeLessThan(2);
+  });
+
+  test('exact points, and points so good that nobody is harmed, need no warning', () => {
+    expect(fitCylinder(arcOf(90, 0)).warnings).toEqual([]);
+    expect(fitCylinder(arcOf(60, 1e-4)).warnings).toEqual([]);
+  });
+
+  test('past one part in a hundred the arc carries none', () => {
+    const [warning] = fitCylinder(arcOf(30, 0.05)).warnings;
+    expect(warning.message).toMatch(
+      /^A (29|30|31)° arc does not carry a radius: \S+ ± 0\.\d+ mm \(k = 2\), \d+ times as uncertain/,
+    );
+  });
+});

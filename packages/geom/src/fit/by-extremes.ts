@@ -1,5 +1,7 @@
+import { either, withArticle } from '../construct/in-words.js';
 import { FettleError, type Warning } from '../error.js';
 import type { Circle, Cylinder, Feature, Line, Plane, Sphere } from '../feature/feature.js';
+import { meant } from '../math/nearest.js';
 import type { Points } from '../scan/scan.js';
 import type { Association, CriterionOptions } from './criteria/association.js';
 import { minimumZoneCircle } from './criteria/circle.js';
@@ -12,11 +14,16 @@ import { minimumZoneSphere } from './criteria/sphere.js';
 import { withSpreadOfExtremes } from './extremes-uncertainty.js';
 import type { Criterion, Fit, FitOptions } from './fit.js';
 import type { KnownValue } from './known.js';
-import { subset } from './point-set.js';
+import { type PointSet, subset } from './point-set.js';
 import { type Evidence, evidenceOf, fitResult } from './result.js';
 import type { Shape } from './shape.js';
+import { spreadOf } from './spread.js';
 
 type ByExtremes = Exclude<Criterion, 'least-squares'>;
+
+/** Gaps of less than this share of the points' size, or of a few last digits of their coordinates, are rounding. */
+const ROUNDING = 1e-12;
+const LAST_DIGITS = 8 * Number.EPSILON;
 
 type Associate<F extends Feature> = (points: Points, options: CriterionOptions<F>) => Association<F>;
 
@@ -65,10 +72,12 @@ export function checkedCriterion<F extends Feature>(
       `trim is for criteria that touch extreme points; ${criterion} does not. Leave it out.`,
     );
   }
-  const shapes = Object.keys(CRITERIA[criterion] ?? {});
-  if (!shapes.includes(kind)) {
-    const which = shapes.length > 0 ? `It is for ${shapes.join(', ')}` : `Use ${Object.keys(CRITERIA).join(', ')}`;
-    throw new FettleError('bad-option', `A ${kind} cannot be fitted by ${criterion}. ${which}.`);
+  const own = ['least-squares', ...Object.keys(CRITERIA).filter((name) => kind in CRITERIA[name as ByExtremes])];
+  if (!own.includes(criterion)) {
+    const why = Object.hasOwn(CRITERIA, criterion)
+      ? `A ${kind} cannot be fitted by ${criterion}.`
+      : `There is no criterion ${criterion}.${meant(criterion, own)}`;
+    throw new FettleError('bad-option', `${why} Fit ${withArticle(kind)} by ${either(own)}.`);
   }
   const stray = known.find(({ name, prior }) => prior || !ALLOWED[kind]?.includes(name));
   if (stray)
@@ -104,7 +113,8 @@ export function fitByExtremes<F extends Feature>(
     entered: [],
     rejected: least.rejected,
     iterations: least.iterations + iterations,
-    converged: optimality.gap <= 1e-9 * Math.max(form, least.rms),
+    // Of exact points the form itself is rounding: what is left of the gap is measured by their size and place.
+    converged: optimality.gap <= Math.max(1e-9 * Math.max(form, least.rms), roundingOf(set)),
     ...(least.scanner && { scanner: least.scanner }),
   });
   const index = (place: number): number => (set.index ? set.index[place] : place);
@@ -120,6 +130,11 @@ export function fitByExtremes<F extends Feature>(
     trimmed: found.trimmed.map(index).sort(),
     optimality: Object.freeze(optimality),
   });
+}
+
+function roundingOf(set: PointSet): number {
+  const { size, centroid } = spreadOf(set);
+  return ROUNDING * size + LAST_DIGITS * Math.max(...centroid.map(Math.abs));
 }
 
 function associateKind<F extends Feature>(

@@ -10,6 +10,9 @@ import type { Evidence } from './result.js';
 
 /** Radii known so many times less well than from the whole shape get a warning: a 90° arc is at 10. */
 const WEAK = 10;
+/** Of such radii: ± more than this share is no radius at all, less than that share harms nobody (both by common practice). */
+const NO_RADIUS = 0.01;
+const HARMLESS = 1e-4;
 /** Cylinders shorter than this share of their diameter hardly show their axis. */
 const SHORT = 0.25;
 /** Half-angles nearer than this to 0 and 90° are rounding, radians. */
@@ -87,11 +90,16 @@ function weakRadius<F extends Feature>(evidence: Evidence<F>, times: number | un
   if ((2 * times * rms) / Math.sqrt(set.count) > placement.radius) {
     throw new FettleError('radius-undetermined', `${set.prefix}${what} does not carry a radius: ${found}. ${next}`);
   }
+  const share = plusMinus / placement.radius;
+  if (share < HARMLESS) return undefined;
+  const often = `${countText(times >= 100 ? Math.round(times) : Number(times.toPrecision(2)))} times`;
   return {
     code: 'weak-radius',
     message:
-      `${what} does not carry a radius: ${found}, ${times >= 100 ? Math.round(times) : Number(times.toPrecision(2))} times as ` +
-      `uncertain as from ${whole}. ${next}`,
+      share > NO_RADIUS
+        ? `${what} does not carry a radius: ${found}, ${often} as uncertain as from ${whole}. ${next}`
+        : `${what} tells the radius ${often} less well than ${whole} would: ${found}. Where that is too little: ` +
+          'give the radius by hand, or choose a region that shows more of it.',
   };
 }
 
