@@ -10,7 +10,7 @@ import {
 } from '@fettle/geom';
 import type { WirePiece } from './item.js';
 
-const { addScaled, cross, distance } = vec3;
+const { addScaled, cross, distance, negate } = vec3;
 
 /** A section's outlines, each as one chain or, where a profile has gaps, as several; in scan axes. */
 export function sectionWires(section: Section, how: 'profiles' | 'polylines'): WirePiece[][] {
@@ -21,12 +21,14 @@ export function sectionWires(section: Section, how: 'profiles' | 'polylines'): W
   });
 }
 
-/** None of an outline with too few points to tell lines from arcs. */
+/** Why an outline has no profile: it is written as it was cut. */
+const profileless: readonly string[] = ['profile-too-short', 'constraints-conflict'];
+
 function profileIfAny(section: Section, index: number): Profile | undefined {
   try {
     return profileOf(section, index);
   } catch (error) {
-    if (error instanceof FettleError && error.code === 'profile-too-short') return undefined;
+    if (error instanceof FettleError && profileless.includes(error.code)) return undefined;
     throw error;
   }
 }
@@ -53,19 +55,23 @@ function profileChains(profile: Profile, section: Section): WirePiece[][] {
   const normal = cross(section.x, y);
   const inSpace = ([a, b]: Vec2): Vec3 => addScaled(addScaled(section.origin, section.x, a), y, b);
   const chains: WirePiece[][] = [[]];
-  profile.pieces.forEach((piece, i) => {
+  const meet = (before: WirePiece | undefined, after: WirePiece | undefined): boolean =>
+    before === undefined || after === undefined || distance(before.end, after.start) <= JOINED;
+  const put = (piece: WirePiece): void => {
+    if (!meet(chains.at(-1)!.at(-1), piece)) chains.push([]);
+    chains.at(-1)!.push(piece);
+  };
+  for (const piece of profile.pieces) {
     const [start, end] = [inSpace(piece.start), inSpace(piece.end)];
-    if (piece.kind === 'line' && distance(start, end) > JOINED) chains.at(-1)!.push({ kind: 'line', start, end });
-    if (piece.kind === 'arc' && piece.length > JOINED) {
-      const { sweep, shape } = piece;
-      const way = sweep < 0 ? vec3.negate(normal) : normal;
-      const center = inSpace(shape.center);
-      chains.at(-1)!.push({ kind: 'arc', start, end, center, normal: way, sweep: Math.abs(sweep) });
+    if (piece.length <= JOINED) continue;
+    if (piece.kind === 'line') put({ kind: 'line', start, end });
+    else {
+      const way = piece.sweep < 0 ? negate(normal) : normal;
+      put({ kind: 'arc', start, end, center: inSpace(piece.shape.center), normal: way, sweep: Math.abs(piece.sweep) });
     }
-    if (profile.joins[i]?.kind === 'gap') chains.push([]);
-  });
+  }
   // A closed outline may begin in the middle of a chain.
-  const closesOn = profile.closed && profile.joins.at(-1)?.kind !== 'gap';
-  if (closesOn && chains.length > 1) chains[0] = [...chains.pop()!, ...chains[0]!];
+  if (profile.closed && chains.length > 1 && meet(chains.at(-1)!.at(-1), chains[0]![0]))
+    chains[0] = [...chains.pop()!, ...chains[0]!];
   return chains;
 }
