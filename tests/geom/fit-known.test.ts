@@ -74,6 +74,80 @@ describe('values taken as given', () => {
   });
 });
 
+describe('exact points and a value that is not theirs: what symmetry says', () => {
+  const turns = 72;
+  const onTurn = (i: number, radius: number, height: number): Vec3 => {
+    const turn = (2 * Math.PI * i) / turns;
+    return [radius * Math.cos(turn), radius * Math.sin(turn), height];
+  };
+  /** A ring, a wall of rings, and the corners of boxes about one center: each the same seen from all its sides. */
+  const ring = { positions: pointsOf(turns, (i) => onTurn(i, 9, 0)) };
+  const wall = { positions: pointsOf(5 * turns, (i) => onTurn(i % turns, 9, 4 * (Math.floor(i / turns) - 2))) };
+  const signs = (i: number): Vec3 => [i & 1 ? 1 : -1, i & 2 ? 1 : -1, i & 4 ? 1 : -1];
+  const long = Math.hypot(1, 2, 3);
+  const corners = {
+    positions: pointsOf(24, (i) => {
+      const box = [1, 2, 3].map((_, k) => [1, 2, 3][(k + Math.floor(i / 8)) % 3]);
+      return signs(i % 8).map((s, k) => (9 * s * box[k]) / long) as unknown as Vec3;
+    }),
+  };
+
+  test.each([
+    [
+      'circle',
+      (radius: number) => fitCircle(ring, { known: { radius } }),
+      (f: object) => (f as { center: Vec3 }).center,
+    ],
+    [
+      'sphere',
+      (radius: number) => fitSphere(corners, { known: { radius } }),
+      (f: object) => (f as { center: Vec3 }).center,
+    ],
+    [
+      'cylinder',
+      (radius: number) => fitCylinder(wall, { known: { radius } }),
+      (f: object) => (f as { point: Vec3 }).point,
+    ],
+  ])('%s: the center stays, every residual is the difference of the radii', (_, fitWith, centerOf) => {
+    for (const radius of [9, 9.02, 8.5]) {
+      const { feature, residuals, rms, known } = fitWith(radius);
+      expect(feature.radius).toBe(radius);
+      centerOf(feature).forEach((c, k) => {
+        expect(c).toBeCloseTo(MOVE[k], 8);
+      });
+      for (const residual of residuals) expect(residual).toBeCloseTo(9 - radius, 9);
+      expect(rms).toBeCloseTo(Math.abs(9 - radius), 9);
+      expect(known![0].free as number).toBeCloseTo(9, 9);
+    }
+  });
+
+  test('a plane and a line of known direction pass through the centroid, and their residuals grow with the sine', () => {
+    const [sin, cos] = [Math.sin(0.02), Math.cos(0.02)];
+    const direction: Vec3 = [sin, 0, cos];
+    const grid = { positions: pointsOf(63, (i) => [(i % 9) - 4, Math.floor(i / 9) - 3, 0]) };
+    const level = fitPlane(grid, { known: { direction } });
+    level.feature.point.forEach((c, k) => {
+      expect(c).toBeCloseTo(MOVE[k], 12);
+    });
+    // Nine places a millimeter apart: mean square (9² − 1)/12.
+    expect(level.rms).toBeCloseTo(sin * Math.sqrt(80 / 12), 12);
+    expect(level.known![0].difference).toBeCloseTo(0.02, 12);
+    const edge = fitLine({ positions: pointsOf(9, (i) => [0, 0, i - 4]) }, { known: { direction } });
+    expect(edge.rms).toBeCloseTo(sin * Math.sqrt(80 / 12), 12);
+  });
+
+  test('a cylinder and a circle of known direction: the center is where symmetry puts it', () => {
+    const direction: Vec3 = [Math.sin(0.02), 0, Math.cos(0.02)];
+    for (const at of [
+      fitCylinder(wall, { known: { direction } }).feature.point,
+      fitCircle(ring, { known: { direction } }).feature.center,
+    ])
+      at.forEach((c, k) => {
+        expect(c).toBeCloseTo(MOVE[k], 8);
+      });
+  });
+});
+
 describe('given values beside the fit with nothing given', () => {
   test('a caliper that agrees is said to', () => {
     const { known, warnings } = fitCylinder(bore, { known: { radius: { value: 11.002, uncertainty: 0.03 } } });
@@ -98,6 +172,25 @@ describe('given values beside the fit with nothing given', () => {
     expect(warnings[0].message).toMatch(
       /^The radius given, 11\.2 mm, and that of the points alone, (11|11\.00\d|10\.99\d?) mm, differ by 0\.\d+ mm: 13 times their combined standard/,
     );
+  });
+
+  test('just below two multiples nothing is said, just above it is', () => {
+    const free = fitCylinder(bore);
+    // The difference of two independent results: √(u₁² + u₂²), JCGM 100, 5.1.2.
+    const combined = Math.hypot(standard(free.uncertainty.covariance, 4), 0.03 / 2);
+    for (const [times, codes] of [
+      [1.9, []],
+      [-1.9, []],
+      [2.1, ['known-disagrees']],
+      [-2.1, ['known-disagrees']],
+    ] as const) {
+      const value = free.feature.radius - times * combined;
+      const { known, warnings } = fitCylinder(bore, { known: { radius: { value, uncertainty: 0.03 } } });
+      expect(known![0].multiples).toBeCloseTo(Math.abs(times), 2);
+      expect(warnings.map(({ code }) => code)).toEqual(codes);
+      if (warnings.length > 0)
+        expect(warnings[0].message).toContain('2.1 times their combined standard uncertainty of 0.015');
+    }
   });
 
   test('a datum that leans is told by its angle', () => {
