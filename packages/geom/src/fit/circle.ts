@@ -29,9 +29,10 @@ export interface CircleOptions extends FitOptions<Circle> {
  * The normal points to the side the points' own normals do; where they have none its largest component is positive, unless a
  * plane, a known direction or `initial` says otherwise.
  *
- * @throws FettleError `points-empty`, `too-few-points` (3), `points-coincide`, `collinear-points`, `points-not-finite`,
- * `points-index-range`, `fit-undetermined`, `bad-known`, `bad-option`, `bad-trim`,
- * `straight-points` where no ring is narrower than a strip, `open-arc` where the points hold no pin
+ * @throws FettleError `bad-points`, `points-length`, `points-empty`, `too-few-points` (3), `points-coincide`,
+ * `points-too-small`, `points-too-large`, `collinear-points`, `points-not-finite`, `points-index-range`,
+ * `fit-undetermined`, `bad-known`, `bad-option`, `bad-trim`, `straight-points` where no ring is narrower than a strip,
+ * `open-arc` where the points hold no pin
  */
 export function fitCircle(points: Points, options: CircleOptions = {}): Fit<Circle> {
   const { plane = options.known?.plane ?? planeForExtremes(points, options) } = options;

@@ -21,8 +21,9 @@ export interface ConeOptions extends FitOptions<Cone> {
  * then no harder than any other (distance and derivatives as in Shakarji, J. Res. NIST 103 (1998) 633-641). It starts from the
  * best of a few hundred axis directions and the points' principal axes.
  *
- * @throws FettleError `points-empty`, `too-few-points` (6), `points-coincide`, `points-not-finite`, `points-index-range`,
- * `fit-undetermined`, `cone-without-taper` (the points lie on a cylinder or on a plane), `bad-known`, `bad-option`
+ * @throws FettleError `bad-points`, `points-length`, `points-empty`, `too-few-points` (6), `points-coincide`,
+ * `points-too-small`, `points-too-large`, `points-not-finite`, `points-index-range`, `fit-undetermined`,
+ * `cone-without-taper` (the points lie on a cylinder or on a plane), `bad-known`, `bad-option`
  */
 export const fitCone = (points: Points, options: ConeOptions = {}): Fit<Cone> => associate(cone, points, options);
 

@@ -26,9 +26,9 @@ export interface CylinderOptions extends FitOptions<Cylinder> {
  * the bore, by `minimum-circumscribed` the bore that takes the boss; see `criteria/cylinder.ts`. With a known direction the search is
  * that of a circle in the section across it.
  *
- * @throws FettleError `points-empty`, `too-few-points` (5), `points-coincide`, `points-not-finite`, `points-index-range`,
- * `fit-undetermined`, `bad-known`, `bad-option`, `bad-trim`, `open-arc` where the points
- * hold no pin
+ * @throws FettleError `bad-points`, `points-length`, `points-empty`, `too-few-points` (5), `points-coincide`,
+ * `points-too-small`, `points-too-large`, `points-not-finite`, `points-index-range`, `fit-undetermined`, `bad-known`,
+ * `bad-option`, `bad-trim`, `open-arc` where the points hold no pin
  */
 export const fitCylinder = (points: Points, options: CylinderOptions = {}): Fit<Cylinder> =>
   associate(cylinder, points, options);

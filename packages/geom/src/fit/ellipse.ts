@@ -23,8 +23,9 @@ export type EllipseOptions = FlatOptions<Ellipse>;
  * tilt read from the axes ({@link holeTilt}), then mean nothing. An arc that does not carry the ellipse gets
  * `weak-ellipse`.
  *
- * @throws FettleError `points-empty`, `too-few-points` (5), `points-coincide`, `points-not-finite`,
- * `points-index-range`, `collinear-points`, `fit-undetermined`, `bad-option`
+ * @throws FettleError `bad-points`, `points-length`, `points-empty`, `too-few-points` (5), `points-coincide`,
+ * `points-too-small`, `points-too-large`, `points-not-finite`, `points-index-range`, `collinear-points`,
+ * `fit-undetermined`, `bad-option`
  */
 export const fitEllipse = (points: Points, options: EllipseOptions = {}): Fit<Ellipse> =>
   fitInPlane(ellipse, points, options);

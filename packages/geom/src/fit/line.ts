@@ -22,8 +22,9 @@ export interface LineOptions extends FitOptions<Line> {
  *
  * By `minimum-zone` it is the axis of the smallest cylinder around the points; see {@link minimumZoneLine}.
  *
- * @throws FettleError `points-empty`, `too-few-points` (2), `points-coincide`, `points-not-finite`, `points-index-range`,
- * `bad-option`, `bad-trim`
+ * @throws FettleError `bad-points`, `points-length`, `points-empty`, `too-few-points` (2), `points-coincide`,
+ * `points-too-small`, `points-too-large`, `points-not-finite`, `points-index-range`, `bad-known`, `bad-option`,
+ * `bad-trim`
  */
 export const fitLine = (points: Points, options: LineOptions = {}): Fit<Line> => associate(line, points, options);
 

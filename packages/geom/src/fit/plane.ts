@@ -25,8 +25,9 @@ export interface PlaneOptions extends FitOptions<Plane> {
  *
  * By `minimum-zone` it is the middle of the narrowest slab that holds the points, exact and global; see {@link minimumZonePlane}.
  *
- * @throws FettleError `points-empty`, `too-few-points` (3), `points-coincide`, `collinear-points`, `points-not-finite`,
- * `points-index-range`, `bad-option`, `bad-trim`
+ * @throws FettleError `bad-points`, `points-length`, `points-empty`, `too-few-points` (3), `points-coincide`,
+ * `points-too-small`, `points-too-large`, `collinear-points`, `points-not-finite`, `points-index-range`, `bad-known`,
+ * `bad-option`, `bad-trim`
  */
 export const fitPlane = (points: Points, options: PlaneOptions = {}): Fit<Plane> => associate(plane, points, options);
 

@@ -20,8 +20,9 @@ export type SlotOptions = FlatOptions<Slot>;
  * told in words: a side without points (`slot-side-missing`), an end without points (`slot-end-missing`: the length is
  * then a least one), ends so near each other that it is hardly longer than wide (`direction-undetermined`).
  *
- * @throws FettleError `points-empty`, `too-few-points` (5), `points-coincide`, `points-not-finite`,
- * `points-index-range`, `collinear-points`, `fit-undetermined` when less than that is shown, `bad-option`
+ * @throws FettleError `bad-points`, `points-length`, `points-empty`, `too-few-points` (5), `points-coincide`,
+ * `points-too-small`, `points-too-large`, `points-not-finite`, `points-index-range`, `collinear-points`,
+ * `fit-undetermined` when less than that is shown, `bad-option`
  */
 export const fitSlot = (points: Points, options: SlotOptions = {}): Fit<Slot> => fitInPlane(slot, points, options);
 

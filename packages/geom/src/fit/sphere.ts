@@ -19,8 +19,9 @@ export interface SphereOptions extends FitOptions<Sphere> {
  *
  * By `minimum-zone` it is the middle of the narrowest shell that holds the points; see {@link minimumZoneSphere}.
  *
- * @throws FettleError `points-empty`, `too-few-points` (4), `points-coincide`, `points-not-finite`, `points-index-range`,
- * `fit-undetermined`, `bad-known`, `bad-option`, `bad-trim`
+ * @throws FettleError `bad-points`, `points-length`, `points-empty`, `too-few-points` (4), `points-coincide`,
+ * `points-too-small`, `points-too-large`, `points-not-finite`, `points-index-range`, `fit-undetermined`, `bad-known`,
+ * `bad-option`, `bad-trim`
  */
 export const fitSphere = (points: Points, options: SphereOptions = {}): Fit<Sphere> =>
   associate(sphere, points, options);
