@@ -16,7 +16,7 @@ const FIRST = 40;
 const FEW = 300;
 const MANY = 2000;
 /** Guesses carried on. */
-const KEPT = 12;
+const KEPT = 40;
 const SEED = 3;
 /** Share of the points a placement is judged by: what is left is room for 45 % of strays. */
 const SHARE = 0.55;

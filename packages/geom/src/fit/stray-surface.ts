@@ -1,13 +1,13 @@
 import type { Feature } from '../feature/feature.js';
 import { nthSmallest } from '../math/nth-smallest.js';
-import { dot, type Vec3 } from '../math/vec3.js';
+import { dot, subtract, type Vec3 } from '../math/vec3.js';
 import { consensus } from './consensus.js';
 import { fillResiduals, rowsOf, STRIDE } from './normal-equations.js';
 import type { Placement } from './placement.js';
 import { plane } from './plane.js';
-import { type PointSet, subset } from './point-set.js';
+import { type PointSet, pointAt, subset } from './point-set.js';
 import type { Shape } from './shape.js';
-import type { Spread } from './spread.js';
+import { type Spread, spreadOf } from './spread.js';
 
 /** Reach of a neighborhood in limits: another surface at 15° comes within the limit over 1/sin 15° ≈ 4 of them. */
 const REACH = 8;
@@ -52,22 +52,15 @@ export function barNearStrays<F extends Feature>(
       // Nearer ones may be the tails of the fitted surface's own noise.
       const other = planeOf(all, spread, (i) => strays[i] === 1 && Math.abs(residuals[i]) > 2 * limit, limit);
       if (!other) break;
-      const { count, distances, reach, normal } = other;
-      for (let i = 0; i < all.count; i++) if (strays[i] === 1 && Math.abs(distances[i]) <= reach) strays[i] = 0;
-      const share = strayShare(
-        all,
-        keep,
-        limit,
-        (i) => Math.abs(residuals[i]) > limit && Math.abs(distances[i]) <= reach,
-      );
+      const { distances, reach, normal, isWithin } = other;
       for (let i = 0; i < all.count; i++) {
-        if (keep[i] !== 1 || barred[i] === 1 || share(i) < 0.02) continue;
+        if (strays[i] === 1 && Math.abs(distances[i]) <= reach) strays[i] = 0;
+        if (keep[i] !== 1 || barred[i] === 1) continue;
         const atFoot = distances[i] - residuals[i] * dot(normalAt(i), normal);
-        if (Math.abs(atFoot) > reach + limit) continue;
+        if (Math.abs(atFoot) > reach + limit || !isWithin(i)) continue;
         barred[i] = 1;
         found++;
       }
-      if (count === 0) break;
     }
   }
   const share = strayShare(all, keep, limit, (i) => strays[i] === 1 && Math.abs(residuals[i]) <= 3 * limit);
@@ -83,13 +76,13 @@ export function barNearStrays<F extends Feature>(
 }
 
 interface Other {
-  /** Stray points on it. */
-  readonly count: number;
   /** Of all points from it. */
   readonly distances: Float64Array;
   /** Its own points are within this. */
   readonly reach: number;
   readonly normal: Vec3;
+  /** Whether a point lies over the part of the plane its own points take. */
+  isWithin(place: number): boolean;
 }
 
 /** The plane most of the stray points lie on, if they do, as near to it as the kept ones to their surface. */
@@ -103,9 +96,32 @@ function planeOf(all: PointSet, spread: Spread, isStray: (place: number) => bool
   const distances = new Float64Array(all.count);
   fillResiduals(plane, placement, spread.centroid, all, true, distances);
   const reach = 3 * scale;
-  const count = places.reduce((n, i) => n + (Math.abs(distances[i]) <= reach ? 1 : 0), 0);
-  if (count < Math.max(SURFACE_POINTS, SURFACE_SHARE * places.length)) return undefined;
-  return { count, distances, reach, normal: placement.w };
+  const onPlane = places.filter((i) => Math.abs(distances[i]) <= reach);
+  if (onPlane.length < Math.max(SURFACE_POINTS, SURFACE_SHARE * places.length)) return undefined;
+  return {
+    distances,
+    reach,
+    normal: placement.w,
+    isWithin: rectangleAbout(subset(all, Uint32Array.from(onPlane)), all, REACH * limit),
+  };
+}
+
+/** Whether points of `all` lie over the rectangle that holds `part` with a border, along its two longer principal axes. */
+function rectangleAbout(part: PointSet, all: PointSet, border: number): (place: number) => boolean {
+  const { centroid, axes } = spreadOf(part);
+  const alongAxes = (set: PointSet, place: number): number[] => {
+    const p = subtract(pointAt(set, place), centroid);
+    return [dot(p, axes[0]), dot(p, axes[1])];
+  };
+  const low = [Infinity, Infinity];
+  const high = [-Infinity, -Infinity];
+  for (let i = 0; i < part.count; i++) {
+    alongAxes(part, i).forEach((c, k) => {
+      low[k] = Math.min(low[k], c);
+      high[k] = Math.max(high[k], c);
+    });
+  }
+  return (place) => alongAxes(all, place).every((c, k) => c >= low[k] - border && c <= high[k] + border);
 }
 
 /** Unit normals of the fitted surface at single points, from how distances change as it is shifted. */
