@@ -264,3 +264,43 @@ describe('radii an arc tells poorly', () => {
     );
   });
 });
+
+describe('a start by hand', () => {
+  const start = fitCylinder(bore).feature;
+  test.each([
+    [{ ...start, radius: Number.NaN }, 'radius is NaN'],
+    [{ ...start, point: [Number.NaN, 0, 0] }, 'point is (NaN, 0, 0)'],
+    [{ ...start, direction: [0, 0, 0] }, 'direction is (0, 0, 0)'],
+    [{ kind: 'cylinder' }, 'point is undefined'],
+  ])('%o is not passed on', (initial, why) => {
+    expect(refusal(() => fitCylinder(bore, { initial: initial as never }))).toEqual({
+      code: 'bad-option',
+      message:
+        `initial cannot be a start: its ${why}. A cylinder is told by point, direction and radius, finite, ` +
+        'directions not all 0.',
+    });
+  });
+
+  test('half a slot, half an ellipse', () => {
+    expect(refusal(() => fitSlot(rim, { initial: { kind: 'slot', center: [0, 0, 0] } as never })).message).toMatch(
+      /its normal is undefined\. A slot is told by center, normal, direction, length and width/,
+    );
+    expect(
+      refusal(() => fitEllipse(rim, { initial: { kind: 'ellipse', center: [0, 0, 0] } as never })).message,
+    ).toMatch(/An ellipse is told by/);
+  });
+
+  test('planes and directions that are none', () => {
+    expect(refusal(() => fitCircle(rim, { plane: {} as never }))).toEqual({
+      code: 'bad-known',
+      message:
+        'The plane to fit a circle in cannot be used: its point is undefined, its normal undefined. ' +
+        'Give a finite point and a normal that is not all 0.',
+    });
+    expect(refusal(() => fitSlot(rim, { plane: {} as never })).code).toBe('bad-option');
+    expect(refusal(() => fitCylinder(bore, { known: { direction: 'z' as never } })).message).toBe(
+      'The known direction cannot be used: it is z. Give three finite numbers, not all 0.',
+    );
+    expect(refusal(() => fitCylinder(bore, null as never)).code).toBe('bad-option');
+  });
+});

@@ -1,6 +1,7 @@
 import { FettleError } from '../error.js';
 import type { Circle, Plane } from '../feature/feature.js';
-import { add, addScaled, dot, length, normalize, scale, subtract, type Vec3 } from '../math/vec3.js';
+import { add, addScaled, dot, isFiniteVec3, length, normalize, scale, subtract, type Vec3 } from '../math/vec3.js';
+import { givenText } from '../scan/number-text.js';
 import type { Points } from '../scan/scan.js';
 import { algebraicRound } from './algebraic.js';
 import { associate } from './associate.js';
@@ -169,12 +170,13 @@ function startsAcross({ set, spread, given }: Sample, level: Vec3, w: Vec3): Pla
 }
 
 /** @throws FettleError `bad-known` */
-function checkedPlane({ kind, point, normal }: Plane): Plane {
-  const long = length(normal);
-  if (long > 0 && [...point, long].every(Number.isFinite)) return { kind, point, normal: normalize(normal) };
+function checkedPlane(plane: Plane): Plane {
+  const { kind, point, normal } = plane;
+  if (isFiniteVec3(point) && isFiniteVec3(normal) && length(normal) > 0)
+    return { kind, point, normal: normalize(normal) };
   throw new FettleError(
     'bad-known',
-    `The plane to fit a circle in cannot be used: its point is (${point.join(', ')}), its normal (${normal.join(', ')}). ` +
+    `The plane to fit a circle in cannot be used: its point is ${givenText(point)}, its normal ${givenText(normal)}. ` +
       'Give a finite point and a normal that is not all 0.',
   );
 }

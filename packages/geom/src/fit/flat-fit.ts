@@ -1,6 +1,18 @@
 import { FettleError, type Warning } from '../error.js';
 import type { Ellipse, Plane, Slot } from '../feature/feature.js';
-import { add, addScaled, dot, length, normalize, perpendiculars, scale, subtract, type Vec3 } from '../math/vec3.js';
+import {
+  add,
+  addScaled,
+  dot,
+  isFiniteVec3,
+  length,
+  normalize,
+  perpendiculars,
+  scale,
+  subtract,
+  type Vec3,
+} from '../math/vec3.js';
+import { givenText } from '../scan/number-text.js';
 import type { Points } from '../scan/scan.js';
 import type { Fit, FitOptions } from './fit.js';
 import { keepAllFlat, rejectAndFitFlat } from './flat-reject.js';
@@ -125,11 +137,11 @@ export function fitInPlane<S, F extends Slot | Ellipse>(
 function planeFor<F extends Slot | Ellipse>(points: Points, { plane, initial }: FlatOptions<F>): Plane {
   if (!plane)
     return initial ? { kind: 'plane', point: initial.center, normal: initial.normal } : fitPlane(points).feature;
-  const long = length(plane.normal);
-  if (long > 0 && [...plane.point, long].every(Number.isFinite)) return { ...plane, normal: normalize(plane.normal) };
+  const { point, normal } = plane;
+  if (isFiniteVec3(point) && isFiniteVec3(normal) && length(normal) > 0) return { ...plane, normal: normalize(normal) };
   throw new FettleError(
     'bad-option',
-    `The plane to fit in cannot be used: its point is (${plane.point.join(', ')}), its normal (${plane.normal.join(', ')}). ` +
+    `The plane to fit in cannot be used: its point is ${givenText(point)}, its normal ${givenText(normal)}. ` +
       'Give a finite point and a normal that is not all 0.',
   );
 }

@@ -2,7 +2,8 @@ import { together, withArticle } from '../construct/in-words.js';
 import { FettleError } from '../error.js';
 import type { FeatureKind } from '../feature/feature.js';
 import { meant } from '../math/nearest.js';
-import { length, normalize, scale, type Vec3 } from '../math/vec3.js';
+import { isFiniteVec3, length, normalize, scale, type Vec3 } from '../math/vec3.js';
+import { givenText } from '../scan/number-text.js';
 import type {
   Known,
   KnownComparison,
@@ -75,9 +76,9 @@ export function readKnown(kind: FeatureKind, known: KnownOptions = {}): readonly
     throw bad('radius', `it is ${r}`, 'Give it in mm, more than 0');
   });
   const unit = (d: Vec3): Vec3 => {
-    const long = length(d);
+    const long = isFiniteVec3(d) ? length(d) : 0;
     if (long > 0 && Number.isFinite(long)) return normalize(scale(d, 1 / long));
-    throw bad('direction', `it is (${d.join(', ')})`, 'Give three finite numbers, not all 0');
+    throw bad('direction', `it is ${givenText(d)}`, 'Give three finite numbers, not all 0');
   };
   read('direction', known.direction, unit);
   read('halfAngle', known.halfAngle, (a) => {

@@ -3,6 +3,7 @@ import { FettleError } from '../error.js';
 import type { Feature, FeatureKind } from '../feature/feature.js';
 import { meant } from '../math/nearest.js';
 import type { FitOptions } from './fit.js';
+import { refuseBadStart } from './start-by-hand.js';
 
 /** Sigmas at which a robust fit rejects when it is not told. */
 const SIGMAS = 2.5;
@@ -31,11 +32,13 @@ const IN_A_PLANE: readonly FeatureKind[] = ['circle', 'slot', 'ellipse'];
 const WITHOUT_KNOWN: readonly FeatureKind[] = ['slot', 'ellipse'];
 
 /**
- * A misspelled option would be ignored without a word, and a start of another kind read as numbers it does not have.
+ * A misspelled option would be ignored without a word.
  *
  * @throws FettleError `bad-option`
  */
 export function refuseStrayOptions<F extends Feature>(kind: F['kind'], options: FitOptions<F>): void {
+  if (typeof options !== 'object' || options === null)
+    throw new FettleError('bad-option', `The options are ${options}: give an object, or leave them out.`);
   const names = [
     ...COMMON,
     ...(WITHOUT_KNOWN.includes(kind) ? [] : ['known']),
@@ -48,11 +51,5 @@ export function refuseStrayOptions<F extends Feature>(kind: F['kind'], options: 
       `Fitting ${withArticle(kind)} has no option ${name}.${meant(name, names)} It takes ${together(names)}.`,
     );
   }
-  const { initial } = options;
-  if (initial === undefined || initial?.kind === kind) return;
-  throw new FettleError(
-    'bad-option',
-    `initial is ${initial?.kind ? withArticle(initial.kind) : 'no feature'}: to fit ${withArticle(kind)} start from ` +
-      `${withArticle(kind)}, or leave it out.`,
-  );
+  refuseBadStart(kind, options.initial);
 }

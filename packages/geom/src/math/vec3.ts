@@ -36,3 +36,7 @@ export const perpendiculars = (w: Vec3): readonly [u: Vec3, v: Vec3] => {
     [b, sign + w[1] * w[1] * a, -w[1]],
   ];
 };
+
+/** Three finite numbers. */
+export const isFiniteVec3 = (value: unknown): value is Vec3 =>
+  Array.isArray(value) && value.length === 3 && value.every(Number.isFinite);

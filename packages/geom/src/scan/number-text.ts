@@ -10,3 +10,6 @@ export const lengthText = (mm: number): string =>
 /** `(12.31, -4.5, 0) mm` */
 export const placeText = (p: ArrayLike<number>): string =>
   `(${Array.from(p, (c) => c.toLocaleString('en-US', { maximumFractionDigits: 3 })).join(', ')}) mm`;
+
+/** `(0, 0, NaN)`, `undefined`: a value as it was given, whatever it is. */
+export const givenText = (value: unknown): string => (Array.isArray(value) ? `(${value.join(', ')})` : String(value));
