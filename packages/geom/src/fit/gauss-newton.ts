@@ -25,6 +25,8 @@ export interface Problem {
   readonly priors?: readonly Prior[];
   /** Steps to take at most. */
   readonly most?: number;
+  /** A step that moves the points by no more than this, root mean square, is the last one, mm. Default: rounding. */
+  readonly tolerance?: number;
 }
 
 export interface Solution {
@@ -50,7 +52,7 @@ const SLOW_STEPS = 3;
  * Ends when a step moves the points by no more than rounding, or when steps nearly that small no longer shrink.
  */
 export function gaussNewton(problem: Problem): Solution {
-  const { shape, set, origin, free, priors = [], size, most = MOST_STEPS } = problem;
+  const { shape, set, origin, free, priors = [], size, most = MOST_STEPS, tolerance = 0 } = problem;
   const root = Math.sqrt(set.count);
   const parameters = free.map((p) => shape.parameters[p]);
   const equationsAt = (placement: Placement): NormalEquations => {
@@ -83,6 +85,7 @@ export function gaussNewton(problem: Problem): Solution {
     const ratio = damping === 0 ? length / previous : 0;
     if (length <= 1000 * rounding && ratio > 0.3) return end(true);
     const next = move(placement, parameters, step.move);
+    if (damping === 0 && length <= tolerance) return end(true, next);
     // Steps that shrink so fast that the one after this is below rounding need not be looked at again.
     if (ratio > 0 && length * ratio < 0.1 * rounding) return end(true, next);
     const nextEquations = equationsAt(next);

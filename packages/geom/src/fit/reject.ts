@@ -24,6 +24,8 @@ export interface Kept {
 }
 
 const MOST_ROUNDS = 200;
+/** Share of the scale to which a set that will change is fitted. */
+const LOOSE = 1e-3;
 
 /**
  * Fit, leave out the points farther from the feature than `sigmas` robust scales of those kept, take back those that have come
@@ -45,8 +47,8 @@ export function rejectAndFit<F extends Feature>(
   const { centroid: origin, size } = spread;
   const least = Math.ceil(free.length / shape.components);
   const residuals = new Float64Array(all.count);
-  const fit = (set: PointSet, from: Placement): Solution =>
-    gaussNewton({ shape, set, origin, size, start: from, free });
+  const fit = (set: PointSet, from: Placement, tolerance: number): Solution =>
+    gaussNewton({ shape, set, origin, size, start: from, free, tolerance });
   const seen = new Set<string>();
   const barred = startScale === undefined ? undefined : new Uint8Array(all.count);
   let isStuck = false;
@@ -55,7 +57,9 @@ export function rejectAndFit<F extends Feature>(
   let set = all;
   let solution: Solution | undefined;
   let iterations = 0;
-  if (startScale === undefined) solution = fit(all, start);
+  // To rounding only once the set stays the same.
+  let isExact = false;
+  if (startScale === undefined) solution = fit(all, start, 0);
   for (let round = 0; round < MOST_ROUNDS; round++) {
     const placement = solution?.placement ?? start;
     fillResiduals(shape, placement, origin, all, shape.isSigned, residuals);
@@ -66,7 +70,16 @@ export function rejectAndFit<F extends Feature>(
     const limit = Math.max(sigmas * scale, rounding);
     const next = within(residuals, limit, isStuck ? keep : undefined, barred);
     if (solution && next.count === count && isSame(next.keep, keep)) {
-      if (barred && barNearStrays(shape, placement, spread, all, residuals, keep, limit, barred) > 0) continue;
+      if (!isExact) {
+        isExact = true;
+        solution = fit(set, placement, 0);
+        iterations += solution.iterations;
+        continue;
+      }
+      if (barred && barNearStrays(shape, placement, spread, all, residuals, keep, limit, barred) > 0) {
+        isExact = false;
+        continue;
+      }
       return {
         set,
         rejected: leftOut(all, keep, count),
@@ -79,7 +92,7 @@ export function rejectAndFit<F extends Feature>(
     seen.add(next.mark);
     ({ keep, count } = next);
     set = subset(all, placesOf(keep, count, 1));
-    solution = fit(set, placement);
+    solution = fit(set, placement, isExact ? 0 : LOOSE * scale);
     iterations += solution.iterations;
   }
   throw new FettleError(

@@ -13,6 +13,8 @@ import { type Spread, spreadOf } from './spread.js';
 const REACH = 8;
 /** Share of stray points in a neighborhood, above the usual one, that speaks of another surface. */
 const SHARE = 0.25;
+/** Fewer stray points in a neighborhood than this are single ones. */
+const FEWEST = 3;
 /** Cells along the longest side at most. */
 const FINEST = 120;
 
@@ -165,7 +167,7 @@ function strayShare(
   const strayAround = sumAround(stray, grid);
   return (place) => {
     const c = cellAt(xyz, place, grid);
-    return strayAround[c] / (strayAround[c] + nearAround[c] || 1);
+    return strayAround[c] < FEWEST ? 0 : strayAround[c] / (strayAround[c] + nearAround[c]);
   };
 }
 
