@@ -6,7 +6,7 @@ import type { Points } from '../scan/scan.js';
 import { checkedCriterion, fitByExtremes } from './by-extremes.js';
 import { consensus } from './consensus.js';
 import type { Fit, FitOptions, KnownComparison } from './fit.js';
-import { gaussNewton, type Prior, type Solution } from './gauss-newton.js';
+import { gaussNewton, type Prior } from './gauss-newton.js';
 import { judge } from './judge.js';
 import { givenBy, type KnownOptions, type KnownValue, readKnown } from './known.js';
 import { compareKnown, warnOf } from './known-comparison.js';
@@ -19,8 +19,12 @@ import { type Kept, rejectAndFit, type Solved } from './reject.js';
 import { type Evidence, evidenceOf, fitResult, negated } from './result.js';
 import type { Entered } from './result-uncertainty.js';
 import type { Given, Shape } from './shape.js';
+import { solveKeeping } from './solve-keeping.js';
 import { type Spread, spreadOf } from './spread.js';
 import { findStart } from './start.js';
+
+/** Points from which on passes are spared. */
+const LARGE = 20_000;
 
 export interface AssociateOptions<F extends Feature> extends FitOptions<F> {
   readonly known?: KnownOptions;
@@ -113,7 +117,11 @@ const solve = <F extends Feature>(
   start: Placement,
   free: readonly number[],
   priors: readonly Prior[] = [],
-): Solution => gaussNewton({ shape, set, origin, size, start, free, priors });
+): Solved => {
+  const problem = { set, origin, size, start, free };
+  const isLarge = set.count > LARGE && priors.length === 0;
+  return isLarge ? solveKeeping(shape, problem) : gaussNewton({ ...problem, shape, priors });
+};
 
 const keepAll = (set: PointSet, solution: Solved): Kept => ({
   set,
@@ -186,7 +194,7 @@ function freeSolution<F extends Feature>(
   spread: Spread,
   start: Placement,
   free: readonly number[],
-): Solution | undefined {
+): Solved | undefined {
   const near = solve(shape, set, spread, start, free);
   if (near.converged) return near;
   const again = solve(shape, set, spread, findStart(shape, set, spread, {}, free), free);

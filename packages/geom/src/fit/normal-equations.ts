@@ -4,8 +4,8 @@ import type { PointSet } from './point-set.js';
 
 /** Points worked on at a time: their rows stay in the first level of cache. */
 export const BLOCK = 256;
-/** Rows of a block's columns: up to two a point. */
-export const STRIDE = 2 * BLOCK;
+/** Rows of a block's columns: up to two a point, and a few more so that columns do not fall on the same lines of cache. */
+export const STRIDE = 2 * BLOCK + 8;
 /** Up to seven parameters and the distance. */
 const COLUMNS = 8;
 
@@ -155,7 +155,7 @@ export interface ResidualSums {
 
 /**
  * Signed distance of every point into `residuals`, one a point: of two components the root of their squares' sum, with the
- * first one's sign where `isSigned`.
+ * first one's sign where `isSigned`. `gradient` gets Jᵀd.
  */
 export function fillResiduals(
   shape: Distances,
@@ -164,8 +164,10 @@ export function fillResiduals(
   set: PointSet,
   isSigned: boolean,
   residuals: Float64Array,
+  gradient?: Float64Array,
 ): ResidualSums {
   const distances = shape.parameters.length * STRIDE;
+  gradient?.fill(0);
   let squares = 0;
   let low = Infinity;
   let high = -Infinity;
@@ -173,6 +175,7 @@ export function fillResiduals(
     const count = Math.min(BLOCK, set.count - from);
     toLocal(set.xyz, from, count, placement, origin, x, y, z);
     shape.fillRows(x, y, z, count, placement, rows);
+    if (gradient) addGradient(distances, count * shape.components, gradient);
     if (shape.components === 2) joinComponents(distances, count, isSigned);
     let blockSquares = 0;
     for (let k = 0; k < count; k++) {
@@ -185,6 +188,15 @@ export function fillResiduals(
     squares += blockSquares;
   }
   return { squares, low, high };
+}
+
+function addGradient(distances: number, height: number, gradient: Float64Array): void {
+  for (let a = 0; a < gradient.length; a++) {
+    const p = a * STRIDE;
+    let sum = 0;
+    for (let k = 0; k < height; k++) sum += rows[p + k] * rows[distances + k];
+    gradient[a] += sum;
+  }
 }
 
 function joinComponents(distances: number, count: number, isSigned: boolean): void {

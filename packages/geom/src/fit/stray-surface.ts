@@ -18,6 +18,8 @@ const FEWEST = 3;
 /** Cells along the longest side at most. */
 const FINEST = 120;
 
+/** Points whose neighborhoods tell the usual share. */
+const LOOKED_AT = 10_000;
 /** Other surfaces looked for. */
 const SURFACES = 3;
 /** Points left out that make a surface: this share of them, and so many. */
@@ -57,7 +59,7 @@ export function barNearStrays<F extends Feature>(
       const { distances, reach, normal, isWithin } = other;
       for (let i = 0; i < all.count; i++) {
         if (strays[i] === 1 && Math.abs(distances[i]) <= reach) strays[i] = 0;
-        if (keep[i] !== 1 || barred[i] === 1) continue;
+        if (keep[i] !== 1 || barred[i] === 1 || Math.abs(distances[i]) > reach + 2 * limit) continue;
         const atFoot = distances[i] - residuals[i] * dot(normalAt(i), normal);
         if (Math.abs(atFoot) > reach + limit || !isWithin(i)) continue;
         barred[i] = 1;
@@ -67,8 +69,9 @@ export function barNearStrays<F extends Feature>(
   }
   const share = strayShare(all, keep, limit, (i) => strays[i] === 1 && Math.abs(residuals[i]) <= 3 * limit);
   const seen: number[] = [];
-  for (let i = 0; i < all.count; i++) if (keep[i] === 1) seen.push(share(i));
-  const usual = nthSmallest(Float64Array.from(seen), seen.length >> 1);
+  const every = Math.ceil(all.count / LOOKED_AT);
+  for (let i = 0; i < all.count; i += every) if (keep[i] === 1) seen.push(share(i));
+  const usual = seen.length > 0 ? nthSmallest(Float64Array.from(seen), seen.length >> 1) : 0;
   for (let i = 0; i < all.count; i++) {
     if (keep[i] !== 1 || barred[i] === 1 || share(i) - usual <= SHARE) continue;
     barred[i] = 1;
