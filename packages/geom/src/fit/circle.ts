@@ -64,7 +64,7 @@ export const circle: Shape<Circle> = {
   isSigned: true,
   startsAtAnswer: false,
 
-  fillRows(x, y, z, count, { radius }, rows) {
+  fillRows(x, y, z, count, rows, radius) {
     for (let k = 0; k < count; k++) {
       const a = x[k];
       const b = y[k];
@@ -123,7 +123,7 @@ const circleIn = ({ point, normal }: Plane): Shape<Circle> => ({
   freed: circle,
   facing: normal,
 
-  fillRows(x, y, _z, count, { radius }, rows) {
+  fillRows(x, y, _z, count, rows, radius) {
     rows.fill(0, 2 * STRIDE, 2 * STRIDE + count);
     rows.fill(0, 3 * STRIDE, 3 * STRIDE + count);
     rows.fill(0, 4 * STRIDE, 4 * STRIDE + count);

@@ -40,7 +40,7 @@ export const cone: Shape<Cone> = {
   isSigned: true,
   startsAtAnswer: false,
 
-  fillRows(x, y, z, count, { radius, halfAngle }, rows) {
+  fillRows(x, y, z, count, rows, radius, halfAngle) {
     const cos = Math.cos(halfAngle);
     const sin = Math.sin(halfAngle);
     for (let k = 0; k < count; k++) {

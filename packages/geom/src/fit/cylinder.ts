@@ -46,7 +46,7 @@ export const cylinder: Shape<Cylinder> = {
   isSigned: true,
   startsAtAnswer: false,
 
-  fillRows(x, y, z, count, { radius }, rows) {
+  fillRows(x, y, z, count, rows, radius) {
     for (let k = 0; k < count; k++) {
       const a = x[k];
       const b = y[k];

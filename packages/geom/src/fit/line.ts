@@ -42,7 +42,7 @@ export const line: Shape<Line> = {
   isSigned: false,
   startsAtAnswer: true,
 
-  fillRows(x, y, z, count, _at, rows) {
+  fillRows(x, y, z, count, rows) {
     for (let k = 0; k < count; k++) {
       const l = count + k;
       rows[k] = -1;

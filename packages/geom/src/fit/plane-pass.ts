@@ -47,40 +47,63 @@ function information(count: number, { axes, extent }: Spread, { u, v }: Placemen
 
 function lookOnce(
   { xyz, count }: PointSet,
-  [ox, oy, oz]: Vec3,
+  origin: Vec3,
   { at, u, v, w }: Placement,
   values: Float64Array,
 ): { squares: number; low: number; high: number; gradient: Float64Array } {
-  const [ux, uy, uz] = u;
-  const [vx, vy, vz] = v;
-  const [wx, wy, wz] = w;
-  const level = dot(at, w);
-  let [sum, sumU, sumV, squares] = [0, 0, 0, 0];
-  let low = Infinity;
-  let high = -Infinity;
-  for (let from = 0; from < count; from += BLOCK) {
-    const to = Math.min(count, from + BLOCK);
-    let r1 = 0;
-    let ru = 0;
-    let rv = 0;
-    let rr = 0;
-    for (let k = from, i = 3 * from; k < to; k++, i += 3) {
-      const x = xyz[i] - ox;
-      const y = xyz[i + 1] - oy;
-      const z = xyz[i + 2] - oz;
-      const r = x * wx + y * wy + z * wz - level;
-      values[k] = r;
-      r1 += r;
-      ru += r * (x * ux + y * uy + z * uz);
-      rv += r * (x * vx + y * vy + z * vz);
-      rr += r * r;
-      if (r < low) low = r;
-      if (r > high) high = r;
-    }
-    sum += r1;
-    sumU += ru;
-    sumV += rv;
-    squares += rr;
-  }
+  const axes = Float64Array.of(...origin, ...u, ...v, ...w, dot(at, w));
+  const sums = Float64Array.of(0, 0, 0, 0, Infinity, -Infinity);
+  for (let from = 0; from < count; from += BLOCK)
+    addBlock(xyz, from, Math.min(count, from + BLOCK), axes, values, sums);
+  const [sum, sumU, sumV, squares, low, high] = sums;
   return { squares, low, high, gradient: Float64Array.of(-sum, sumU, sumV) };
+}
+
+/** Typed arrays and numbers alone, as in `normal-equations.ts`. */
+function addBlock(
+  xyz: Float64Array,
+  from: number,
+  to: number,
+  axes: Float64Array,
+  values: Float64Array,
+  sums: Float64Array,
+): void {
+  const ox = axes[0];
+  const oy = axes[1];
+  const oz = axes[2];
+  const ux = axes[3];
+  const uy = axes[4];
+  const uz = axes[5];
+  const vx = axes[6];
+  const vy = axes[7];
+  const vz = axes[8];
+  const wx = axes[9];
+  const wy = axes[10];
+  const wz = axes[11];
+  const level = axes[12];
+  let r1 = 0;
+  let ru = 0;
+  let rv = 0;
+  let rr = 0;
+  let low = sums[4];
+  let high = sums[5];
+  for (let k = from, i = 3 * from; k < to; k++, i += 3) {
+    const x = xyz[i] - ox;
+    const y = xyz[i + 1] - oy;
+    const z = xyz[i + 2] - oz;
+    const r = x * wx + y * wy + z * wz - level;
+    values[k] = r;
+    r1 += r;
+    ru += r * (x * ux + y * uy + z * uz);
+    rv += r * (x * vx + y * vy + z * vz);
+    rr += r * r;
+    if (r < low) low = r;
+    if (r > high) high = r;
+  }
+  sums[0] += r1;
+  sums[1] += ru;
+  sums[2] += rv;
+  sums[3] += rr;
+  sums[4] = low;
+  sums[5] = high;
 }

@@ -41,7 +41,7 @@ export const plane: Shape<Plane> = {
   isSigned: true,
   startsAtAnswer: true,
 
-  fillRows(x, y, z, count, _at, rows) {
+  fillRows(x, y, z, count, rows) {
     for (let k = 0; k < count; k++) {
       rows[k] = -1;
       rows[STRIDE + k] = x[k];

@@ -144,7 +144,7 @@ function fillChart(
   for (let from = 0; from < set.count; from += BLOCK) {
     const count = Math.min(BLOCK, set.count - from);
     toLocal(set.xyz, from, count, placement, origin, x, y, z);
-    shape.fillRows(x, y, z, count, placement, rows);
+    shape.fillRows(x, y, z, count, rows, placement.radius, placement.halfAngle);
     const height = count * shape.components;
     for (let k = 0; k < height; k++) {
       const i = from * shape.components + k;

@@ -93,7 +93,7 @@ function componentResiduals<F extends Feature>({ shape, set, origin, placement }
   for (let from = 0; from < set.count; from += BLOCK) {
     const count = Math.min(BLOCK, set.count - from);
     toLocal(set.xyz, from, count, placement, origin, x, y, z);
-    shape.fillRows(x, y, z, count, placement, rows);
+    shape.fillRows(x, y, z, count, rows, placement.radius, placement.halfAngle);
     both[0].set(rows.subarray(distances, distances + count), from);
     both[1].set(rows.subarray(distances + count, distances + 2 * count), from);
   }

@@ -36,7 +36,7 @@ export const sphere: Shape<Sphere> = {
   isSigned: true,
   startsAtAnswer: false,
 
-  fillRows(x, y, z, count, { radius }, rows) {
+  fillRows(x, y, z, count, rows, radius) {
     for (let k = 0; k < count; k++) {
       const a = x[k];
       const b = y[k];

@@ -7,6 +7,14 @@ export interface ScaledCholesky {
   inverse(): Float64Array;
 }
 
+/** Never let go, so that the code compiled for such objects is not either: see `symmetric-eigen.ts`. */
+export const kept = new CholeskyDecomposition(
+  new Matrix([
+    [2, 1],
+    [1, 3],
+  ]),
+);
+
 /**
  * Take apart a symmetric matrix, n×n row-major, with `damping` times its diagonal added.
  * Undefined where the matrix is not positive definite to working precision.
