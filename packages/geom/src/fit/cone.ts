@@ -31,7 +31,7 @@ export const fitCone = (points: Points, options: ConeOptions = {}): Fit<Cone> =>
 const STARTS = 5;
 
 /** In each direction. Of five points, 8 in 100 are all of this cone when 40 in 100 points are not. */
-const GUESSES = 50;
+const GUESSES = 70;
 
 export const cone: Shape<Cone> = {
   kind: 'cone',

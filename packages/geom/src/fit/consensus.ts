@@ -16,7 +16,9 @@ const FIRST = 40;
 const FEW = 300;
 const MANY = 2000;
 /** Guesses carried on. */
-const KEPT = 40;
+const KEPT = 80;
+/** Rounds of concentration at most. */
+const ROUNDS = 50;
 const SEED = 3;
 /** Share of the points a placement is judged by: what is left is room for 45 % of strays. */
 const SHARE = 0.55;
@@ -45,12 +47,18 @@ export function consensus<F extends Feature>(
   const random = seededRandom(SEED);
   const many = samplePoints(set, MANY, random);
   const few = samplePoints(set, FEW, random);
-  const guesses = bestGuesses(shape, few, spread, shape.guesses({ set: few, spread, given, random }));
+  const first = samplePoints(few, FIRST, random);
+  const guesses = bestGuesses(shape, first, few, spread, shape.guesses({ set: few, spread, given, random }));
   const ordinary = findStart(shape, set, spread, given, free);
-  const candidates = [...guesses, ordinary].map((start) => concentrate(shape, few, spread, start, free));
-  const finalists = candidates.sort((a, b) => a.score - b.score).slice(0, 3);
-  const settled = [...finalists.map(({ placement }) => placement), ordinary].map((start) =>
-    agree(shape, many, spread, concentrate(shape, many, spread, start, free), free, sigmas),
+  const improve = (starts: readonly Placement[], rounds: number, best: number): Placement[] =>
+    starts
+      .map((start) => concentrate(shape, few, spread, start, free, rounds))
+      .sort((a, b) => a.score - b.score)
+      .slice(0, best)
+      .map(({ placement }) => placement);
+  const finalists = improve(improve([...guesses, ordinary], 3, 12), ROUNDS, 4);
+  const settled = [...finalists, ordinary].map((start) =>
+    agree(shape, many, spread, concentrate(shape, many, spread, start, free, ROUNDS), free, sigmas),
   );
   return bestOf(shape, many, spread, settled, sigmas);
 }
@@ -62,12 +70,12 @@ interface Scored {
 
 function bestGuesses<F extends Feature>(
   shape: Shape<F>,
+  first: PointSet,
   few: PointSet,
   { centroid }: Spread,
   guesses: Iterable<Placement>,
 ): Placement[] {
   const kept: Scored[] = [];
-  const first = { ...few, count: Math.min(FIRST, few.count) };
   const distances = new Float64Array(few.count);
   const scoreOf = (set: PointSet, placement: Placement): number => {
     fillResiduals(shape, placement, centroid, set, false, distances);
@@ -93,12 +101,13 @@ function concentrate<F extends Feature>(
   { centroid: origin, size }: Spread,
   start: Placement,
   free: readonly number[],
+  rounds: number,
 ): Scored {
   const most = Math.min(set.count, Math.floor(SHARE * set.count) + free.length);
   const distances = new Float64Array(set.count);
   let placement = start;
   let score = Infinity;
-  for (let round = 0; round < 50; round++) {
+  for (let round = 0; round < rounds; round++) {
     fillResiduals(shape, placement, origin, set, false, distances);
     for (let i = 0; i < set.count; i++) distances[i] = Math.abs(distances[i]);
     const limit = nthSmallest(distances.slice(), most - 1);

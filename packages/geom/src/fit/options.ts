@@ -6,7 +6,7 @@ import type { FitOptions } from './fit.js';
 import { refuseBadStart } from './start-by-hand.js';
 
 /** Sigmas at which a robust fit rejects when it is not told. */
-const SIGMAS = 2.5;
+const SIGMAS = 3;
 
 export interface CheckedOptions {
   /** Sigmas; undefined: nothing is rejected. */

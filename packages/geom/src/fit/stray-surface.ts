@@ -100,7 +100,7 @@ function planeOf(all: PointSet, spread: Spread, isStray: (place: number) => bool
   if (3 * scale > 2 * limit) return undefined;
   const distances = new Float64Array(all.count);
   fillResiduals(plane, placement, spread.centroid, all, true, distances);
-  const reach = 3 * scale;
+  const reach = 3.5 * scale;
   const onPlane = places.filter((i) => Math.abs(distances[i]) <= reach);
   if (onPlane.length < Math.max(SURFACE_POINTS, SURFACE_SHARE * places.length)) return undefined;
   return {
