@@ -13,8 +13,12 @@ export interface Polished {
 }
 
 /**
- * Carry a rough start into its minimum, on a few hundred points, with ml-levenberg-marquardt. The free parameters are moves of
- * the start in its own axes, in units of `size`, because the library's damping knows no units.
+ * Carry a rough start into its minimum, on a hundred points, with ml-levenberg-marquardt. The free parameters are moves of the
+ * start in its own axes, in units of `size`, because the library's damping knows no units.
+ *
+ * Tried, 1,000 draws of circles, spheres, cylinders and cones each (tests/geom/null-space.ts): 25 steps on 300 points instead of 10
+ * on 100, 35 ms more a cylinder and no draw fewer that ended elsewhere, for none did; the Gauss-Newton steps used on all points
+ * instead of the library, 3 ms less a sphere or cone and again no difference.
  */
 export function polish(
   shape: Distances,

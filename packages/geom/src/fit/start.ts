@@ -14,7 +14,7 @@ const MANY = 3000;
 const SEED = 1;
 
 /**
- * Where to start on all points: the best of the shape's own starts, each carried into its minimum on a few hundred points, the
+ * Where to start on all points: the best of the shape's own starts, each carried into its minimum on a hundred points, the
  * winner then on a few thousand.
  */
 export function findStart<F extends Feature>(
