@@ -81,8 +81,8 @@ function hypothesis(
       ? ((1 - white) / field.alike[3]) * Math.max(0, field.alike[l] - field.alike[l + 1]) * (n / pieces)
       : 0;
     const expected = fromWhite + fromField;
-    const whiteDegrees = Math.min(pieces, MOST_DEGREES * size);
-    const fieldDegrees = field ? Math.min(whiteDegrees, field.pieces) : 1;
+    const whiteDegrees = 1 / (1 / pieces + 1 / MOST_DEGREES);
+    const fieldDegrees = field ? 1 / (1 / whiteDegrees + 1 / field.details) : 1;
     const degrees =
       (expected * expected) / ((fromWhite * fromWhite) / whiteDegrees + (fromField * fromField) / fieldDegrees);
     density += (degrees / 2) * Math.log(((degrees / 2) * seen) / expected) - logGamma(degrees / 2);
@@ -98,8 +98,8 @@ function hypothesis(
   };
 }
 
-/** For each patch: what lies inside is not told better than this, because the kernels are not quite true. */
-const MOST_DEGREES = 2;
+/** No level is told better than with so many degrees of freedom, 6 % of its mean square: no kernel is quite true. */
+const MOST_DEGREES = 512;
 /** Levels with fewer pieces than this share of the units they make up say nothing. */
 const FEWEST = 0.2;
 

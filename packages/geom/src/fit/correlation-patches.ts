@@ -16,8 +16,8 @@ export interface Patches {
   readonly gradient: Float64Array;
   /** Sum of the outer products of the gradients over all points of the fit, m×m. */
   readonly information: Float64Array;
-  /** Middles of the parts (at most {@link PARTS}) each patch is made of, along u, v, w from the feature's `at`, mm. */
-  readonly parts: readonly Float64Array[];
+  /** The parts (at most {@link PARTS}) each patch is made of. */
+  readonly parts: readonly (readonly Part[])[];
   /** Distances between two points of one cell, and of one part, taken at random: evenly spaced quantiles, mm. */
   readonly within: { readonly cell: Float64Array; readonly part: Float64Array };
   /** How many there are of points (those summed over), cells, parts and patches: each made of the ones before. */
@@ -26,6 +26,16 @@ export interface Patches {
   readonly squares: readonly number[];
   /** The feature's longest extent along u, v or w, mm. */
   readonly span: number;
+}
+
+/** A piece of a patch, in the feature's axes u, v, w. */
+export interface Part {
+  /** From the feature's `at`, mm. */
+  readonly middle: Vec3;
+  /** Share of the patch's points. */
+  readonly share: number;
+  /** Covariance of its points' places: uu, vv, ww, uv, uw, vw, mm². */
+  readonly spread: readonly number[];
 }
 
 export interface PatchSource {
@@ -94,32 +104,29 @@ export function gatherPatches(source: PatchSource, most: number): Patches {
   const partOf = new Int32Array(cells);
   const patchCount = new Float64Array(size);
   const mean = new Float64Array(size);
-  const parts: Float64Array[] = [];
+  const parts: Part[][] = [];
   const levels = [squares, 0, 0, 0];
   let partTotal = 0;
   groups.forEach((group, g) => {
-    const halves = halve(group, PARTS);
-    const middles = new Float64Array(3 * halves.length);
-    halves.forEach((part, h) => {
-      let partCount = 0;
+    const own: { middle: Vec3; count: number; spread: number[] }[] = [];
+    for (const part of halve(group, PARTS)) {
       let partSum = 0;
       for (const { c } of part) {
         patchOf[c] = g;
         partOf[c] = partTotal;
-        partCount += count[c];
         partSum += sum[c];
         levels[1] += (sum[c] * sum[c]) / count[c];
-        for (let a = 0; a < 3; a++) middles[3 * h + a] += place[3 * c + a];
       }
-      for (let a = 0; a < 3; a++) middles[3 * h + a] /= partCount;
+      const { middle, spread, count: partCount } = momentsOf(part, count, place);
+      own.push({ middle, spread, count: partCount });
       levels[2] += (partSum * partSum) / partCount;
       patchCount[g] += partCount;
       mean[g] += partSum;
       partTotal++;
-    });
+    }
     levels[3] += (mean[g] * mean[g]) / patchCount[g];
     mean[g] /= patchCount[g];
-    parts.push(middles);
+    parts.push(own.map(({ middle, spread, count: c }) => ({ middle, spread, share: c / patchCount[g] })));
   });
 
   const gradient = new Float64Array(size * m);
@@ -161,6 +168,32 @@ export function gatherPatches(source: PatchSource, most: number): Patches {
     squares: levels,
     span: grid.span,
   };
+}
+
+/** Middle and covariance of the points of some cells, each taken for its own middle. */
+function momentsOf(
+  part: readonly Cell[],
+  count: Float64Array,
+  place: Float64Array,
+): { middle: Vec3; spread: number[]; count: number } {
+  let total = 0;
+  const middle: [number, number, number] = [0, 0, 0];
+  for (const { c } of part) {
+    total += count[c];
+    for (let a = 0; a < 3; a++) middle[a] += place[3 * c + a];
+  }
+  for (let a = 0; a < 3; a++) middle[a] /= total;
+  const spread = new Array<number>(6).fill(0);
+  for (const { c } of part) {
+    const weight = count[c] / total;
+    const u = place[3 * c] / count[c] - middle[0];
+    const v = place[3 * c + 1] / count[c] - middle[1];
+    const w = place[3 * c + 2] / count[c] - middle[2];
+    [u * u, v * v, w * w, u * v, u * w, v * w].forEach((x, k) => {
+      spread[k] += weight * x;
+    });
+  }
+  return { middle, spread, count: total };
 }
 
 /** `size` of the numbers 0 … n−1, ascending and evenly spread, with steps uneven enough not to fall in with scan lines. */
