@@ -232,7 +232,7 @@ test('choices of a fit that contradict each other', () => {
     ],
     [
       { ...hole, known: { radius: 3, diameter: 6 } },
-      'known: expected radius or diameter, not both, found an object with radius, diameter',
+      'known: expected radius or diameter, not both, found {"radius":3,"diameter":6}',
     ],
     [{ ...hole, known: {} }, 'known: expected radius, diameter, direction or halfAngle, found an empty object'],
     [{ ...hole, known: { direction: 5 } }, 'known.direction: expected a text or a list, found 5'],
@@ -260,7 +260,7 @@ test('limits must be on values the row will have, the right way round', () => {
     'limits.diameter: expected one of x, y, z, found "diameter"',
   ]);
   expect(said({ step: 'measure', id: 'm', distance: ['hole', 'corner'], limits: { min: 2, max: 1 } })).toEqual([
-    'limits: expected min no larger than max, found an object with min, max',
+    'limits: expected min no larger than max, found {"min":2,"max":1}',
   ]);
   expect(said({ step: 'measure', id: 'm', distance: ['hole', 'corner'], limits: {} })).toEqual([
     'limits: expected min, max or both, found an empty object',
@@ -290,6 +290,16 @@ test('axes of a frame: unknown, or the same twice', () => {
     'plus.plane: expected "x", "y", "z", "-x", "-y" or "-z", found "w"',
   ]);
   expect(said({ ...datum, id: 'd', plus: { plane: 'z', line: '-z' } })).toEqual([
-    'plus: expected two different axes, found an object with plane, line',
+    'plus: expected two different axes, found {"plane":"z","line":"-z"}',
   ]);
+});
+
+test('a thing named twice in one list is refused: it has no distance from itself', () => {
+  expect(said({ step: 'measure', id: 'nil', distance: ['bore', 'bore'] })).toEqual([
+    'distance[1]: expected another id than those before it, found "bore" again',
+  ]);
+  expect(said({ step: 'construct', id: 'nil', intersect: ['top', 'front', 'top'] })).toEqual([
+    'intersect[2]: expected another id than those before it, found "top" again',
+  ]);
+  expect(said({ step: 'construct', id: 'meet', intersect: ['top', 'front'] })).toEqual([]);
 });

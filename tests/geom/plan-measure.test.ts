@@ -39,7 +39,7 @@ const measures: readonly Record<string, unknown>[] = [
   { id: 'middle', symmetry: ['top', 'foot'], to: 'mid' },
   { id: 'ball-middle', symmetry: 'ball', to: 'mid' },
   { id: 'rise', stepHeight: ['top', 'foot'] },
-  { id: 'itself', coplanarity: ['top', 'top'] },
+  { id: 'one-face', coplanarity: ['top', 'top-anew'] },
   { id: 'apart', coplanarity: ['top', 'foot'] },
 ];
 const all = run(
@@ -47,6 +47,7 @@ const all = run(
   { step: 'construct', id: 'q', point: [40.2, 30, 50], in: 'datum' },
   { step: 'construct', id: 'axis', through: ['p', 'q'] },
   { step: 'construct', id: 'mid', offset: 'top', by: -12.4 },
+  { step: 'fit', id: 'top-anew', shape: 'plane', to: 'top-skin' },
   ...measures.map((m) => ({ step: 'measure', ...m })),
 );
 const measured = (id: string) => {
@@ -97,7 +98,7 @@ test('coaxiality and symmetry', () => {
 test('two faces: their step and the zone that holds both', () => {
   expect(measured('rise')).toMatchObject({ name: 'step-height', what: 'step from top to foot' });
   expect(measured('rise').value).toBeCloseTo(-25, 7);
-  expect(measured('itself').value).toBeCloseTo(0, 7);
+  expect(measured('one-face').value).toBeCloseTo(0, 7);
   expect(measured('apart').value).toBeGreaterThan(10);
 });
 

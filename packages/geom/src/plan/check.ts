@@ -4,7 +4,7 @@ import { FettleError } from '../error.js';
 import { nearest } from '../math/nearest.js';
 import { faults, inWords, pathInWords } from './fault.js';
 import { id as planId, reservedIds } from './fields.js';
-import type { Kind, KindOf, Objection, StepCheck } from './kind.js';
+import type { Kind, KindOf, Objection, Reference, StepCheck } from './kind.js';
 import { type Plan, planHead, type Step, type StepName } from './plan.js';
 import { stepKinds } from './steps.js';
 
@@ -66,6 +66,15 @@ function formOf(step: Record<string, unknown>, check: StepCheck<never>): { form:
   };
 }
 
+/** Ids that stand twice in one list: a thing has no distance from itself, and does not meet itself. */
+function namedTwice(references: readonly Reference[]): Objection[] {
+  const isSameList = (a: Reference, b: Reference) =>
+    typeof a.path.at(-1) === 'number' && pathInWords(a.path.slice(0, -1)) === pathInWords(b.path.slice(0, -1));
+  return references
+    .filter((one, i) => references.slice(0, i).some((earlier) => earlier.id === one.id && isSameList(one, earlier)))
+    .map(({ path, id }) => ({ path, expected: 'another id than those before it', found: `"${id}" again` }));
+}
+
 /** All that is wrong with one step, given what the ids before it stand for; and what its own will. */
 function checkStep(
   step: Record<string, unknown>,
@@ -109,6 +118,7 @@ function checkStep(
         found: `"${id}", which is of the scan before; make it after that step`,
       });
   }
+  objections.push(...namedTwice(check.references(valid)));
   if (objections.length > 0) return { objections };
   const more = check.object?.(valid, kindOf) ?? [];
   const kind = check.yields(valid, kindOf);

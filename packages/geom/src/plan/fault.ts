@@ -8,13 +8,15 @@ type Path = readonly (string | number)[];
 /** An objection; `meant` is the known field an unknown one resembles. */
 type Fault = Objection & { readonly meant?: string };
 
-/** A value from a plan in a few words: `"8"`, `-3`, `a list of 2`, `nothing`. */
+/** A value from a plan in a few words: `"8"`, `-3`, `a list of 2`, `{"min":3,"max":1}`, `nothing`. */
 export function inWords(value: unknown): string {
   if (value === undefined) return 'nothing';
   if (Array.isArray(value)) return value.length === 0 ? 'an empty list' : `a list of ${value.length}`;
   if (typeof value === 'string') return JSON.stringify(value.length > 40 ? `${value.slice(0, 39)}…` : value);
   if (typeof value === 'object' && value !== null) {
     const keys = Object.keys(value);
+    const whole = JSON.stringify(value);
+    if (keys.length > 0 && whole.length <= 60) return whole;
     return keys.length === 0 ? 'an empty object' : `an object with ${keys.slice(0, 6).join(', ')}`;
   }
   return String(value);
@@ -38,14 +40,14 @@ const typeInWords: Readonly<Record<string, string>> = {
   record: 'an object',
 };
 
-function bound(issue: z.core.$ZodIssueTooSmall | z.core.$ZodIssueTooBig): string {
-  const least = issue.code === 'too_small';
-  const limit = least ? issue.minimum : issue.maximum;
-  if (issue.origin === 'string')
+function bound(problem: z.core.$ZodIssueTooSmall | z.core.$ZodIssueTooBig): string {
+  const least = problem.code === 'too_small';
+  const limit = least ? problem.minimum : problem.maximum;
+  if (problem.origin === 'string')
     return limit === 1 ? 'a text that is not empty' : `at ${least ? 'least' : 'most'} ${limit} letters`;
-  if (issue.origin === 'array' || issue.origin === 'tuple')
-    return `a list of ${issue.origin === 'tuple' ? '' : least ? 'at least ' : 'at most '}${limit}`;
-  const which = least ? (issue.inclusive ? 'at least' : 'more than') : issue.inclusive ? 'at most' : 'less than';
+  if (problem.origin === 'array' || problem.origin === 'tuple')
+    return `a list of ${problem.origin === 'tuple' ? '' : least ? 'at least ' : 'at most '}${limit}`;
+  const which = least ? (problem.inclusive ? 'at least' : 'more than') : problem.inclusive ? 'at most' : 'less than';
   return `a number, ${which} ${limit}`;
 }
 
@@ -79,24 +81,24 @@ const closest = (branches: readonly (readonly z.core.$ZodIssue[])[]): readonly z
 };
 
 /** One complaint of a schema in the words of the plan's writer; several where several fields are unknown. */
-function explain(issue: z.core.$ZodIssue, value: unknown, schema: z.ZodType, before: Path = []): Fault[] {
-  const path: Path = [...before, ...(issue.path as (string | number)[])];
+function explain(problem: z.core.$ZodIssue, value: unknown, schema: z.ZodType, before: Path = []): Fault[] {
+  const path: Path = [...before, ...(problem.path as (string | number)[])];
   const found = inWords(at(value, path));
   const say = (expected: string): Fault[] => [{ path, expected, found }];
-  switch (issue.code) {
+  switch (problem.code) {
     case 'invalid_type':
-      return say(typeInWords[issue.expected] ?? issue.expected);
+      return say(typeInWords[problem.expected] ?? problem.expected);
     case 'invalid_value': {
       const given = at(value, path);
-      const meant = typeof given === 'string' ? nearest(given, issue.values.map(String)) : undefined;
+      const meant = typeof given === 'string' ? nearest(given, problem.values.map(String)) : undefined;
       const suggestion = meant === undefined ? '' : `; did you mean "${meant}"?`;
-      return [{ path, expected: either(issue.values.map((v) => JSON.stringify(v))), found: found + suggestion }];
+      return [{ path, expected: either(problem.values.map((v) => JSON.stringify(v))), found: found + suggestion }];
     }
     case 'too_small':
     case 'too_big':
-      return say(bound(issue));
+      return say(bound(problem));
     case 'unrecognized_keys':
-      return issue.keys.map((key) => {
+      return problem.keys.map((key) => {
         const fields = fieldsAt(schema, path) ?? [];
         const meant = nearest(key, fields);
         return {
@@ -107,10 +109,10 @@ function explain(issue: z.core.$ZodIssue, value: unknown, schema: z.ZodType, bef
         };
       });
     case 'invalid_union': {
-      const branch = closest(issue.errors);
+      const branch = closest(problem.errors);
       const offTheMark = branch.every((i) => i.code === 'invalid_type' && i.path.length === 0);
-      if (offTheMark && issue.errors.length > 1) {
-        const wanted = issue.errors.map((b) =>
+      if (offTheMark && problem.errors.length > 1) {
+        const wanted = problem.errors.map((b) =>
           b[0]?.code === 'invalid_type' ? typeInWords[b[0].expected] : undefined,
         );
         return say([...new Set(wanted.filter((w) => w !== undefined))].join(' or '));
@@ -118,7 +120,7 @@ function explain(issue: z.core.$ZodIssue, value: unknown, schema: z.ZodType, bef
       return branch.flatMap((i) => explain(i, value, schema, path));
     }
     default:
-      return say(issue.message);
+      return say(problem.message);
   }
 }
 
