@@ -10,10 +10,13 @@ import { measureFiles, readPlan } from '@fettle/io/node';
  *   npx tsx examples/batch-measure.ts PLAN.json FOLDER OUT
  */
 const [planFile, folder, out] = process.argv.slice(2);
-if (!planFile || !folder || !out) throw new Error('usage: batch-measure.ts PLAN.json FOLDER OUT');
+if (!planFile || !folder || !out) {
+  console.error('Usage: npx tsx examples/batch-measure.ts PLAN.json FOLDER OUT');
+  process.exit(2);
+}
 
 const names = await readdir(folder);
-const paths = names.filter((name) => /\.(ply|obj|stl)$/i.test(name)).sort();
+const paths = names.filter((name) => /\.(ply|obj|stl|3mf|glb|xyz|csv)(\.gz)?$/i.test(name)).sort();
 
 const { scans, summary } = await measureFiles(
   await readPlan(planFile),
