@@ -92,6 +92,7 @@ export { planJsonSchema } from './plan/plan.js';
 export { preparedScan } from './plan/prepared-scan.js';
 export type * from './plan/results.js';
 export { runPlan } from './plan/run.js';
+export { type PlanRun, type PlanRunner, planRunner, type RunnerOptions, type StepRefusal } from './plan/runner.js';
 export { simplifyDeliveries } from './plan/simplify-deliveries.js';
 export { stepReferences } from './plan/steps.js';
 export { type CropOptions, type CropShape, crop, type HalfSpace } from './prepare/crop.js';

@@ -18,6 +18,8 @@ export interface Done<O extends StepOutcome = StepOutcome> {
   readonly uncertain?: Uncertain<Feature> | Uncertain<Frame>;
   /** Of a fit: the points it was made to, those it used selected. */
   readonly points?: Points;
+  /** Of a fit: the sizes measured by hand it took, by the ids of their steps. */
+  readonly taken?: readonly (readonly [size: string, taken: SizeTaken])[];
 }
 
 /** A fit that took a size measured by hand, beside what its points alone say. */
@@ -30,26 +32,41 @@ export interface SizeTaken {
   readonly multiples: number;
 }
 
+const scanAxes = certain(scanFrame);
+
 /** What a step finds when its turn comes. The plan was checked: every id it asks for is there and of the right kind. */
 export class Context {
   /** As the steps so far have prepared it. */
   scan: Scan;
-  readonly scanner: Scanner | undefined;
+  scanner: Scanner | undefined;
   normals: PointNormals;
+  readonly #given: Scan;
+  readonly #normals = new WeakMap<Scan, PointNormals>();
   /** The fits to it, not those to what it was before points went or moved. */
   readonly fits: { readonly fit: Fit<Feature>; readonly points: Points }[] = [];
   readonly #taken = new Map<string, SizeTaken[]>();
   readonly #done = new Map<string, Done>();
 
-  constructor(scan: Scan, scanner: Scanner | undefined) {
+  constructor(scan: Scan) {
+    this.#given = scan;
     this.scan = scan;
+    this.normals = this.#normalsOf(scan);
+  }
+
+  /** Goes back to before the first step. */
+  begin(scanner: Scanner | undefined): void {
+    this.scan = this.#given;
     this.scanner = scanner;
-    this.normals = new PointNormals(scan);
+    this.normals = this.#normalsOf(this.#given);
+    this.fits.length = 0;
+    this.#taken.clear();
+    this.#done.clear();
   }
 
   add(done: Done): void {
     this.#done.set(done.outcome.id, done);
-    const { outcome, points } = done;
+    const { outcome, points, taken = [] } = done;
+    for (const [size, by] of taken) this.#taken.set(size, [...this.takersOf(size), by]);
     if (outcome.kind === 'fit' && points) this.fits.push({ fit: outcome.fit, points });
     if (outcome.kind === 'prepare') this.#setScan(outcome.prepared.scan);
   }
@@ -58,7 +75,18 @@ export class Context {
     if (scan === this.scan) return;
     if (scan.positions !== this.scan.positions) this.fits.length = 0;
     this.scan = scan;
-    this.normals = new PointNormals(scan);
+    this.normals = this.#normalsOf(scan);
+  }
+
+  #normalsOf(scan: Scan): PointNormals {
+    const found = this.#normals.get(scan) ?? new PointNormals(scan);
+    this.#normals.set(scan, found);
+    return found;
+  }
+
+  /** What a step did; undefined where it did not come to that. */
+  done(id: string): Done | undefined {
+    return this.#done.get(id);
   }
 
   #find(id: string): Done {
@@ -75,7 +103,7 @@ export class Context {
 
   /** A frame by its id; the scan's own axes without one. */
   frame(id: string | undefined): Uncertain<Frame> {
-    if (id === undefined || id === 'scan') return certain(scanFrame);
+    if (id === undefined || id === 'scan') return scanAxes;
     const { outcome, uncertain } = this.#find(id);
     if (outcome.kind !== 'frame') throw unchecked(id, `a ${outcome.kind}, not a frame`);
     return uncertain as Uncertain<Frame>;
@@ -110,10 +138,6 @@ export class Context {
     if (outcome.kind !== 'by-hand') throw unchecked(id, `a ${outcome.kind}, not a size measured by hand`);
     const { value, uncertainty } = outcome.value;
     return { value, ...(uncertainty !== undefined && { uncertainty }) };
-  }
-
-  takeSize(id: string, taken: SizeTaken): void {
-    this.#taken.set(id, [...this.takersOf(id), taken]);
   }
 
   /** The fits so far that took a size measured by hand. */

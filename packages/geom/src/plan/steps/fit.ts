@@ -12,7 +12,7 @@ import { featureValues, fitValues, formName } from '../names.js';
 import type { Reading } from '../reading.js';
 import { readings } from '../readings.js';
 import { comparisonInWords } from './fit/comparison.js';
-import { type GivenFitStep, handSizeReferences, tellTaken, withHandSizes } from './fit/hand-size.js';
+import { type GivenFitStep, handSizeReferences, sizesTaken, withHandSizes } from './fit/hand-size.js';
 import { inWords } from './fit/in-words.js';
 import { optionsOf } from './fit/options.js';
 import { pointsOf } from './fit/points.js';
@@ -99,12 +99,12 @@ export const fitStep: StepKind<FitStep, OutcomeOf<'fit'>> = {
     const given = withHandSizes(step, context);
     const inPlane = plane !== undefined && flat.includes(step.shape) ? { plane } : {};
     const fit: Fit<Feature> = fitShape(step.shape, points, { ...inPlane, ...optionsOf(given, context) });
-    tellTaken(step, fit.known, context);
     const feature = tied(step, rootOf(step.id, fit), context);
     return {
       outcome: { kind: 'fit', id: step.id, fit },
       uncertain: feature,
       points: { ...points, select: fit.used },
+      taken: sizesTaken(step, fit.known),
       row(frame) {
         const told = readings(feature, frame, step.limits, step.plane !== undefined);
         const judged = judge(

@@ -1,6 +1,6 @@
 import { FettleError } from '../../../error.js';
 import type { KnownComparison } from '../../../fit/fit.js';
-import type { Context } from '../../context.js';
+import type { Context, SizeTaken } from '../../context.js';
 import type { ByHand, SizeByHand } from '../../fields.js';
 import type { Reference } from '../../kind.js';
 import type { FitStep } from './schema.js';
@@ -66,13 +66,14 @@ export function withHandSizes(step: FitStep, context: Context): GivenFitStep {
   };
 }
 
-/** Tells the step by hand that its size was taken, and what the points alone say of it. */
-export function tellTaken(step: FitStep, comparisons: readonly KnownComparison[] = [], context: Context): void {
+/** The sizes a fit took from steps by hand, each with what the points alone say of it. */
+export function sizesTaken(step: FitStep, comparisons: readonly KnownComparison[] = []): [string, SizeTaken][] {
   const radius = comparisons.find(({ name }) => name === 'radius');
-  for (const field of fields) {
+  if (radius === undefined) return [];
+  return fields.flatMap((field): [string, SizeTaken][] => {
     const from = sourceOf(step.known?.[field]);
-    if (from === undefined || radius === undefined) continue;
+    if (from === undefined) return [];
     const free = (radius.free as number) * (field === 'diameter' ? 2 : 1);
-    context.takeSize(from, { by: step.id, free, multiples: radius.multiples });
-  }
+    return [[from, { by: step.id, free, multiples: radius.multiples }]];
+  });
 }
