@@ -1,4 +1,5 @@
 export { FettleError } from '@fettle/geom';
+export { type OutputFile, type OutputFileOptions, outputFiles } from './deliver/output-files.js';
 export type { Drawing, DrawnDatum, DrawnDimension, Shape } from './drawing/drawing.js';
 export { type FeatureDrawingOptions, featureDrawing } from './drawing/feature-drawing.js';
 export type { LineType } from './drawing/line-type.js';

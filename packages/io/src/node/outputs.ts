@@ -1,50 +1,19 @@
 import { mkdir } from 'node:fs/promises';
 import { join } from 'node:path';
-import {
-  type DeliverCadStep,
-  type DeliverDrawingStep,
-  type DeliverPictureStep,
-  type DeliverScanStep,
-  type DeliverStep,
-  FettleError,
-  type Frame,
-  preparedScan,
-  type Results,
-  type Scan,
-  simplifyDeliveries,
-  transformScan,
-} from '@fettle/geom';
-import type { Drawing } from '../drawing/drawing.js';
-import { featureDrawing } from '../drawing/feature-drawing.js';
-import { sectionDrawing } from '../drawing/section-drawing.js';
-import { writeSvg } from '../drawing/write-svg.js';
-import { measuredPicture } from '../picture/measured-picture.js';
-import { pngBytes } from '../picture/png.js';
-import { type ReportOptions, reportHtml } from '../report/html-report.js';
-import { jobSheetCsv } from '../report/job-sheet-csv.js';
-import { resultsJson } from '../report/results-json.js';
-import { stepOfResults } from '../step/items-of-results.js';
-import { writeObj } from '../write/obj.js';
-import { writePly } from '../write/ply.js';
-import { writeStep } from '../write/step.js';
-import { writeStl } from '../write/stl.js';
+import { FettleError, type Results, type Scan, simplifyDeliveries } from '@fettle/geom';
+import { type OutputFileOptions, outputFiles } from '../deliver/output-files.js';
 import { writeError } from './file-error.js';
 import { writeFileWhole } from './files.js';
 
-export interface OutputOptions {
+export interface OutputOptions extends Omit<OutputFileOptions, 'versions'> {
   /** Told before each file and after each piece of it, with the bytes handed over so far. */
   onProgress?(file: string, bytes: number): void;
   readonly signal?: AbortSignal;
-  /** The file the scan was read from, for the report. */
-  readonly source?: ReportOptions['source'];
-  /** Date of issue of drawings and reports, as `2026-03-14`. Default: today. */
-  readonly date?: string;
 }
 
 /**
- * Writes what a plan gave on a scan into a folder, which is made when missing: `results.json`, `job-sheet.csv`, and scans,
- * STEP files, drawings, pictures and reports as the plan's `deliver` steps ask, each named by its id. A plan without such a step but with a frame gives the
- * scan in that frame, `scan-in-<frame>.ply`. Files of these names are replaced, each as a whole or not at all.
+ * Writes the files of what a plan gave on a scan, see `outputFiles`, into a folder, which is made when missing. Files of their names are
+ * replaced, each as a whole or not at all.
  *
  * @returns the names of the files written
  * @throws FettleError `file-not-written`, `out-not-a-folder`
@@ -57,16 +26,12 @@ export async function writeOutputs(
 ): Promise<string[]> {
   await makeFolder(folder);
   const complete = await simplifyDeliveries(results, scan, options.signal);
-  const outputs: Output[] = [
-    { file: 'results.json', chunks: () => [encode(resultsJson(complete))] },
-    { file: 'job-sheet.csv', chunks: () => [encode(jobSheetCsv(complete))] },
-    ...deliveries(scan, complete, options),
-  ];
-  for (const { file, chunks } of outputs) {
-    options.onProgress?.(file, 0);
-    await writeFileWhole(join(folder, file), watched(file, chunks(), options));
+  const files = outputFiles(complete, scan, { ...options, versions: { node: process.versions.node } });
+  for (const { name, chunks } of files) {
+    options.onProgress?.(name, 0);
+    await writeFileWhole(join(folder, name), watched(name, chunks(), options));
   }
-  return outputs.map(({ file }) => file);
+  return files.map(({ name }) => name);
 }
 
 /** Makes a folder and those above it. @throws FettleError `out-not-a-folder` where a file has the name */
@@ -81,83 +46,6 @@ export async function makeFolder(folder: string): Promise<void> {
       });
     throw writeError(folder, error);
   }
-}
-
-interface Output {
-  readonly file: string;
-  chunks(): Iterable<Uint8Array>;
-}
-
-const encoder = new TextEncoder();
-const encode = (text: string): Uint8Array => encoder.encode(text);
-
-const WRITERS = { ply: writePly, obj: writeObj, stl: writeStl };
-
-function deliveries(scan: Scan, results: Results, options: OutputOptions): Output[] {
-  const asked = results.outcomes.flatMap((outcome) => (outcome.kind === 'deliver' ? [outcome.deliver] : []));
-  const { frame, frameId } = results;
-  if (asked.length > 0) return asked.map((deliver) => delivery(deliver, scan, results, options));
-  if (frame === undefined) return [];
-  const prepared = preparedScan(results.outcomes, scan);
-  return [{ file: `scan-in-${frameId}.ply`, chunks: () => writePly(set(prepared, frame)) }];
-}
-
-function delivery(deliver: DeliverStep, scan: Scan, results: Results, options: OutputOptions): Output {
-  const { source, date = new Date().toISOString().slice(0, 10) } = options;
-  if ('cad' in deliver) return cadOutput(deliver, scan, results);
-  if ('drawing' in deliver) return drawingOutput(deliver, scan, results, date);
-  if ('picture' in deliver) return pictureOutput(deliver, scan, results);
-  if ('scan' in deliver) return scanOutput(deliver, scan, results);
-  const { creator } = deliver.report;
-  const versions = { node: process.versions.node };
-  const how = { date, versions, ...(source && { source }), ...(creator !== undefined && { creator }) };
-  return { file: `${deliver.id}.html`, chunks: () => [encode(reportHtml(results, scan, how))] };
-}
-
-function drawingOutput({ id, drawing, note }: DeliverDrawingStep, scan: Scan, results: Results, date: string): Output {
-  const { of, view = 'top', scale, paper } = drawing;
-  const content = (): Drawing => {
-    const found = results.outcomes.find((outcome) => outcome.id === of);
-    if (found?.kind === 'section') return sectionDrawing(found.section, results.frame ? { frame: results.frame } : {});
-    return featureDrawing(results, { view, positions: preparedScan(results.outcomes, scan).positions });
-  };
-  const subtitle = note ?? (of === undefined ? `Features, view: ${view}` : `Section ${of}`);
-  const how = { title: results.title, subtitle, date, ...(scale && { scale }), ...(paper && { paper }) };
-  return { file: `${id}.svg`, chunks: () => [encode(writeSvg(content(), how))] };
-}
-
-function pictureOutput({ id, picture }: DeliverPictureStep, scan: Scan, results: Results): Output {
-  const { view, width = 1200, height = Math.round(0.625 * width) } = picture;
-  const how = { size: { width, height }, ...(view && { view }) };
-  return { file: `${id}.png`, chunks: () => [pngBytes(measuredPicture(results, scan, how), { palette: true })] };
-}
-
-const scanOutput = (deliver: DeliverScanStep, scan: Scan, results: Results): Output => ({
-  file: `${deliver.id}.${deliver.scan.format}`,
-  chunks: () => WRITERS[deliver.scan.format](set(scanOf(deliver, scan, results), frameOf(deliver, results))),
-});
-
-function cadOutput({ id, cad }: DeliverCadStep, scan: Scan, results: Results): Output {
-  const file = `${id}.step`;
-  const { schema, parts, ...which } = cad;
-  const how = { product: results.title, file, ...(schema && { schema }), ...(parts && { parts }) };
-  return { file, chunks: () => writeStep(stepOfResults(results, scan, which), how) };
-}
-
-const set = (scan: Scan, frame: Frame | undefined): Scan => (frame ? transformScan(scan, frame) : scan);
-
-/** What a step delivers: the scan as it was prepared before it, simplified if asked for. */
-function scanOf({ id }: DeliverScanStep, scan: Scan, { outcomes }: Results): Scan {
-  for (const outcome of outcomes)
-    if (outcome.kind === 'deliver' && outcome.id === id && outcome.simplified) return outcome.simplified.scan;
-  return preparedScan(outcomes, scan, id);
-}
-
-function frameOf(deliver: DeliverScanStep, results: Results): Frame | undefined {
-  const id = deliver.scan.in;
-  if (id === undefined) return undefined;
-  for (const outcome of results.outcomes) if (outcome.kind === 'frame' && outcome.id === id) return outcome.frame;
-  throw new FettleError('plan-invalid', `${deliver.id}, scan.in: no step makes a frame "${id}".`);
 }
 
 /** The pieces of a file, until the signal says stop: then its reason is thrown, on which the file is given up. */

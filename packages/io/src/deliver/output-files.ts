@@ -1,0 +1,139 @@
+import {
+  type DeliverCadStep,
+  type DeliverDrawingStep,
+  type DeliverPictureStep,
+  type DeliverScanStep,
+  type DeliverStep,
+  FettleError,
+  type Frame,
+  preparedScan,
+  type Results,
+  type Scan,
+  transformScan,
+} from '@fettle/geom';
+import type { Drawing } from '../drawing/drawing.js';
+import { featureDrawing } from '../drawing/feature-drawing.js';
+import { sectionDrawing } from '../drawing/section-drawing.js';
+import { writeSvg } from '../drawing/write-svg.js';
+import { measuredPicture } from '../picture/measured-picture.js';
+import { pngBytes } from '../picture/png.js';
+import { type ReportOptions, reportHtml } from '../report/html-report.js';
+import { jobSheetCsv } from '../report/job-sheet-csv.js';
+import { resultsJson } from '../report/results-json.js';
+import { stepOfResults } from '../step/items-of-results.js';
+import { writeObj } from '../write/obj.js';
+import { writePly } from '../write/ply.js';
+import { writeStep } from '../write/step.js';
+import { writeStl } from '../write/stl.js';
+
+/** A file that is made when its pieces are asked for. */
+export interface OutputFile {
+  readonly name: string;
+  chunks(): Iterable<Uint8Array>;
+}
+
+export interface OutputFileOptions {
+  /** The file the scan was read from, for the report. */
+  readonly source?: ReportOptions['source'];
+  /** What else took part, for the report. */
+  readonly versions?: ReportOptions['versions'];
+  /** Date of issue of drawings and reports, as `2026-03-14`. Default: today. */
+  readonly date?: string;
+}
+
+/**
+ * The files of what a plan gave on a scan: `results.json`, `job-sheet.csv`, and scans, STEP files, drawings, pictures and reports as the
+ * plan's `deliver` steps ask, each named by its id. A plan without such a step but with a frame gives the scan in that frame,
+ * `scan-in-<frame>.ply`.
+ *
+ * @param results with deliveries simplified where the plan asks for it: see `simplifyDeliveries`
+ * @param scan as it was given to the plan
+ */
+export function outputFiles(results: Results, scan: Scan, options: OutputFileOptions = {}): OutputFile[] {
+  return [
+    { name: 'results.json', chunks: () => [encode(resultsJson(results))] },
+    { name: 'job-sheet.csv', chunks: () => [encode(jobSheetCsv(results))] },
+    ...deliveries(scan, results, options),
+  ];
+}
+
+const encoder = new TextEncoder();
+const encode = (text: string): Uint8Array => encoder.encode(text);
+
+const WRITERS = { ply: writePly, obj: writeObj, stl: writeStl };
+
+function deliveries(scan: Scan, results: Results, options: OutputFileOptions): OutputFile[] {
+  const asked = results.outcomes.flatMap((outcome) => (outcome.kind === 'deliver' ? [outcome.deliver] : []));
+  const { frame, frameId } = results;
+  if (asked.length > 0) return asked.map((deliver) => delivery(deliver, scan, results, options));
+  if (frame === undefined) return [];
+  const prepared = preparedScan(results.outcomes, scan);
+  return [{ name: `scan-in-${frameId}.ply`, chunks: () => writePly(set(prepared, frame)) }];
+}
+
+function delivery(deliver: DeliverStep, scan: Scan, results: Results, options: OutputFileOptions): OutputFile {
+  const { source, versions, date = new Date().toISOString().slice(0, 10) } = options;
+  if ('cad' in deliver) return cadOutput(deliver, scan, results);
+  if ('drawing' in deliver) return drawingOutput(deliver, scan, results, date);
+  if ('picture' in deliver) return pictureOutput(deliver, scan, results);
+  if ('scan' in deliver) return scanOutput(deliver, scan, results);
+  const { creator } = deliver.report;
+  const how = {
+    date,
+    ...(versions && { versions }),
+    ...(source && { source }),
+    ...(creator !== undefined && { creator }),
+  };
+  return { name: `${deliver.id}.html`, chunks: () => [encode(reportHtml(results, scan, how))] };
+}
+
+function drawingOutput(
+  { id, drawing, note }: DeliverDrawingStep,
+  scan: Scan,
+  results: Results,
+  date: string,
+): OutputFile {
+  const { of, view = 'top', scale, paper } = drawing;
+  const content = (): Drawing => {
+    const found = results.outcomes.find((outcome) => outcome.id === of);
+    if (found?.kind === 'section') return sectionDrawing(found.section, results.frame ? { frame: results.frame } : {});
+    return featureDrawing(results, { view, positions: preparedScan(results.outcomes, scan).positions });
+  };
+  const subtitle = note ?? (of === undefined ? `Features, view: ${view}` : `Section ${of}`);
+  const how = { title: results.title, subtitle, date, ...(scale && { scale }), ...(paper && { paper }) };
+  return { name: `${id}.svg`, chunks: () => [encode(writeSvg(content(), how))] };
+}
+
+function pictureOutput({ id, picture }: DeliverPictureStep, scan: Scan, results: Results): OutputFile {
+  const { view, width = 1200, height = Math.round(0.625 * width) } = picture;
+  const how = { size: { width, height }, ...(view && { view }) };
+  return { name: `${id}.png`, chunks: () => [pngBytes(measuredPicture(results, scan, how), { palette: true })] };
+}
+
+const scanOutput = (deliver: DeliverScanStep, scan: Scan, results: Results): OutputFile => ({
+  name: `${deliver.id}.${deliver.scan.format}`,
+  chunks: () => WRITERS[deliver.scan.format](set(scanOf(deliver, scan, results), frameOf(deliver, results))),
+});
+
+function cadOutput({ id, cad }: DeliverCadStep, scan: Scan, results: Results): OutputFile {
+  const file = `${id}.step`;
+  const { schema, parts, ...which } = cad;
+  const how = { product: results.title, file, ...(schema && { schema }), ...(parts && { parts }) };
+  return { name: file, chunks: () => writeStep(stepOfResults(results, scan, which), how) };
+}
+
+const set = (scan: Scan, frame: Frame | undefined): Scan => (frame ? transformScan(scan, frame) : scan);
+
+/** What a step delivers: the scan as it was prepared before it, simplified if asked for. */
+function scanOf({ id }: DeliverScanStep, scan: Scan, { outcomes }: Results): Scan {
+  for (const outcome of outcomes)
+    if (outcome.kind === 'deliver' && outcome.id === id && outcome.simplified) return outcome.simplified.scan;
+  return preparedScan(outcomes, scan, id);
+}
+
+function frameOf(deliver: DeliverScanStep, results: Results): Frame | undefined {
+  const id = deliver.scan.in;
+  if (id === undefined) return undefined;
+  for (const outcome of results.outcomes) if (outcome.kind === 'frame' && outcome.id === id) return outcome.frame;
+  throw new FettleError('plan-invalid', `${deliver.id}, scan.in: no step makes a frame "${id}".`);
+}
