@@ -1,7 +1,7 @@
 /**
  * Reads one file in a process of its own, so that memory is this reader's alone:
  *
- *   node read-child.mjs fettle|three|touch|file PATH
+ *   node read-child.mjs fettle|unmerged|three|touch|file PATH
  *
  * Prints { ms, peak, arrays }: time, the process's peak resident memory in bytes, and bytes of the finished arrays.
  */
@@ -11,13 +11,9 @@ const [, , how, path] = process.argv;
 
 const ways = {
   /** This library. */
-  async fettle() {
-    const { openScan } = await import('@fettle/io/node');
-    return async () => {
-      const { positions, triangles, normals } = await openScan(path);
-      return [positions, triangles, normals].reduce((sum, array) => sum + (array?.byteLength ?? 0), 0);
-    };
-  },
+  fettle: () => reading({}),
+  /** This library, every corner of an STL a point. */
+  unmerged: () => reading({ merge: false }),
   /** three's loader for the format. */
   async three() {
     const format = path.slice(path.lastIndexOf('.') + 1).toUpperCase();
@@ -49,6 +45,14 @@ const ways = {
     return () => readFileSync(path).length;
   },
 };
+
+async function reading(options) {
+  const { openScan } = await import('@fettle/io/node');
+  return async () => {
+    const { positions, triangles, normals } = await openScan(path, options);
+    return [positions, triangles, normals].reduce((sum, array) => sum + (array?.byteLength ?? 0), 0);
+  };
+}
 
 const read = await ways[how]();
 const start = performance.now();

@@ -1,3 +1,4 @@
+import { seededRandom } from '@fettle/geom';
 import { readScan } from '@fettle/io';
 import { describe, expect, it } from 'vitest';
 import { file, numbers, stl } from './bytes.js';
@@ -77,6 +78,43 @@ describe('binary', () => {
     const back = Array.from(scan.triangles!).flatMap((v) => [...scan.positions.subarray(3 * v, 3 * v + 3)]);
     expect(back.every((c, i) => c === Math.fround(corners[i] / 7))).toBe(true);
   });
+
+  const random = seededRandom(11);
+  const near = (size: number) => Array.from({ length: 9 }, () => Math.round(size * random.next()) / 64);
+  it.each([
+    ['in no order', () => near(2000)],
+    ['first a wall of large triangles, then a part so small that all of it is in one cell', near],
+    ['all corners at two places', () => [1, 1, 1, 1, 1, 1, 2, 2, 2]],
+    ['beyond what whole numbers hold', (size: number) => near(size).map((c) => c * 1e30)],
+  ])('numbers points in the order of their first corners: %s', async (_, facet) => {
+    const large = Array.from({ length: 300 }, () => facet(640_000));
+    const small = Array.from({ length: 30_000 }, () => facet(64));
+    const all = [...large, ...small];
+    const numbered = new Map<string, number>();
+    const expected = all.flatMap((c) =>
+      [0, 3, 6].map((k) => {
+        const key = c
+          .slice(k, k + 3)
+          .map(Math.fround)
+          .join();
+        if (!numbered.has(key)) numbered.set(key, numbered.size);
+        return numbered.get(key)!;
+      }),
+    );
+    const scan = await read(stl(all));
+    expect(scan.positions).toHaveLength(3 * numbered.size);
+    expect(Buffer.from(scan.triangles!.buffer).equals(Buffer.from(Uint32Array.from(expected).buffer))).toBe(true);
+    expect([...numbered.keys()].every((key, v) => key === scan.positions.subarray(3 * v, 3 * v + 3).join())).toBe(true);
+  });
+});
+
+it.each([
+  ['binary', () => stl(facets)],
+  ['text', () => file(text(facets))],
+])('every corner is a point where merging is off, in %s', async (_, bytes) => {
+  const scan = await readScan(bytes(), { units: 'mm', merge: false });
+  expect([...scan.positions]).toEqual(facets.flat());
+  expect([...scan.triangles!]).toEqual([0, 1, 2, 3, 4, 5]);
 });
 
 describe('text', () => {

@@ -1,9 +1,10 @@
 import { randomBytes } from 'node:crypto';
-import { open, rename, rm } from 'node:fs/promises';
+import { type FileHandle, open, rename, rm } from 'node:fs/promises';
 import { basename, dirname, join } from 'node:path';
-import { type ReadOptions, readScan } from '../read/read-scan.js';
+import { type ReadOptions, type readScan, readScanWith } from '../read/read-scan.js';
 import type { ReadScan } from '../read/scan-source.js';
 import { fileError, writeError } from './file-error.js';
+import { PagesAhead } from './pages-ahead.js';
 
 export interface OpenOptions extends Omit<ReadOptions, 'size' | 'onProgress'> {
   /** Called after every piece read. */
@@ -26,12 +27,17 @@ export async function openScan(path: string, options: OpenOptions = {}): Promise
       // A pipe has no size.
       const size = stat.isFile() ? stat.size : undefined;
       const { onProgress: _, ...rest } = options;
-      return await readScan(pieces(file), {
-        ...rest,
-        name: options.name ?? basename(path),
-        ...(size !== undefined && { size }),
-        ...(onProgress && { onProgress: (bytes: number) => onProgress(bytes, size ?? bytes) }),
-      });
+      const ahead = new PagesAhead(file, 1.25 * PIECE);
+      return await readScanWith(
+        pieces(file, ahead),
+        {
+          ...rest,
+          name: options.name ?? basename(path),
+          ...(size !== undefined && { size }),
+          ...(onProgress && { onProgress: (bytes: number) => onProgress(bytes, size ?? bytes) }),
+        },
+        size === undefined ? {} : { showFresh: ahead.show },
+      );
     } finally {
       await file.close();
     }
@@ -40,7 +46,7 @@ export async function openScan(path: string, options: OpenOptions = {}): Promise
   }
 }
 
-async function* pieces(file: Awaited<ReturnType<typeof open>>): AsyncGenerator<Uint8Array, void, void> {
+async function* pieces(file: FileHandle, ahead: PagesAhead): AsyncGenerator<Uint8Array, void, void> {
   const buffers = [new Uint8Array(PIECE), new Uint8Array(PIECE)];
   let turn = 0;
   let reading = file.read(buffers[turn], 0, PIECE, null);
@@ -51,9 +57,11 @@ async function* pieces(file: Awaited<ReturnType<typeof open>>): AsyncGenerator<U
       const piece = buffers[turn].subarray(0, bytesRead);
       turn = 1 - turn;
       reading = file.read(buffers[turn], 0, PIECE, null);
+      await ahead.reach();
       yield piece;
     }
   } finally {
+    await ahead.end();
     // A read under way must end before its file is closed.
     await reading.catch(() => undefined);
   }

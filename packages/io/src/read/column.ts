@@ -1,6 +1,10 @@
+import type { FreshMemory } from './fresh-memory.js';
 import { releasable, release, type ValuesType } from './releasable.js';
 
 type Values = Float64Array | Float32Array | Uint32Array | Uint8Array;
+
+/** Bytes of an array whose pages are worth having taken by others. */
+const LARGE = 1 << 24;
 
 /**
  * A column of numbers that grows as data arrive: blocks joined at the end, each let go as soon as it is copied, so that memory
@@ -15,14 +19,37 @@ export class Column<A extends Values> {
   #whole: A | undefined;
   #blocks: A[] = [];
   #length = 0;
+  #fresh: FreshMemory | undefined;
 
-  constructor(type: ValuesType<A>, expected?: number) {
+  /**
+   * @param perByte values written for a byte of the file, at most
+   * @param showFresh is shown the memory taken for the expected values, if it is worth going ahead in
+   */
+  constructor(type: ValuesType<A>, expected?: number, perByte = 0, showFresh?: (memory: FreshMemory) => void) {
     this.#Type = type;
-    if (expected !== undefined) this.#whole = new type(expected);
+    if (expected === undefined) return;
+    const whole = new type(expected);
+    this.#whole = whole;
+    if (showFresh === undefined || whole.byteLength < LARGE) return;
+    const written = () => this.#length * whole.BYTES_PER_ELEMENT;
+    this.#fresh = {
+      bytes: new Uint8Array(whole.buffer),
+      perByte: perByte * whole.BYTES_PER_ELEMENT,
+      get written() {
+        return written();
+      },
+      settled: 0,
+    };
+    showFresh(this.#fresh);
   }
 
   get length(): number {
     return this.#length;
+  }
+
+  /** Whether the values so far stand where they were expected, in one array. */
+  get isExpected(): boolean {
+    return this.#whole !== undefined;
   }
 
   /** Copies `values` to the end. */
@@ -37,7 +64,9 @@ export class Column<A extends Values> {
     const at = this.#length;
     this.#length += n;
     if (this.#whole !== undefined) {
-      if (this.#length <= this.#whole.length) return { into: this.#whole, at };
+      const settled = this.#fresh?.settled ?? Infinity;
+      if (this.#length <= this.#whole.length && this.#length * this.#Type.BYTES_PER_ELEMENT <= settled)
+        return { into: this.#whole, at };
       this.#blocks.push(this.#whole.subarray(0, at) as A);
       this.#whole = undefined;
     }

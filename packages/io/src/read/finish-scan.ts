@@ -3,6 +3,8 @@ import { counted } from '../report/number-text.js';
 import { cutConcave } from './polygons.js';
 import type { FileContents, ReadContext } from './reader.js';
 import { refusal } from './refusal.js';
+import { RunningBounds } from './running-bounds.js';
+import { makeUnit } from './unit-normals.js';
 import { type LengthUnit, likelyUnit, millimetersIn } from './units.js';
 
 /** Arrays of a scan whose every coordinate is a number, in mm. */
@@ -29,14 +31,14 @@ export function finishScan(contents: FileContents, unit: LengthUnit, context: Re
     }
   }
   let kept: FinishedArrays = contents;
-  let bounds = boundsOf(contents.positions);
+  let bounds = boundsOf(contents.positions, contents.bounds);
   if (bounds === undefined) {
     kept = dropNonFinite(contents, context);
     bounds = boundsOf(kept.positions)!;
   }
   toMillimeters(kept.positions, bounds, unit, name, warnings);
   const { positions, triangles, normals, colors } = kept;
-  if (normals !== undefined) makeUnit(normals);
+  if (normals !== undefined && !contents.hasUnitNormals) makeUnit(normals);
   return {
     positions,
     ...(triangles && { triangles }),
@@ -102,39 +104,10 @@ function dropNonFinite(contents: FileContents, { name, warnings }: ReadContext):
 }
 
 /** [least x, y, z, greatest x, y, z], or undefined where a coordinate is no number. */
-function boundsOf(positions: Float64Array): Float64Array | undefined {
-  const bounds = Float64Array.of(Infinity, Infinity, Infinity, -Infinity, -Infinity, -Infinity);
-  // Piece by piece: a function called often is compiled better than a loop entered once.
-  for (let from = 0; from < positions.length; from += 3 << 14) {
-    if (!widen(bounds, positions, from, Math.min(from + (3 << 14), positions.length))) return undefined;
-  }
-  return bounds;
-}
-
-/** Widens the bounds by the coordinates in [from, to); false if one of them is no number. */
-function widen(bounds: Float64Array, positions: Float64Array, from: number, to: number): boolean {
-  let x0 = bounds[0];
-  let y0 = bounds[1];
-  let z0 = bounds[2];
-  let x1 = bounds[3];
-  let y1 = bounds[4];
-  let z1 = bounds[5];
-  // 0 · x is 0 for a number, NaN for the others.
-  let doubt = 0;
-  for (let i = from; i < to; i += 3) {
-    const x = positions[i];
-    const y = positions[i + 1];
-    const z = positions[i + 2];
-    doubt += 0 * x + 0 * y + 0 * z;
-    if (x < x0) x0 = x;
-    if (x > x1) x1 = x;
-    if (y < y0) y0 = y;
-    if (y > y1) y1 = y;
-    if (z < z0) z0 = z;
-    if (z > z1) z1 = z;
-  }
-  bounds.set([x0, y0, z0, x1, y1, z1]);
-  return doubt === 0;
+function boundsOf(positions: Float64Array, known?: RunningBounds): Float64Array | undefined {
+  const bounds = known ?? new RunningBounds();
+  if (known === undefined) bounds.widen(positions, 0, positions.length);
+  return bounds.hasNoNumber ? undefined : bounds.values;
 }
 
 /** Scales to mm, and says so where the extent is hard to believe. */
@@ -160,16 +133,5 @@ function toMillimeters(
       code: 'implausible-extent',
       message: `${name}: read in ${unit} the scan measures ${extent.join(' × ')} mm, hard to believe. Probably it is in ${likely}: read it with units '${likely}'.`,
     });
-  }
-}
-
-/** Normals of any length made unit; those that are so to within single precision are left as they are, unknown ones zero. */
-function makeUnit(normals: Float32Array): void {
-  for (let i = 0; i < normals.length; i += 3) {
-    const square = normals[i] * normals[i] + normals[i + 1] * normals[i + 1] + normals[i + 2] * normals[i + 2];
-    if (Math.abs(square - 1) < 1e-5 || square === 0) continue;
-    const length = Math.sqrt(square);
-    const known = Number.isFinite(length) && length > 0;
-    for (let k = i; k < i + 3; k++) normals[k] = known ? normals[k] / length : 0;
   }
 }

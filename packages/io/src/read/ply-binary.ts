@@ -2,6 +2,7 @@ import { countText } from '../report/number-text.js';
 import type { ByteWindow } from './byte-window.js';
 import { asColor, colorScale, cutStrip, type PlyContents, type Role, roleOf } from './ply-contents.js';
 import { type PlyElement, type PlyHeader, type Scalar, sizeOf } from './ply-header.js';
+import { makeUnit } from './unit-normals.js';
 
 /** One element of the body and how far it is read. */
 interface Table {
@@ -103,42 +104,37 @@ export class PlyBinary {
         offsets.push(offset);
         offset += sizeOf[p.type];
       }
-      this.#takeVertices(element, rows, (property, into, first) =>
-        copyValues(
-          window.view,
-          at + offsets[property],
-          stride!,
-          rows,
-          element.properties[property].type,
-          this.#little,
-          into,
-          first,
-        ),
-      );
+      this.#takeVertices(element, rows, (properties, into, first) => {
+        const places = properties.map((p) => offsets[p]);
+        const types = properties.map((p) => element.properties[p].type);
+        copyTriples(window.view, at, stride!, rows, places, types, this.#little, into, first);
+      });
     }
     table.rows += rows;
     return at + rows * stride!;
   }
 
-  /** Takes `rows` vertices whose property `p` the callback copies into every third place from `first` on. */
+  /** Takes `rows` vertices, of which the callback copies three properties a row into `into` from `first` on. */
   #takeVertices(
     element: PlyElement,
     rows: number,
-    copy: (property: number, into: Float64Array | Float32Array, first: number) => void,
+    copy: (properties: readonly number[], into: Float64Array | Float32Array, first: number) => void,
   ): void {
-    const { layout, positions, normals, colors } = this.#contents;
+    const { layout, positions, normals, colors, bounds } = this.#contents;
     if (layout === undefined) return;
     const p = positions.room(3 * rows);
-    for (let k = 0; k < 3; k++) copy(layout.position[k], p.into, p.at + k);
+    copy(layout.position, p.into, p.at);
+    bounds.widen(p.into, p.at, p.at + 3 * rows);
     if (layout.normal !== undefined) {
       const n = normals.room(3 * rows);
-      for (let k = 0; k < 3; k++) copy(layout.normal[k], n.into, n.at + k);
+      copy(layout.normal, n.into, n.at);
+      makeUnit(n.into, n.at, n.at + 3 * rows);
     }
     if (layout.color !== undefined) {
       const c = colors.room(3 * rows);
       const values = new Float32Array(3 * rows);
+      copy(layout.color, values, 0);
       for (let k = 0; k < 3; k++) {
-        copy(layout.color[k], values, k);
         const scale = colorScale(element.properties[layout.color[k]].type);
         for (let i = k; i < 3 * rows; i += 3) c.into[c.at + i] = asColor(values[i] * scale);
       }
@@ -167,31 +163,34 @@ export class PlyBinary {
     const little = this.#little;
     const scratch = this.#scratch;
     const isCommon =
-      element.properties.length === 1 && sizeOf[property.countType!] === 1 && /^u?int32$/.test(property.type);
-    const first = triangles.length / 3;
+      little && element.properties.length === 1 && sizeOf[property.countType!] === 1 && /^u?int32$/.test(property.type);
     const offsets = new Float64Array(element.properties.length + 1);
     let i = at;
     let row = table.rows;
     let n = 0;
     let pairs = 0;
+    const flush = (): void => {
+      polygons.append(this.#pairs.subarray(0, pairs), triangles.length / 3);
+      triangles.append(scratch.subarray(0, n));
+      n = 0;
+      pairs = 0;
+    };
     while (row < element.count) {
       if (isCommon) {
         // The common case, three corners of four bytes: no walk over properties, no switch over types.
-        const before = n;
-        while (row < element.count && i + 13 <= have && bytes[i] === 3) {
-          scratch[n] = view.getInt32(i + 1, little);
-          scratch[n + 1] = view.getInt32(i + 5, little);
-          scratch[n + 2] = view.getInt32(i + 9, little);
-          n += 3;
-          i += 13;
-          row++;
+        const most = Math.min(element.count - row, Math.floor((have - i) / 13));
+        let plain: number;
+        if (triangles.isExpected) {
+          flush();
+          const { into, at: first } = triangles.room(3 * most);
+          plain = takeTriangles(bytes, view, i, most, points, into, first);
+          triangles.giveBack(3 * (most - plain));
+        } else {
+          plain = takeTriangles(bytes, view, i, most, points, scratch, n);
+          n += 3 * plain;
         }
-        for (let k = before; k < n; k++) {
-          if (scratch[k] < points) continue;
-          const face = row - (n - before) / 3 + Math.floor((k - before) / 3);
-          const index = property.type === 'int32' ? scratch[k] | 0 : scratch[k];
-          throw this.#contents.badIndex(index, element, face);
-        }
+        i += 13 * plain;
+        row += plain;
         if (row === element.count) break;
       }
       const end = walk(view, i, have, element, little, offsets);
@@ -221,8 +220,7 @@ export class PlyBinary {
       i = end;
       row++;
     }
-    triangles.append(scratch.subarray(0, n));
-    polygons.append(this.#pairs.subarray(0, pairs), first);
+    flush();
     table.rows = row;
     return i;
   }
@@ -266,11 +264,13 @@ export class PlyBinary {
       i = end;
       rows++;
     }
-    this.#takeVertices(element, rows, (property, into, first) => {
-      const { type } = element.properties[property];
-      for (let r = 0; r < rows; r++) {
-        into[first + 3 * r] = readScalar(window.view, starts[r * width + property], type, this.#little);
-      }
+    this.#takeVertices(element, rows, (properties, into, first) => {
+      properties.forEach((property, k) => {
+        const { type } = element.properties[property];
+        for (let r = 0; r < rows; r++) {
+          into[first + 3 * r + k] = readScalar(window.view, starts[r * width + property], type, this.#little);
+        }
+      });
     });
     table.rows += rows;
     return i;
@@ -339,24 +339,69 @@ function readScalar(view: DataView, at: number, type: Scalar, little: boolean): 
   }
 }
 
-/** Copies one property of `rows` rows into every third place from `first` on. */
-function copyValues(
+/**
+ * Reads up to `most` faces of three corners, a count of one byte and indices of four, into `into` from `n` on, as far as all
+ * three name vertices; gives how many.
+ */
+function takeTriangles(
+  bytes: Uint8Array,
+  view: DataView,
+  at: number,
+  most: number,
+  points: number,
+  into: Uint32Array,
+  n: number,
+): number {
+  const end = at + 13 * most;
+  let to = n;
+  for (let i = at; i < end; i += 13, to += 3) {
+    if (bytes[i] !== 3) return (i - at) / 13;
+    const a = view.getUint32(i + 1, true);
+    const b = view.getUint32(i + 5, true);
+    const c = view.getUint32(i + 9, true);
+    if (a >= points || b >= points || c >= points) return (i - at) / 13;
+    into[to] = a;
+    into[to + 1] = b;
+    into[to + 2] = c;
+  }
+  return most;
+}
+
+/** Copies three properties of `rows` rows, at `places` in a row, into `into` from `first` on. */
+function copyTriples(
   view: DataView,
   start: number,
   stride: number,
   rows: number,
-  type: Scalar,
+  places: readonly number[],
+  types: readonly Scalar[],
   little: boolean,
   into: Float64Array | Float32Array,
   first: number,
 ): void {
+  const [a, b, c] = places;
   const end = start + rows * stride;
+  const [type] = types;
+  const isCommon = little && types.every((t) => t === type);
   let to = first;
-  if (type === 'float32') {
-    for (let i = start; i < end; i += stride, to += 3) into[to] = view.getFloat32(i, little);
-  } else if (type === 'float64') {
-    for (let i = start; i < end; i += stride, to += 3) into[to] = view.getFloat64(i, little);
+  // Little-endian floats, in all scanners' files: no switch over types.
+  if (isCommon && type === 'float32') {
+    for (let i = start; i < end; i += stride, to += 3) {
+      into[to] = view.getFloat32(i + a, true);
+      into[to + 1] = view.getFloat32(i + b, true);
+      into[to + 2] = view.getFloat32(i + c, true);
+    }
+  } else if (isCommon && type === 'float64') {
+    for (let i = start; i < end; i += stride, to += 3) {
+      into[to] = view.getFloat64(i + a, true);
+      into[to + 1] = view.getFloat64(i + b, true);
+      into[to + 2] = view.getFloat64(i + c, true);
+    }
   } else {
-    for (let i = start; i < end; i += stride, to += 3) into[to] = readScalar(view, i, type, little);
+    for (let i = start; i < end; i += stride, to += 3) {
+      into[to] = readScalar(view, i + a, types[0], little);
+      into[to + 1] = readScalar(view, i + b, types[1], little);
+      into[to + 2] = readScalar(view, i + c, types[2], little);
+    }
   }
 }

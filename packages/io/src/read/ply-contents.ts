@@ -1,9 +1,10 @@
 import { counted, countText } from '../report/number-text.js';
 import { Column } from './column.js';
-import type { PlyElement, PlyHeader, Scalar } from './ply-header.js';
+import { type PlyElement, type PlyHeader, type Scalar, sizeOf } from './ply-header.js';
 import { PolygonList } from './polygons.js';
 import type { FileContents, ReadContext } from './reader.js';
 import { refusal } from './refusal.js';
+import { RunningBounds } from './running-bounds.js';
 
 /** Which property of the vertex element, by its place in a row, is what; -1 where there is none. */
 export interface VertexLayout {
@@ -57,6 +58,8 @@ export class PlyContents {
   readonly colors: Column<Uint8Array>;
   readonly triangles: Column<Uint32Array>;
   readonly polygons = new PolygonList();
+  /** Whoever adds positions widens it, and makes normals unit. */
+  readonly bounds = new RunningBounds();
   hasFaces = false;
 
   /** @param expected whether the file is known to be large enough for what its header asks. */
@@ -76,11 +79,17 @@ export class PlyContents {
       );
     }
     this.layout = vertexLayout(vertex, context.name);
+    const { showFresh } = context;
     const values = expected ? 3 * this.points : undefined;
-    this.positions = new Column(Float64Array, values);
-    this.normals = new Column(Float32Array, this.layout.normal && values);
-    this.colors = new Column(Uint8Array, this.layout.color && values);
-    this.triangles = new Column(Uint32Array, expectedTriangles === undefined ? undefined : 3 * expectedTriangles);
+    const perByte = 3 / leastBytes(vertex);
+    this.positions = new Column(Float64Array, values, perByte, showFresh);
+    this.normals = new Column(Float32Array, this.layout.normal && values, perByte, showFresh);
+    this.colors = new Column(Uint8Array, this.layout.color && values, perByte, showFresh);
+    const corners = expectedTriangles === undefined ? undefined : 3 * expectedTriangles;
+    const face = header.elements.find((e) => roleOf(e).role === 'faces');
+    const bytesACorner = face === undefined ? 1 : sizeOf[face.properties[roleOf(face).list].type];
+    // Of a polygon of many corners each makes a triangle, three corners.
+    this.triangles = new Column(Uint32Array, corners, 3 / bytesACorner, showFresh);
   }
 
   /** Refuses a face whose corner count is beyond anything the file can mean. */
@@ -151,6 +160,8 @@ export class PlyContents {
     const { unit } = this.header;
     return {
       positions,
+      bounds: this.bounds,
+      hasUnitNormals: true,
       ...(named && { triangles: named }),
       ...(named && isWhole && { polygons }),
       ...(normals && { normals }),
@@ -174,6 +185,10 @@ function namingOnly(points: number, triangles: Uint32Array): Uint32Array {
 /** "8 vertices", "1 face" */
 const rowsOf = ({ name, count }: PlyElement, rows = count): string =>
   counted(rows, name, name === 'vertex' ? 'vertices' : undefined);
+
+/** Bytes a row of an element takes at least, in binary. */
+const leastBytes = ({ properties }: PlyElement): number =>
+  properties.reduce((sum, p) => sum + sizeOf[p.countType ?? p.type], 0);
 
 /** What an element's rows are read for. */
 export type Role = 'vertices' | 'faces' | 'strips' | 'nothing';

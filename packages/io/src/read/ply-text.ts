@@ -4,6 +4,7 @@ import { readDecimal, textOf } from './decimal.js';
 import { asColor, colorScale, cutStrip, type PlyContents, type Role, roleOf } from './ply-contents.js';
 import { excerpt, type PlyElement } from './ply-header.js';
 import { endOfLines, isBlank, nextLine } from './text-lines.js';
+import { makeUnit } from './unit-normals.js';
 
 interface Table {
   readonly element: PlyElement;
@@ -72,7 +73,7 @@ export class PlyText {
   }
 
   #readVertices(window: ByteWindow, at: number, to: number, table: Table): number {
-    const { layout, positions, normals, colors } = this.#contents;
+    const { layout, positions, normals, colors, bounds } = this.#contents;
     const { element } = table;
     const isRagged = element.properties.some((p) => p.countType !== undefined);
     // The shortest row of three values and a line end takes six bytes.
@@ -97,7 +98,11 @@ export class PlyText {
       k += 3;
     }
     positions.append(p.subarray(0, k));
-    if (n !== undefined) normals.append(n.subarray(0, k));
+    bounds.widen(p, 0, k);
+    if (n !== undefined) {
+      makeUnit(n, 0, k);
+      normals.append(n.subarray(0, k));
+    }
     if (c !== undefined) colors.append(c.subarray(0, k));
     return i;
   }

@@ -75,6 +75,7 @@ export class PlyReader implements FormatReader {
         message: `${this.#context.name}: element '${excerpt(element.name)}' names vertices, and is neither face nor tristrips: passed over.`,
       });
     }
+    this.#window.isDirect = isBinary;
     this.#body = isBinary ? new PlyBinary(this.#contents) : new PlyText(this.#contents);
   }
 }

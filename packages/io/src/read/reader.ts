@@ -1,5 +1,7 @@
 import type { Warning } from '@fettle/geom';
+import type { FreshMemory } from './fresh-memory.js';
 import type { PolygonList } from './polygons.js';
+import type { RunningBounds } from './running-bounds.js';
 import type { ScanFormat, ScanSource } from './scan-source.js';
 import type { LengthUnit } from './units.js';
 
@@ -13,8 +15,12 @@ export interface ReadContext {
   readonly compression?: 'gzip';
   /** Take what is whole of a file that ends early, and say what was lost. */
   readonly keepWhole: boolean;
+  /** Whether corners of STL at the same place become one point; default true. */
+  readonly merge?: boolean;
   /** Readers add to it. */
   readonly warnings: Warning[];
+  /** Readers show it the large arrays they are about to fill. */
+  readonly showFresh?: (memory: FreshMemory) => void;
 }
 
 /** Takes a file piece by piece, cut anywhere, and gives what it holds. A piece is not kept: its memory may be used again. */
@@ -33,6 +39,10 @@ export interface FileContents {
   readonly triangles?: Uint32Array;
   /** Zero where unknown, any length. */
   readonly normals?: Float32Array;
+  /** Whether the reader has made the normals unit. */
+  readonly hasUnitNormals?: boolean;
+  /** Bounds of the positions where the reader has found them on the way. */
+  readonly bounds?: RunningBounds;
   readonly colors?: Uint8Array;
   /** Polygons of four corners or more, written into `triangles` as fans. */
   readonly polygons?: PolygonList;

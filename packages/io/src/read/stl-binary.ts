@@ -4,15 +4,16 @@ import { Column } from './column.js';
 import { textOf } from './decimal.js';
 import type { FileContents, FormatReader, ReadContext } from './reader.js';
 import { refusal } from './refusal.js';
+import { RunningBounds } from './running-bounds.js';
 import { unitNamedIn } from './units.js';
-import { VertexMerge } from './vertex-merge.js';
+import { BATCH, VertexMerge } from './vertex-merge.js';
 
 const HEADER = 84;
 const FACET = 50;
 
 /**
  * Binary STL (3D Systems, "StereoLithography Interface Specification", 1989): 80 bytes of anything, a count, 50 bytes a facet,
- * little-endian. Corners equal bit for bit become one point. Facet normals and the two spare bytes are passed over: the order
+ * little-endian. Corners equal bit for bit become one point, unless told not to. Facet normals and the two spare bytes are passed over: the order
  * of the corners says where outside is.
  * Errors: `cut-short`, `wrong-count`, `no-points`, `not-finite`.
  */
@@ -21,7 +22,10 @@ export class StlBinaryReader implements FormatReader {
   readonly encoding = 'binary';
   readonly #context: ReadContext;
   readonly #window: ByteWindow;
-  #merge = new VertexMerge(3);
+  #merge: VertexMerge | undefined;
+  #corners = new Column(Float64Array);
+  readonly #bounds = new RunningBounds();
+  readonly #batch = new Int32Array(3 * BATCH);
   #triangles = new Column(Uint32Array);
   #header = '';
   /** Facets the header counts; -1 until it is read. */
@@ -61,7 +65,8 @@ export class StlBinaryReader implements FormatReader {
     }
     const unit = unitNamedIn(this.#header);
     const triangles = this.#triangles.take();
-    return { positions: this.#merge.take(), triangles, ...(unit && { unit }) };
+    if (this.#merge !== undefined) return { positions: this.#merge.take(), triangles, ...(unit && { unit }) };
+    return { positions: this.#corners.take(), triangles, bounds: this.#bounds, ...(unit && { unit }) };
   }
 
   #consume(have: number): number {
@@ -71,14 +76,15 @@ export class StlBinaryReader implements FormatReader {
       if (have < HEADER) return 0;
       this.#header = textOf(bytes, 0, 80);
       this.#count = view.getUint32(80, true);
-      const { total } = this.#context;
+      const { total, showFresh, merge = true } = this.#context;
       // Memory is taken at once only where the size of the file vouches for the count.
-      if (total !== undefined && total >= HEADER + FACET * this.#count) {
-        this.#triangles = new Column(Uint32Array, 3 * this.#count);
-        // A closed mesh has half as many points as triangles (Euler), an open one a few more.
-        this.#merge = new VertexMerge(3, Math.ceil(0.53 * this.#count));
-      }
+      const facets = total !== undefined && total >= HEADER + FACET * this.#count ? this.#count : undefined;
+      if (facets !== undefined) this.#triangles = new Column(Uint32Array, 3 * facets, 3 / FACET, showFresh);
+      // A closed mesh has half as many points as triangles (Euler), an open one a few more.
+      if (merge) this.#merge = new VertexMerge(3, facets && Math.ceil(0.53 * facets));
+      else if (facets !== undefined) this.#corners = new Column(Float64Array, 9 * facets, 9 / FACET, showFresh);
       at = HEADER;
+      this.#window.isDirect = true;
     }
     const limit = this.#context.keepWhole ? Infinity : this.#count - this.#facets;
     const facets = Math.min(Math.floor((have - at) / FACET), limit);
@@ -91,31 +97,40 @@ export class StlBinaryReader implements FormatReader {
   }
 
   #takeFacets(view: DataView, at: number, facets: number): void {
-    const merge = this.#merge;
     const { into, at: first } = this.#triangles.room(3 * facets);
-    let n = first;
     const end = at + facets * FACET;
-    for (let i = at + 12; i < end; i += FACET) {
-      let isNumber = true;
-      for (let k = i; k < i + 36; k += 4) {
-        if ((view.getInt32(k, true) & 0x7f800000) === 0x7f800000) isNumber = false;
-      }
-      if (!isNumber) {
-        this.#dropped++;
-        continue;
-      }
-      for (let k = i; k < i + 36; k += 12) {
-        let x = view.getInt32(k, true);
-        let y = view.getInt32(k + 4, true);
-        let z = view.getInt32(k + 8, true);
-        if (x === NEGATIVE_ZERO) x = 0;
-        if (y === NEGATIVE_ZERO) y = 0;
-        if (z === NEGATIVE_ZERO) z = 0;
-        into[n++] = merge.single(x, y, z);
-      }
+    const taken =
+      this.#merge === undefined ? this.#takeCorners(view, at, end) : this.#mergeCorners(view, at, end, into, first);
+    if (this.#merge === undefined) {
+      const point = this.#corners.length / 3 - taken;
+      for (let c = 0; c < taken; c++) into[first + c] = point + c;
     }
-    this.#triangles.giveBack(first + 3 * facets - n);
+    const lost = 3 * facets - taken;
+    this.#dropped += lost / 3;
+    this.#triangles.giveBack(lost);
     this.#facets += facets;
+  }
+
+  /** Merges the corners of the facets in [at, end) and writes their points' numbers; gives how many. */
+  #mergeCorners(view: DataView, at: number, end: number, into: Uint32Array, first: number): number {
+    const batch = this.#batch;
+    let n = first;
+    for (let i = at; i < end; i += FACET * (BATCH / 3)) {
+      const corners = readWords(view, i, Math.min(i + FACET * (BATCH / 3), end), batch);
+      this.#merge!.singles(batch, corners, into, n);
+      n += corners;
+    }
+    return n - first;
+  }
+
+  /** Makes a point of each corner of the facets in [at, end); gives how many. */
+  #takeCorners(view: DataView, at: number, end: number): number {
+    const values = (9 * (end - at)) / FACET;
+    const { into, at: first } = this.#corners.room(values);
+    const taken = readValues(view, at, end, into, first);
+    this.#bounds.widen(into, first, first + taken);
+    this.#corners.giveBack(values - taken);
+    return taken / 3;
   }
 
   /** Holds the size of the file against 84 + 50·n. */
@@ -154,3 +169,73 @@ export class StlBinaryReader implements FormatReader {
 }
 
 const NEGATIVE_ZERO = -0x80000000;
+/** The bits of an exponent that no number has. */
+const NO_NUMBER = 0x7f800000;
+
+/**
+ * Reads the words of the corners of the facets in [at, end) into `words`, −0 as 0; gives how many corners. A facet with a
+ * coordinate that is no number is left out.
+ */
+function readWords(view: DataView, at: number, end: number, words: Int32Array): number {
+  let k = 0;
+  for (let i = at; i < end; i += FACET) {
+    const ax = view.getInt32(i + 12, true);
+    const ay = view.getInt32(i + 16, true);
+    const az = view.getInt32(i + 20, true);
+    const bx = view.getInt32(i + 24, true);
+    const by = view.getInt32(i + 28, true);
+    const bz = view.getInt32(i + 32, true);
+    const cx = view.getInt32(i + 36, true);
+    const cy = view.getInt32(i + 40, true);
+    const cz = view.getInt32(i + 44, true);
+    if (isNone(ax) || isNone(ay) || isNone(az) || isNone(bx) || isNone(by)) continue;
+    if (isNone(bz) || isNone(cx) || isNone(cy) || isNone(cz)) continue;
+    words[k] = withoutSign(ax);
+    words[k + 1] = withoutSign(ay);
+    words[k + 2] = withoutSign(az);
+    words[k + 3] = withoutSign(bx);
+    words[k + 4] = withoutSign(by);
+    words[k + 5] = withoutSign(bz);
+    words[k + 6] = withoutSign(cx);
+    words[k + 7] = withoutSign(cy);
+    words[k + 8] = withoutSign(cz);
+    k += 9;
+  }
+  return k / 3;
+}
+
+/** Whether these are the bits of no number or an infinite one. */
+const isNone = (word: number): boolean => (word & NO_NUMBER) === NO_NUMBER;
+
+/** The bits of a number, of 0 where it is −0. */
+const withoutSign = (word: number): number => (word === NEGATIVE_ZERO ? 0 : word);
+
+/** Reads the coordinates of the corners of the facets in [at, end) into `into` from `n` on, by the same rules; gives how many. */
+function readValues(view: DataView, at: number, end: number, into: Float64Array, n: number): number {
+  let k = n;
+  for (let i = at; i < end; i += FACET) {
+    const ax = view.getFloat32(i + 12, true);
+    const ay = view.getFloat32(i + 16, true);
+    const az = view.getFloat32(i + 20, true);
+    const bx = view.getFloat32(i + 24, true);
+    const by = view.getFloat32(i + 28, true);
+    const bz = view.getFloat32(i + 32, true);
+    const cx = view.getFloat32(i + 36, true);
+    const cy = view.getFloat32(i + 40, true);
+    const cz = view.getFloat32(i + 44, true);
+    // 0 · x is 0 for a number, NaN for the others.
+    if (0 * ax + 0 * ay + 0 * az + 0 * bx + 0 * by + 0 * bz + 0 * cx + 0 * cy + 0 * cz !== 0) continue;
+    // + 0 makes −0 a 0.
+    into[k] = ax + 0;
+    into[k + 1] = ay + 0;
+    into[k + 2] = az + 0;
+    into[k + 3] = bx + 0;
+    into[k + 4] = by + 0;
+    into[k + 5] = bz + 0;
+    into[k + 6] = cx + 0;
+    into[k + 7] = cy + 0;
+    into[k + 8] = cz + 0;
+    k += 9;
+  }
+  return k - n;
+}

@@ -29,7 +29,7 @@ const isPadding = (c: number): boolean => c === 0 || c === 26;
 
 /**
  * Text STL: words in a fixed order, however they are spread over lines and written in capitals or not; several solids make one scan.
- * Corners with the same three numbers become one point. The three words of a facet's normal are passed over, whatever they
+ * Corners with the same three numbers become one point, unless told not to. The three words of a facet's normal are passed over, whatever they
  * are: facet normals are often wrong or no numbers, and the order of the corners says where outside is.
  * Errors: `bad-statement`, `bad-number`, `bad-face`, `cut-short`, `record-too-long`.
  */
@@ -38,7 +38,9 @@ export class StlTextReader implements FormatReader {
   readonly encoding = 'text';
   readonly #context: ReadContext;
   readonly #window: ByteWindow;
-  readonly #merge = new VertexMerge(6);
+  readonly #merge: VertexMerge | undefined;
+  readonly #corners = new Column(Float64Array);
+  #scratchCorners = new Float64Array(0);
   readonly #triangles = new Column(Uint32Array);
   #scratch = new Uint32Array(0);
   #place: Place = 'solid';
@@ -57,6 +59,7 @@ export class StlTextReader implements FormatReader {
 
   constructor(context: ReadContext, capacity?: number) {
     this.#context = context;
+    if (context.merge ?? true) this.#merge = new VertexMerge(6);
     this.#window = new ByteWindow(context.name, (have) => this.#consume(have), capacity);
   }
 
@@ -95,7 +98,8 @@ export class StlTextReader implements FormatReader {
       });
     }
     const triangles = this.#triangles.take();
-    return { positions: this.#merge.take(), triangles, ...(this.#unit && { unit: this.#unit }) };
+    const positions = this.#merge?.take() ?? this.#corners.take();
+    return { positions, triangles, ...(this.#unit && { unit: this.#unit }) };
   }
 
   /** Uses whole words: up to the last blank. */
@@ -105,8 +109,12 @@ export class StlTextReader implements FormatReader {
     while (to > 0 && !isSpace(bytes[to - 1])) to--;
     if (to === 0) return 0;
     // A facet takes far more bytes than its three indices.
-    if (this.#scratch.length < have) this.#scratch = new Uint32Array(have);
+    if (this.#scratch.length < have) {
+      this.#scratch = new Uint32Array(have);
+      if (this.#merge === undefined) this.#scratchCorners = new Float64Array(3 * have);
+    }
     const n = this.#readWords(to);
+    this.#corners.append(this.#scratchCorners.subarray(0, this.#merge === undefined ? 3 * n : 0));
     this.#triangles.append(this.#scratch.subarray(0, n));
     return to;
   }
@@ -219,7 +227,11 @@ export class StlTextReader implements FormatReader {
       this.#point[0] = facet[k] + 0;
       this.#point[1] = facet[k + 1] + 0;
       this.#point[2] = facet[k + 2] + 0;
-      this.#scratch[n++] = this.#merge.double(this.#words);
+      if (this.#merge !== undefined) this.#scratch[n++] = this.#merge.double(this.#words);
+      else {
+        this.#scratchCorners.set(this.#point, 3 * n);
+        this.#scratch[n] = this.#corners.length / 3 + n++;
+      }
     }
     return n;
   }
