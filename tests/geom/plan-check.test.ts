@@ -149,7 +149,7 @@ test('an unknown kind of step, and a step told by no field or by two', () => {
     'step: expected one of prepare, region, fit, construct, frame, section, measure, by-hand or deliver, found nothing',
   ]);
   expect(said({ step: 'region', id: 'r', boks: {} })).toEqual([
-    ': expected one of box, sphere, grow, off, indices, join or of, found "boks"; did you mean "box"?',
+    ': expected one of box, sphere, grow, brush, outline, off, indices, join or of, found "boks"; did you mean "box"?',
   ]);
   expect(said({ step: 'measure', id: 'm' })).toEqual([
     ': expected one of distance, angle, parallelism, perpendicularity, position, coaxiality, symmetry, coplanarity or stepHeight, found none',

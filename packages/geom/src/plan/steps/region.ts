@@ -2,10 +2,13 @@ import { z } from 'zod';
 import { pointsOff } from '../../construct/off.js';
 import { FettleError } from '../../error.js';
 import type { Frame } from '../../frame/frame.js';
+import { subtract, type Vec3 } from '../../math/vec3.js';
 import { boxRegion } from '../../region/box.js';
+import { brushRegion } from '../../region/brush.js';
 import { regionIntersect, regionUnion, regionWithout } from '../../region/combine.js';
 import { growRegion } from '../../region/grow.js';
 import { indexRegion } from '../../region/index-region.js';
+import { outlineRegion } from '../../region/outline.js';
 import { sphereRegion } from '../../region/sphere.js';
 import { countText } from '../../scan/number-text.js';
 import type { Scan } from '../../scan/scan.js';
@@ -67,6 +70,38 @@ export const regionSchemas = {
       in: frameReference.optional(),
     })
     .describe('Points reached by growing over the surface from seeds.'),
+  brush: z
+    .strictObject({
+      ...narrowing,
+      brush: z
+        .strictObject({
+          stroke: z.array(vector).min(1).describe('Where the brush went over the surface.'),
+          radius: positiveLength.describe('Of the brush, mm.'),
+          facing: vector.optional().describe('Toward the eye: only points whose surface faces it. Absent: all.'),
+        })
+        .describe('Points near the way of a brush.'),
+      in: frameReference.optional(),
+    })
+    .describe('Points brushed over.'),
+  outline: z
+    .strictObject({
+      ...narrowing,
+      outline: z
+        .strictObject({
+          polygon: z
+            .array(vector)
+            .min(3)
+            .describe('Its corners; how far they lie along the view does not matter. Crossing itself: even-odd rule.'),
+          along: vector.describe('The way the eye looks.'),
+          seen: z
+            .boolean()
+            .optional()
+            .describe('Only points that face the eye and are not hidden by the scan. Absent: all the way through.'),
+        })
+        .describe('Points inside an outline as seen along a direction.'),
+      in: frameReference.optional(),
+    })
+    .describe('Points inside an outline.'),
   off: z
     .strictObject({
       ...narrowing,
@@ -103,6 +138,8 @@ export const regionSchemas = {
 };
 
 type Grow = z.infer<typeof regionSchemas.grow>['grow'];
+type Brush = z.infer<typeof regionSchemas.brush>['brush'];
+type Outline = z.infer<typeof regionSchemas.outline>['outline'];
 
 export type RegionStep = z.infer<(typeof regionSchemas)[keyof typeof regionSchemas]>;
 
@@ -121,6 +158,23 @@ function grown({ from, turn, spread, smoothing, gap }: Grow, frame: Frame, scan:
   return regionUnion(...from.map((seed) => growRegion(scan, { seed: frame.toScan(seed), ...options })));
 }
 
+/** A direction of a frame, in scan axes. */
+const directionInScan = (frame: Frame, direction: Vec3): Vec3 => subtract(frame.toScan(direction), frame.origin);
+
+const brushed = ({ stroke, radius, facing }: Brush, frame: Frame, scan: Scan): Uint32Array =>
+  brushRegion(scan, {
+    stroke: stroke.map((place) => frame.toScan(place)),
+    radius,
+    ...(facing && { facing: directionInScan(frame, facing) }),
+  });
+
+const outlined = ({ polygon, along, seen }: Outline, frame: Frame, scan: Scan): Uint32Array =>
+  outlineRegion(scan, {
+    polygon: polygon.map((corner) => frame.toScan(corner)),
+    along: directionInScan(frame, along),
+    ...(seen !== undefined && { seen }),
+  });
+
 /** The points a step's own field chooses, among those of `of`. */
 function choose(step: RegionStep, context: Context): Uint32Array {
   const { scan } = context;
@@ -129,6 +183,8 @@ function choose(step: RegionStep, context: Context): Uint32Array {
   const among = (region: Uint32Array) => (of === undefined ? region : regionIntersect(region, of));
   if ('box' in step) return boxRegion(choice, step.box, context.frame(step.in).value);
   if ('sphere' in step) return sphereRegion(choice, step.sphere, context.frame(step.in).value);
+  if ('brush' in step) return brushed(step.brush, context.frame(step.in).value, choice as Scan);
+  if ('outline' in step) return outlined(step.outline, context.frame(step.in).value, choice as Scan);
   if ('off' in step) return pointsOff(choice, context.feature(step.off.feature).value, step.off);
   if ('indices' in step) return among(indexRegion(scan, step.indices));
   if ('join' in step) return among(regionUnion(...step.join.map((id) => context.region(id)!)));
