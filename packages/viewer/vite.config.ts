@@ -1,3 +1,14 @@
+import { fileURLToPath } from 'node:url';
 import { defineConfig } from 'vite';
+import { pumpAsset } from './pump-asset.js';
 
-export default defineConfig({ base: './', build: { outDir: 'dist/page' } });
+const sourceOf = (name: string) => fileURLToPath(new URL(`../${name}/src/index.ts`, import.meta.url));
+
+export default defineConfig({
+  base: './',
+  plugins: [pumpAsset()],
+  // From source: what no page uses is left out of the bundles.
+  resolve: { alias: { '@fettle/geom': sourceOf('geom'), '@fettle/io': sourceOf('io') } },
+  worker: { format: 'es' },
+  build: { outDir: 'dist/page', target: 'es2023', modulePreload: { polyfill: false } },
+});

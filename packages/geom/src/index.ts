@@ -94,7 +94,7 @@ export type * from './plan/results.js';
 export { runPlan } from './plan/run.js';
 export { type PlanRun, type PlanRunner, planRunner, type RunnerOptions, type StepRefusal } from './plan/runner.js';
 export { simplifyDeliveries } from './plan/simplify-deliveries.js';
-export { stepReferences } from './plan/steps.js';
+export { renameReferences, stepReferences } from './plan/steps.js';
 export { type CropOptions, type CropShape, crop, type HalfSpace } from './prepare/crop.js';
 export { type Deviation, deviation, deviationInWords, type Spread } from './prepare/deviation.js';
 export { dropPieces, type PieceLimits, type PiecesDropped } from './prepare/drop-pieces.js';

@@ -33,3 +33,17 @@ export const stepReferences = (step: Step): string[] =>
   kindOfStep(step)
     .references(step)
     .map(({ id }) => id);
+
+/** The step with other ids in place of those it names. */
+export function renameReferences(step: Step, newId: (id: string) => string): Step {
+  const renamed = structuredCopy(step);
+  for (const { path, id } of kindOfStep(step).references(step)) {
+    const parent = path.slice(0, -1).reduce<unknown>((part, key) => (part as Parts)[key], renamed) as Parts;
+    parent[path.at(-1)!] = newId(id);
+  }
+  return renamed;
+}
+
+type Parts = Record<string | number, unknown>;
+
+const structuredCopy = (step: Step): Step => JSON.parse(JSON.stringify(step)) as Step;

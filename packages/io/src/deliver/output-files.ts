@@ -29,6 +29,8 @@ import { writeStl } from '../write/stl.js';
 /** A file that is made when its pieces are asked for. */
 export interface OutputFile {
   readonly name: string;
+  /** Id of the `deliver` step that asks for it; absent of what is always written. */
+  readonly step?: string;
   chunks(): Iterable<Uint8Array>;
 }
 
@@ -65,7 +67,8 @@ const WRITERS = { ply: writePly, obj: writeObj, stl: writeStl };
 function deliveries(scan: Scan, results: Results, options: OutputFileOptions): OutputFile[] {
   const asked = results.outcomes.flatMap((outcome) => (outcome.kind === 'deliver' ? [outcome.deliver] : []));
   const { frame, frameId } = results;
-  if (asked.length > 0) return asked.map((deliver) => delivery(deliver, scan, results, options));
+  if (asked.length > 0)
+    return asked.map((deliver) => ({ ...delivery(deliver, scan, results, options), step: deliver.id }));
   if (frame === undefined) return [];
   const prepared = preparedScan(results.outcomes, scan);
   return [{ name: `scan-in-${frameId}.ply`, chunks: () => writePly(set(prepared, frame)) }];

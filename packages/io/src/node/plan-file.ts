@@ -1,5 +1,6 @@
 import { readFile } from 'node:fs/promises';
-import { checkPlan, FettleError, type Plan } from '@fettle/geom';
+import type { Plan } from '@fettle/geom';
+import { planFromText } from '../read/plan-text.js';
 import { fileError } from './file-error.js';
 
 /**
@@ -11,44 +12,5 @@ export async function readPlan(path: string): Promise<Plan> {
   const text = await readFile(path, 'utf8').catch((error: unknown) => {
     throw fileError(path, error);
   });
-  return checkPlan(parseJson(text.replace(/^\uFEFF/, ''), path), path);
-}
-
-function parseJson(text: string, path: string): unknown {
-  if (text.trim() === '')
-    throw new FettleError('plan-not-json', `${path}: the file is empty; a plan is a JSON document.`);
-  try {
-    return JSON.parse(text);
-  } catch (error) {
-    const { message } = error as Error;
-    const before = text.slice(0, positionOf(text, message)).split('\n');
-    const place = `line ${before.length}, column ${before.at(-1)!.length + 1}`;
-    const reason = message.replace(/ in JSON at position .*|, [."].* is not valid JSON$/s, '');
-    throw new FettleError('plan-not-json', `${path}, ${place}: ${reason}. A plan is a JSON document.`, {
-      cause: error,
-    });
-  }
-}
-
-/** Where the text stops being JSON. The engine says so for some mistakes; an unexpected token it names without a place. */
-function positionOf(text: string, message: string): number {
-  const stated = /at position (\d+)/.exec(message)?.[1];
-  if (stated !== undefined) return Number(stated);
-  // A text cut before the token fails by its end, one cut behind it by the token: the shortest that does is sought.
-  let [good, bad] = [0, text.length];
-  while (bad - good > 1) {
-    const middle = (good + bad) >> 1;
-    if (hasUnexpectedToken(text.slice(0, middle))) bad = middle;
-    else good = middle;
-  }
-  return hasUnexpectedToken(text) ? bad - 1 : text.length;
-}
-
-function hasUnexpectedToken(text: string): boolean {
-  try {
-    JSON.parse(text);
-    return false;
-  } catch (error) {
-    return (error as Error).message.startsWith('Unexpected token');
-  }
+  return planFromText(text, path);
 }

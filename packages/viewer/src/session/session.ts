@@ -1,4 +1,5 @@
-import type { Plan, RegionStep, Step } from '@fettle/geom';
+import type { Plan, RegionStep, SectionStep, Step } from '@fettle/geom';
+import type { LengthUnit } from '@fettle/io';
 import type { ReadonlySignal, Signal } from '@preact/signals';
 import type {
   ChoiceView,
@@ -55,11 +56,21 @@ export interface Session {
   readonly draft: Signal<Draft | undefined>;
   /** The section step whose plane clips the scene and whose drawing is shown. */
   readonly section: Signal<string | undefined>;
+  /** A frame being tried, frame to scan, column-major 4×4: drawn and not yet in the plan. */
+  readonly triedFrame: Signal<Float64Array | undefined>;
+  /** A section being moved: drawn and not yet in the plan. */
+  readonly cutting: Signal<Cutting | undefined>;
   /** Growing: degrees from point to point and overall. */
   readonly grow: Signal<{ readonly turn: number; readonly spread: number }>;
 
-  openFile(file: File, options?: { units?: 'mm' | 'cm' | 'm' | 'in'; keepWhole?: boolean }): Promise<void>;
-  openPump(triangles?: number): Promise<void>;
+  /** Done once what was kept of the last session is back, or nothing was. */
+  readonly restored: Promise<void>;
+
+  /** Opens a scan, or a plan: told by content. The plan in place is run on the scan, unless it was made on another that is open. */
+  openFile(file: File, options?: ReadingChoice): Promise<void>;
+  /** Reads the file that was opened last again, otherwise: in another unit, or what is whole of it. */
+  readAgain(options: ReadingChoice): Promise<void>;
+  openPump(): Promise<void>;
   cancelOpening(): void;
   closeScan(): void;
 
@@ -83,6 +94,17 @@ export interface Session {
 
   say(notice: Notice): void;
   dismiss(notice: Notice): void;
+}
+
+export interface ReadingChoice {
+  readonly units?: LengthUnit;
+  readonly keepWhole?: boolean;
+}
+
+/** A section being moved, and what it gives where it is now. */
+export interface Cutting {
+  readonly step: SectionStep;
+  readonly view?: StepView;
 }
 
 export interface Notice {

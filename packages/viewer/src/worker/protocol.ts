@@ -20,9 +20,9 @@ import type { LengthUnit, ScanSource } from '@fettle/io';
 export interface Measurer {
   /** Reads a file. `onProgress` gets bytes so far and in all. Rejected with `aborted` after {@link cancelOpening}. */
   open(file: Blob, options: OpenOptions, onProgress: (bytes: number, total?: number) => void): Promise<OpenedScan>;
-  /** The demo: a scan of the invented pump, made in the worker. */
-  openPump(options: { triangles: number }, onProgress: (share: number) => void): Promise<OpenedScan>;
-  cancelOpening(): void;
+  /** The demo: a scan of the invented pump, fetched from beside the page. */
+  openPump(onProgress: (share: number) => void): Promise<OpenedScan>;
+  cancelOpening(): Promise<void>;
 
   /** Runs a plan, only the steps that changed or rest on changed ones. A step that fails does not stop those that do not need it. */
   run(plan: Plan): Promise<RunView>;
@@ -35,7 +35,10 @@ export interface Measurer {
   choose(steps: readonly RegionStep[], sight?: Sight): Promise<ChoiceView>;
   /** What could be fitted to it. */
   suggest(steps: readonly RegionStep[]): Promise<Suggested>;
-  /** A step tried on top of the plan without being part of it: a fit beside the pointer, a frame or a section while it is dragged. */
+  /**
+   * Steps tried on top of the plan without being part of it: a fit beside the pointer, a frame or a section while it is dragged. What
+   * the last of them gives; later calls make earlier ones moot.
+   */
   tryStep(plan: Plan, steps: readonly Step[]): Promise<StepView>;
   /** Everything that can be built or measured between the steps named, with its values, in the order of the trade's use. */
   relations(plan: Plan, ids: readonly string[]): Promise<readonly Relation[]>;
@@ -54,7 +57,7 @@ export interface OpenOptions {
 export interface Refusal {
   readonly code: string;
   readonly message: string;
-  /** Id of the step it happened in, where there is one. */
+  /** Id of the step it happened in, where there is one; of one that waits for another, that other's. */
   readonly step?: string;
 }
 
@@ -102,6 +105,8 @@ export interface StepView {
   readonly step: StepName;
   /** Why it gives nothing: its own error, or the step it waits for. */
   readonly refusal?: Refusal;
+  /** Of a trial: set when a later one was asked for before this one was done; there is nothing else then. */
+  readonly moot?: true;
   /** Its row on the job sheet. */
   readonly row?: SheetRow;
   /** Of a fit or construction. */
@@ -138,6 +143,8 @@ export interface SectionView {
     /** xy xy … in the section's axes, mm. */
     readonly flat: Float64Array;
   }[];
+  /** Of a cloud: the one polyline is no line but the points near the plane. */
+  readonly isCloud?: true;
 }
 
 export interface PointsView {

@@ -1,0 +1,288 @@
+import type { Plan } from '@fettle/geom';
+import { signal } from '@preact/signals';
+import type { Measurer, OpenedScan, OpenOptions, RunView } from '../worker/protocol.js';
+import { refusalOf } from '../worker/refusal.js';
+import { emptyPlan, History } from './history.js';
+import type { Keep, ScanOrigin } from './keep.js';
+import { Keeping } from './keeping.js';
+import { appended, edited, freeId, moved, removed, restingOn } from './plan-edits.js';
+import { isPlanFile, planFromFile } from './plan-file.js';
+import type { Cutting, Draft, Hand, Notice, Opening, Session } from './session.js';
+
+export interface SessionOptions {
+  readonly measurer: Measurer;
+  /** Absent: nothing is kept. */
+  readonly keep?: Keep;
+}
+
+/** What a plan made on a scan is called at first: the file's name without what its format adds. */
+const titleOf = (name: string): string => name.replace(/\.(ply|obj|stl|xyz|csv|txt|3mf|glb|gz)$/i, '') || name;
+
+const emptyRun: RunView = { steps: [], passed: true, warnings: [] };
+
+/** A session; what was kept of the last one is brought back, see {@link Session.restored}. */
+export function createSession({ measurer, keep }: SessionOptions): Session {
+  const history = new History();
+  const scan = signal<OpenedScan>();
+  const opening = signal<Opening>();
+  const run = signal<RunView>(emptyRun);
+  const isRunning = signal(false);
+  const notices = signal<readonly Notice[]>([]);
+  const selected = signal<readonly string[]>([]);
+  const hand = signal<Hand>('turn');
+  const draft = signal<Draft>();
+  const section = signal<string>();
+  const triedFrame = signal<Float64Array>();
+  const cutting = signal<Cutting>();
+  const grow = signal({ turn: 3, spread: 10 });
+
+  /** What is open, or was tried last. */
+  let origin: ScanOrigin | undefined;
+  /** Counts openings, so that a late one of an earlier scan is told apart. */
+  let openings = 0;
+  let work: Promise<unknown> = Promise.resolve();
+
+  const say = (notice: Notice): void => {
+    if (notices.value.some(({ message }) => message === notice.message)) return;
+    notices.value = [...notices.value, notice];
+  };
+  const refuse = (error: unknown): false => {
+    const { code, message } = refusalOf(error);
+    if (code !== 'aborted') say({ tone: 'refusal', code, message });
+    return false;
+  };
+
+  const keeping = keep && new Keeping(keep, history, say);
+
+  /** Acts come one after the other: each begins with the plan the last one left. */
+  function inTurn<T>(act: () => Promise<T>): Promise<T> {
+    const turn = work.then(act, act);
+    work = turn.catch(() => undefined);
+    return turn;
+  }
+
+  /** Runs a plan; where a step of it must not fail and does, the plan in place is run again and the step's refusal thrown. */
+  async function tryRun(plan: Plan, mustRun: readonly string[]): Promise<RunView> {
+    isRunning.value = true;
+    try {
+      const view = await measurer.run(plan);
+      const failed = view.steps.find(({ id, refusal }) => refusal !== undefined && mustRun.includes(id));
+      if (failed?.refusal) throw failed.refusal;
+      return view;
+    } catch (error) {
+      await measurer.run(history.plan.value).catch(() => undefined);
+      throw error;
+    } finally {
+      isRunning.value = false;
+    }
+  }
+
+  /** Puts a plan in place once it runs. */
+  async function commit(plan: Plan, mustRun: readonly string[] = []): Promise<boolean> {
+    try {
+      const view = scan.value === undefined ? emptyRun : await tryRun(plan, mustRun);
+      history.add(plan);
+      show(view);
+      return true;
+    } catch (error) {
+      return refuse(error);
+    }
+  }
+
+  function show(view: RunView): void {
+    run.value = view;
+    const isThere = (id: string) => history.plan.value.steps.some((step) => step.id === id);
+    if (!selected.value.every(isThere)) selected.value = selected.value.filter(isThere);
+    if (section.value !== undefined && !isThere(section.value)) section.value = undefined;
+  }
+
+  /** Runs the plan in place again. */
+  async function rerun(): Promise<void> {
+    if (scan.value === undefined) return show(emptyRun);
+    isRunning.value = true;
+    try {
+      show(await measurer.run(history.plan.value));
+    } catch (error) {
+      refuse(error);
+    } finally {
+      isRunning.value = false;
+    }
+  }
+
+  /** Opens a scan; what was open stays so until the new one is there. */
+  async function open(from: ScanOrigin, name: string, read: (number: number) => Promise<OpenedScan>): Promise<boolean> {
+    const number = ++openings;
+    origin = from;
+    try {
+      const found = await read(number);
+      if (number !== openings) return false;
+      await inTurn(async () => {
+        const before = scan.value;
+        scan.value = found;
+        draft.value = undefined;
+        cutting.value = undefined;
+        triedFrame.value = undefined;
+        section.value = undefined;
+        hand.value = 'turn';
+        if (before !== undefined && history.plan.value.steps.length > 0) {
+          history.add({ ...emptyPlan, title: titleOf(found.name) });
+          say({ tone: 'word', message: `The plan made on ${before.name} was put aside. Undo puts it on ${name}.` });
+        } else if (history.plan.value === emptyPlan) {
+          history.reset({ plans: [{ ...emptyPlan, title: titleOf(found.name) }], at: 0 });
+        }
+        await rerun();
+      });
+      sayIncomplete(name);
+      return true;
+    } catch (error) {
+      if (number === openings) refuse(error);
+      return false;
+    } finally {
+      if (number === openings) opening.value = undefined;
+    }
+  }
+
+  /** Which steps of a plan that came from elsewhere give nothing on this scan, and why. */
+  function sayIncomplete(name: string): void {
+    const failed = run.value.steps.filter(({ refusal }) => refusal !== undefined);
+    if (failed.length === 0) return;
+    const own = failed.filter(({ refusal }) => refusal?.code !== 'step-waits');
+    const waiting = failed.length - own.length;
+    const [all, some] = [run.value.steps.length, own.map(({ refusal }) => `  ${refusal!.message}`)];
+    const waits = waiting === 0 ? '' : `\n${waiting} more wait for ${own.length === 1 ? 'it' : 'them'}.`;
+    const message = `${failed.length} of ${all} steps give nothing on ${name}; was the plan made for another scan?\n${some.join('\n')}${waits}`;
+    say({ tone: 'refusal', code: 'plan-fails', message });
+  }
+
+  async function openScanFile(file: Blob, options: OpenOptions): Promise<boolean> {
+    opening.value = { name: options.name, bytes: 0, total: file.size };
+    return await open({ file, options }, options.name, (number) =>
+      measurer.open(file, options, (bytes, total) => {
+        if (number === openings) opening.value = { name: options.name, bytes, ...(total !== undefined && { total }) };
+      }),
+    );
+  }
+
+  async function openPumpScan(): Promise<boolean> {
+    opening.value = { name: 'the demo pump', share: 0 };
+    return await open('pump', 'the demo pump', (number) =>
+      measurer.openPump((share) => {
+        if (number === openings) opening.value = { name: 'the demo pump', share };
+      }),
+    );
+  }
+
+  async function openPlanFile(file: File): Promise<void> {
+    try {
+      await session.usePlan(await planFromFile(file));
+    } catch (error) {
+      refuse(error);
+    }
+  }
+
+  /** Brings back what was kept: the plan first, then the scan, on which it is run. */
+  async function restore(): Promise<void> {
+    if (keep === undefined) return;
+    try {
+      const [kept, from] = await Promise.all([keep.loadHistory(), keep.loadScan()]);
+      if (kept) history.reset(kept);
+      if (from === 'pump') await openPumpScan();
+      else if (from) await openScanFile(from.file, from.options);
+      else if (history.plan.value.steps.length > 0)
+        say({ tone: 'word', message: `The plan "${history.plan.value.title}" is still here. Open its scan to go on.` });
+    } catch (error) {
+      refuse(error);
+    } finally {
+      keeping?.begin();
+    }
+  }
+
+  const session: Session = {
+    measurer,
+    scan,
+    opening,
+    plan: history.plan,
+    run,
+    isRunning,
+    canUndo: history.canUndo,
+    canRedo: history.canRedo,
+    notices,
+    selected,
+    hand,
+    draft,
+    section,
+    triedFrame,
+    cutting,
+    grow,
+    restored: restore(),
+
+    async openFile(file, options = {}) {
+      if (await isPlanFile(file)) return await openPlanFile(file);
+      if (await openScanFile(file, { name: file.name, ...options })) await keeping?.saveScan(origin);
+    },
+    async openPump() {
+      if (await openPumpScan()) await keeping?.saveScan(origin);
+    },
+    async readAgain(options) {
+      if (origin === undefined || origin === 'pump') return;
+      const { file, options: before } = origin;
+      if (await openScanFile(file, { ...before, ...options })) await keeping?.saveScan(origin);
+    },
+    cancelOpening() {
+      openings++;
+      opening.value = undefined;
+      measurer.cancelOpening().catch(() => undefined);
+    },
+    closeScan() {
+      openings++;
+      scan.value = undefined;
+      origin = undefined;
+      draft.value = undefined;
+      history.reset();
+      show(emptyRun);
+      void keeping?.saveScan(undefined);
+    },
+
+    append: (steps) =>
+      inTurn(() =>
+        commit(
+          appended(history.plan.value, steps),
+          steps.map(({ id }) => id),
+        ),
+      ),
+    edit: (id, step) =>
+      inTurn(async () => {
+        const isShown = section.value === id;
+        const wasSelected = selected.value.includes(id);
+        const chosen = selected.value.map((one) => (one === id ? step.id : one));
+        if (!(await commit(edited(history.plan.value, id, step), [step.id]))) return false;
+        if (wasSelected) selected.value = chosen;
+        if (isShown) section.value = step.id;
+        return true;
+      }),
+    remove: (ids) => inTurn(() => commit(removed(history.plan.value, ids))),
+    restingOn: (id) => restingOn(history.plan.value, [id]),
+    move: (id, by) =>
+      inTurn(async () => {
+        const plan = moved(history.plan.value, id, by);
+        return plan !== history.plan.value && (await commit(plan));
+      }),
+    async usePlan(plan) {
+      const isPut = await inTurn(() => commit(plan));
+      if (isPut && scan.value) sayIncomplete(scan.value.name);
+      return isPut;
+    },
+    setTitle(title) {
+      void inTurn(() => commit({ ...history.plan.value, title: title.trim() || emptyPlan.title }));
+    },
+    undo: () => void inTurn(async () => history.go(-1) && (await rerun())),
+    redo: () => void inTurn(async () => history.go(1) && (await rerun())),
+    freeId: (word, besides) => freeId(history.plan.value, word, besides),
+
+    say,
+    dismiss(notice) {
+      notices.value = notices.value.filter((other) => other !== notice);
+    },
+  };
+  return session;
+}

@@ -1,0 +1,148 @@
+import {
+  type DeliverStep,
+  FettleError,
+  type Plan,
+  type PlanRun,
+  type Scan,
+  simplifyDeliveries,
+  type Warning,
+} from '@fettle/geom';
+import { bytesOf, type OutputFile, type OutputFileOptions, outputFiles } from '@fettle/io';
+import { zipSync } from 'fflate';
+import type { DeliveredFile, DeliverRequest } from './protocol.js';
+
+/** The scan files are made of, and what is known of the file it came from. */
+export interface DeliverySource {
+  readonly scan: Scan;
+  readonly warnings: readonly Warning[];
+  readonly source?: OutputFileOptions['source'];
+}
+
+/**
+ * Files of a plan, the same as the command writes. A plan that asks for no files gets a step for each kind there is something to
+ * write of, so that what is handed over holds them too and the command makes the same from it.
+ *
+ * @throws FettleError of the step that fails where one does: what is handed over must stand as a whole
+ */
+export async function deliver(
+  plan: Plan,
+  what: DeliverRequest,
+  run: (plan: Plan) => PlanRun,
+  { scan, warnings, source }: DeliverySource,
+  onProgress: (file: string) => void,
+): Promise<DeliveredFile[]> {
+  const whole = planWithDeliveries(plan);
+  const planFile: OutputFile = { name: 'plan.json', chunks: () => [encode(planText(whole))] };
+  if (what === 'plan') return [made(planFile, onProgress)];
+  const { plan: asked, steps } = withRequest(whole, what);
+  const { results, refusals } = run(asked);
+  if (refusals.length > 0)
+    throw notWhole(
+      refusals.map(({ id }) => id),
+      refusals[0]!.error,
+    );
+  const told = { ...results, warnings: [...warnings, ...results.warnings] };
+  const complete = await simplifyDeliveries(told, scan);
+  const all = outputFiles(complete, scan, source ? { source } : {});
+  if (what !== 'all') return all.filter((file) => isAsked(file, what, steps)).map((file) => made(file, onProgress));
+  return [
+    zipped(
+      plan.title,
+      [planFile, ...all].map((file) => made(file, onProgress)),
+    ),
+  ];
+}
+
+function notWhole(ids: readonly string[], error: unknown): FettleError {
+  const message = error instanceof Error ? error.message : String(error);
+  const others = ids.length > 1 ? ` ${ids.length - 1} more give nothing either.` : '';
+  return new FettleError(
+    error instanceof FettleError ? error.code : 'unexpected',
+    `Nothing is handed over while a step fails. ${message}${others}`,
+    { cause: error },
+  );
+}
+
+function isAsked({ name, step }: OutputFile, what: DeliverRequest, steps: readonly string[]): boolean {
+  if (what === 'results') return name === 'results.json';
+  if (what === 'job-sheet') return name === 'job-sheet.csv';
+  return step !== undefined && steps.includes(step);
+}
+
+function made(file: OutputFile, onProgress: (file: string) => void): DeliveredFile {
+  onProgress(file.name);
+  return { name: file.name, type: typeOf(file.name), bytes: bytesOf(file.chunks()) };
+}
+
+function zipped(title: string, files: readonly DeliveredFile[]): DeliveredFile {
+  const entries = Object.fromEntries(files.map(({ name, bytes }) => [name, bytes]));
+  return { name: `${fileName(title)}.zip`, type: 'application/zip', bytes: zipSync(entries, { level: 3 }) };
+}
+
+/** A title as the name of a file: what no file system takes is left out. */
+function fileName(title: string): string {
+  const plain = title.replaceAll(/[^\p{L}\p{N}]+/gu, '-').replaceAll(/^-+|-+$/g, '');
+  return plain.slice(0, 60) || 'fettle';
+}
+
+/** A plan as the text of a JSON document that the command reads. */
+export const planText = (plan: Plan): string => `${JSON.stringify(plan, undefined, 2)}\n`;
+
+const isDelivery = (step: Plan['steps'][number]): step is DeliverStep => step.step === 'deliver';
+
+/** A plan that asks for files: as it is where it does, else with a step for each kind. */
+function planWithDeliveries(plan: Plan): Plan {
+  if (plan.steps.some(isDelivery)) return plan;
+  const hasFeature = plan.steps.some(({ step }) => step === 'fit' || step === 'construct');
+  const sections = plan.steps.filter(({ step }) => step === 'section').map(({ id }) => ({ drawing: id }));
+  const wanted: DeliverRequest[] = [...(hasFeature ? (['cad'] as const) : []), ...sections, 'report', 'scan'];
+  return wanted.reduce((whole, what) => withRequest(whole, what).plan, plan);
+}
+
+/** A plan that asks for what is requested, and the ids of its steps that do. */
+function withRequest(plan: Plan, what: DeliverRequest): { readonly plan: Plan; readonly steps: readonly string[] } {
+  if (typeof what === 'string' && !isKind(what)) return { plan, steps: [] };
+  const steps = plan.steps.filter(isDelivery).filter((step) => answers(step, what));
+  if (steps.length > 0) return { plan, steps: steps.map(({ id }) => id) };
+  const step = stepFor(what, plan);
+  return { plan: { ...plan, steps: [...plan.steps, step] }, steps: [step.id] };
+}
+
+type Kind = 'cad' | 'report' | 'scan';
+const isKind = (what: string): what is Kind => what === 'cad' || what === 'report' || what === 'scan';
+
+const answers = (step: DeliverStep, what: Kind | { readonly drawing: string }): boolean =>
+  typeof what === 'string' ? what in step : 'drawing' in step && step.drawing.of === what.drawing;
+
+function stepFor(what: Kind | { readonly drawing: string }, plan: Plan): DeliverStep {
+  if (typeof what === 'object')
+    return { step: 'deliver', id: freeId(`${what.drawing}-drawing`, plan), drawing: { of: what.drawing } };
+  if (what === 'cad') return { step: 'deliver', id: freeId('cad', plan), cad: {} };
+  if (what === 'report') return { step: 'deliver', id: freeId('report', plan), report: {} };
+  const frame = plan.steps.findLast(({ step }) => step === 'frame')?.id;
+  return frame === undefined
+    ? { step: 'deliver', id: freeId('scan-as-opened', plan), scan: { format: 'ply' } }
+    : { step: 'deliver', id: freeId(`scan-in-${frame}`, plan), scan: { format: 'ply', in: frame } };
+}
+
+function freeId(word: string, { steps }: Plan): string {
+  const isFree = (id: string) => steps.every((step) => step.id !== id);
+  let id = word;
+  for (let number = 2; !isFree(id); number++) id = `${word}-${number}`;
+  return id;
+}
+
+const TYPES: Readonly<Record<string, string>> = {
+  json: 'application/json',
+  csv: 'text/csv',
+  html: 'text/html',
+  svg: 'image/svg+xml',
+  png: 'image/png',
+  step: 'model/step',
+  stl: 'model/stl',
+  obj: 'model/obj',
+};
+
+const typeOf = (name: string): string => TYPES[name.slice(name.lastIndexOf('.') + 1)] ?? 'application/octet-stream';
+
+const encode = (text: string): Uint8Array => new TextEncoder().encode(text);

@@ -1,0 +1,254 @@
+import {
+  FettleError,
+  type Plan,
+  type PlanRun,
+  type PlanRunner,
+  planRunner,
+  preparedScan,
+  type RegionStep,
+  type Step,
+  spatialIndex,
+  suggestShape,
+  type Vec3,
+  vec3,
+} from '@fettle/geom';
+import { type ReadScan, readScan } from '@fettle/io';
+import { deliver } from './deliveries.js';
+import { givenPoints } from './given-points.js';
+import { Latest } from './latest.js';
+import { openedScan, sha256Of } from './opened-scan.js';
+import { seldom } from './progress.js';
+import type {
+  ChoiceView,
+  Measurer,
+  OpenedScan,
+  OpenOptions,
+  Pick,
+  PointsView,
+  Ray,
+  Relation,
+  RunView,
+  StepView,
+  Suggested,
+} from './protocol.js';
+import { refusalOf } from './refusal.js';
+import { regionExtent } from './region-extent.js';
+import { relationsOf } from './relations.js';
+import { isOfSection, StepViews } from './step-view.js';
+
+/** A scan that is open, and what was made of it. */
+interface Open {
+  readonly scan: ReadScan;
+  readonly sha256: string | undefined;
+  readonly runner: PlanRunner;
+  readonly views: StepViews;
+  /** The plan that was run last. */
+  plan: Plan;
+  run: PlanRun | undefined;
+}
+
+const emptyPlan: Plan = { version: 1, title: 'Untitled', steps: [] };
+
+/** Where the page's copy of the demo is, beside the page. */
+const PUMP = 'pump.ply.gz';
+
+/** What the page asks, answered. Runs in a worker, or in the same thread where there is none. */
+export function createMeasurer(base: string): Measurer {
+  let open: Open | undefined;
+  let opening: AbortController | undefined;
+  const choices = new Latest();
+  const trials = new Latest();
+
+  const theOpen = (): Open => {
+    if (open === undefined) throw new FettleError('no-scan', 'No scan is open. Open one first.');
+    return open;
+  };
+
+  async function read(
+    source: Blob,
+    options: OpenOptions,
+    onProgress: (bytes: number, total?: number) => void,
+    signal: AbortSignal,
+  ): Promise<OpenedScan> {
+    const scan = await readScan(source, {
+      ...options,
+      size: source.size,
+      signal,
+      onProgress: seldom(onProgress),
+    });
+    const sha256 = await sha256Of(source);
+    signal.throwIfAborted();
+    const view = await openedScan(scan, sha256);
+    signal.throwIfAborted();
+    open = { scan, sha256, runner: planRunner(scan), views: new StepViews(scan), plan: emptyPlan, run: undefined };
+    return view;
+  }
+
+  /** Runs work that {@link Measurer.cancelOpening} stops; an earlier one is stopped by it. */
+  async function opened(work: (signal: AbortSignal) => Promise<OpenedScan>): Promise<OpenedScan> {
+    opening?.abort(new FettleError('aborted', 'Another scan was opened.'));
+    const controller = new AbortController();
+    opening = controller;
+    try {
+      return await work(controller.signal);
+    } finally {
+      if (opening === controller) opening = undefined;
+    }
+  }
+
+  const runOf = (one: Open, plan: Plan): PlanRun => one.runner.run(plan);
+
+  /** The last plan with further steps, which take the place of those of the same id. */
+  function extended({ plan }: Open, steps: readonly Step[]): Plan {
+    const isNew = new Set(steps.map(({ id }) => id));
+    return { ...plan, steps: [...plan.steps.filter(({ id }) => !isNew.has(id)), ...steps] };
+  }
+
+  /** The points of the region the last of the steps makes. */
+  function region(
+    one: Open,
+    steps: readonly RegionStep[],
+  ): { plan: Plan; run: PlanRun; select: Uint32Array; id: string } {
+    const plan = extended(one, steps);
+    const { id } = steps.at(-1)!;
+    const run = runOf(one, plan);
+    const refused = run.refusals.find((refusal) => refusal.id === id);
+    if (refused) throw refused.error;
+    const outcome = run.results.outcomes.find((o) => o.id === id);
+    if (outcome?.kind !== 'region') throw new TypeError(`${id} is no region`);
+    return { plan, run, select: outcome.select, id };
+  }
+
+  const measurer: Measurer = {
+    open: (file, options, onProgress) => opened((signal) => read(file, options, onProgress, signal)),
+
+    openPump: (onProgress) =>
+      opened(async (signal) => {
+        const file = await fetched(new URL(PUMP, base), onProgress, signal);
+        return await read(file, { name: 'pump-scan.ply', units: 'mm' }, () => undefined, signal);
+      }),
+
+    cancelOpening: async () => opening?.abort(new FettleError('aborted', 'Opening was called off.')),
+
+    async run(plan): Promise<RunView> {
+      const one = theOpen();
+      one.plan = plan;
+      one.run = undefined;
+      if (plan.steps.length === 0) return { steps: [], passed: true, warnings: [] };
+      const run = runOf(one, plan);
+      one.run = run;
+      return one.views.ofRun(plan, run);
+    },
+
+    async points(id): Promise<PointsView> {
+      const one = theOpen();
+      const { outcomes } = one.run?.results ?? { outcomes: [] };
+      const outcome = outcomes.find((o) => o.id === id);
+      if (outcome?.kind === 'region') return { points: givenPoints(outcomes, id, outcome.select) };
+      if (outcome?.kind !== 'fit' || isOfSection(id, one.run!.results)) return { points: new Uint32Array() };
+      const { used, rejected, residuals } = outcome.fit;
+      return {
+        points: givenPoints(outcomes, id, used),
+        residuals: Float32Array.from(residuals),
+        rejected: givenPoints(outcomes, id, rejected),
+      };
+    },
+
+    async pick({ from, direction, reach }: Ray): Promise<Pick | undefined> {
+      const { scan } = theOpen();
+      const found = spatialIndex(scan).ray(from, direction, reach);
+      if (found === undefined) return undefined;
+      const { position, element } = found;
+      return { position, normal: toward(normalAt(scan, element), vec3.normalize(direction)) };
+    },
+
+    async choose(steps): Promise<ChoiceView> {
+      if (!(await choices.isLatest())) return { points: new Uint32Array(), count: 0, spread: 0, moot: true };
+      const one = theOpen();
+      const { run, select, id } = region(one, steps);
+      const { outcomes } = run.results;
+      const extent = regionExtent(preparedScan(outcomes, one.scan, id), select);
+      return { points: givenPoints(outcomes, id, select), count: select.length, ...extent };
+    },
+
+    async suggest(steps): Promise<Suggested> {
+      const one = theOpen();
+      const { run, select, id } = region(one, steps);
+      return { suggestion: suggestShape({ ...preparedScan(run.results.outcomes, one.scan, id), select }) };
+    },
+
+    async tryStep(plan, steps): Promise<StepView> {
+      const one = theOpen();
+      const { id, step } = steps.at(-1)!;
+      if (!(await trials.isLatest())) return { id, step, moot: true };
+      const tried = { ...plan, steps: [...plan.steps, ...steps] };
+      return one.views.of(id, tried, runOf(one, tried));
+    },
+
+    async relations(plan, ids): Promise<readonly Relation[]> {
+      const one = theOpen();
+      return relationsOf(plan, ids, {
+        run: (tried) => runOf(one, tried),
+        view: (id, tried, run) => one.views.of(id, tried, run),
+      });
+    },
+
+    async deliver(plan, what, onProgress) {
+      const one = theOpen();
+      const { scan, sha256 } = one;
+      const { bytes, warnings } = scan.source;
+      const source = { file: scan.name, bytes, ...(sha256 !== undefined && { sha256 }) };
+      return await deliver(plan, what, (asked) => runOf(one, asked), { scan, warnings, source }, onProgress);
+    },
+  };
+  return refusing(measurer);
+}
+
+/** The same, but what is thrown is a refusal: plain data, which passes between threads with its code. */
+function refusing(measurer: Measurer): Measurer {
+  const wrapped = Object.entries(measurer).map(([name, act]) => [
+    name,
+    async (...given: unknown[]) => {
+      try {
+        return await (act as (...given: unknown[]) => Promise<unknown>)(...given);
+      } catch (error) {
+        throw refusalOf(error);
+      }
+    },
+  ]);
+  return Object.fromEntries(wrapped) as Measurer;
+}
+
+/** The direction turned so that it points against the ray. */
+const toward = (normal: Vec3, ray: Vec3): Vec3 => (vec3.dot(normal, ray) > 0 ? vec3.negate(normal) : normal);
+
+/** Of a triangle, or of a point of a cloud: zero where nothing tells. */
+function normalAt({ positions, triangles, normals }: ReadScan, element: number): Vec3 {
+  const at = (p: number, of: ArrayLike<number>): Vec3 => [of[3 * p]!, of[3 * p + 1]!, of[3 * p + 2]!];
+  if (triangles === undefined) return normals ? at(element, normals) : [0, 0, 0];
+  const [a, b, c] = [0, 1, 2].map((k) => at(triangles[3 * element + k]!, positions)) as [Vec3, Vec3, Vec3];
+  const across = vec3.cross(vec3.subtract(b, a), vec3.subtract(c, a));
+  const size = vec3.length(across);
+  return size > 0 ? vec3.scale(across, 1 / size) : [0, 0, 0];
+}
+
+async function fetched(url: URL, onProgress: (share: number) => void, signal: AbortSignal): Promise<Blob> {
+  const response = await fetch(url, { signal }).catch((error: unknown) => {
+    signal.throwIfAborted();
+    throw new FettleError('demo-missing', 'The demo pump could not be loaded. Is the page still connected?', {
+      cause: error,
+    });
+  });
+  if (!response.ok || response.body === null)
+    throw new FettleError('demo-missing', `The demo pump could not be loaded: the server answers ${response.status}.`);
+  const total = Number(response.headers.get('content-length'));
+  const pieces: Uint8Array<ArrayBuffer>[] = [];
+  let bytes = 0;
+  const tell = seldom(onProgress);
+  for await (const piece of response.body) {
+    pieces.push(piece as Uint8Array<ArrayBuffer>);
+    bytes += piece.length;
+    if (total > 0) tell(Math.min(1, bytes / total));
+  }
+  return new Blob(pieces);
+}

@@ -1,0 +1,29 @@
+import { expose, transfer } from 'comlink';
+import { z } from 'zod';
+import { createMeasurer } from './measurer.js';
+import type { DeliveredFile, Measurer } from './protocol.js';
+
+// A strict content security policy allows no code made at run time, which zod would otherwise try.
+z.config({ jitless: true });
+
+const measurer = createMeasurer(self.location.href);
+
+/** What is made for the page alone is handed over instead of copied. */
+const handedOver = <T extends object>(value: T): T => transfer(value, buffersIn(value));
+
+function buffersIn(value: unknown): ArrayBuffer[] {
+  if (ArrayBuffer.isView(value)) return value.buffer instanceof ArrayBuffer ? [value.buffer] : [];
+  if (typeof value !== 'object' || value === null) return [];
+  return Object.values(value).flatMap(buffersIn);
+}
+
+const exposed: Measurer = {
+  ...measurer,
+  open: async (...given) => handedOver(await measurer.open(...given)),
+  openPump: async (...given) => handedOver(await measurer.openPump(...given)),
+  points: async (...given) => handedOver(await measurer.points(...given)),
+  choose: async (...given) => handedOver(await measurer.choose(...given)),
+  deliver: async (...given) => handedOver((await measurer.deliver(...given)) as DeliveredFile[]),
+};
+
+expose(exposed);
