@@ -1,0 +1,171 @@
+import type { FitStep } from '@fettle/geom';
+import { effect, type Signal, signal } from '@preact/signals';
+import type { Draft, Session } from '../session/session.js';
+import type { Refusal } from '../worker/protocol.js';
+import { draftSteps, type Gesture } from './draft-steps.js';
+
+/** What can be fitted to a region, in the order of its keys. */
+export const SHAPES = ['plane', 'cylinder', 'circle', 'sphere', 'cone', 'line'] as const;
+export type DraftShape = (typeof SHAPES)[number];
+
+/** Rejection of the fits made by pointing, sigmas: common practice, no source. */
+const REJECT = 3.5;
+
+/** Choosing points, from the first gesture to the fit kept in the plan. */
+export interface Drafting {
+  readonly gestures: Signal<readonly Gesture[]>;
+  /** The shape a person chose; undefined: the one suggested. */
+  readonly shape: Signal<DraftShape | undefined>;
+  readonly rejects: Signal<boolean>;
+  /** A diameter measured by hand, mm. */
+  readonly diameter: Signal<number | undefined>;
+  /** Something is being worked out. */
+  readonly isBusy: Signal<boolean>;
+  add(gesture: Gesture): void;
+  /** Takes the last gesture back. */
+  back(): void;
+  drop(): void;
+  /** Puts region and fit into the plan. */
+  keep(): Promise<boolean>;
+  /** Puts the region alone into the plan. */
+  keepRegion(): Promise<boolean>;
+}
+
+const known = new WeakMap<Session, Drafting>();
+
+/** The one drafting of a session. */
+export function draftingOf(session: Session): Drafting {
+  const before = known.get(session);
+  if (before) return before;
+  const drafting = createDrafting(session);
+  known.set(session, drafting);
+  return drafting;
+}
+
+const refusalOf = (error: unknown): Refusal => {
+  const { code = 'unexpected', message = String(error) } = (error ?? {}) as Partial<Refusal>;
+  return { code, message };
+};
+
+function createDrafting(session: Session): Drafting {
+  const gestures = signal<readonly Gesture[]>([]);
+  const shape = signal<DraftShape | undefined>(undefined);
+  const rejects = signal(true);
+  const diameter = signal<number | undefined>(undefined);
+  const isBusy = signal(false);
+  let turn = 0;
+
+  const update = (change: Partial<Draft>): void => {
+    const draft = session.draft.peek();
+    if (draft) session.draft.value = { ...draft, ...change };
+  };
+
+  /** Works out what the gestures choose, what that is, and the fit, giving up where a later change has come. */
+  async function work(isNewChoice: boolean): Promise<void> {
+    const mine = ++turn;
+    const isMine = (): boolean => mine === turn;
+    isBusy.value = true;
+    try {
+      if (isNewChoice) {
+        const steps = draftSteps(gestures.peek(), session.freeId);
+        if (steps.length === 0) {
+          session.draft.value = undefined;
+          return;
+        }
+        const { choice } = session.draft.peek() ?? {};
+        session.draft.value = { steps, ...(choice && { choice }) };
+        const chosen = await session.measurer.choose(steps);
+        if (!isMine() || chosen.moot) return;
+        update({ choice: chosen });
+        const suggested = await session.measurer.suggest(steps);
+        if (!isMine()) return;
+        update({ suggested });
+      }
+      const fitted = fitStep();
+      if (!fitted) return;
+      update({ fit: { step: fitted } });
+      const { steps } = session.draft.peek() as Draft;
+      const view = await session.measurer.tryStep(session.plan.peek(), [...steps, fitted]);
+      if (!isMine() || view.moot) return;
+      const draft = session.draft.peek() as Draft;
+      const { refusal: _, ...rest } = draft;
+      session.draft.value = { ...rest, fit: { step: fitted, view }, ...(view.refusal && { refusal: view.refusal }) };
+    } catch (error) {
+      if (isMine()) update({ refusal: refusalOf(error) });
+    } finally {
+      if (isMine()) isBusy.value = false;
+    }
+  }
+
+  function fitStep(): FitStep | undefined {
+    const draft = session.draft.peek();
+    const to = draft?.steps.at(-1)?.id;
+    const chosen = shape.peek() ?? draft?.suggested?.suggestion.kind;
+    if (!draft || to === undefined || chosen === undefined) return undefined;
+    const besides = draft.steps.map(({ id }) => id);
+    const size = diameter.peek();
+    const isRound = chosen === 'circle' || chosen === 'sphere' || chosen === 'cylinder';
+    return {
+      step: 'fit',
+      id: session.freeId(chosen, besides),
+      shape: chosen,
+      to,
+      ...(rejects.peek() && { reject: REJECT }),
+      ...(isRound && size !== undefined && { known: { diameter: size } }),
+    };
+  }
+
+  effect(() => {
+    gestures.value;
+    void work(true);
+  });
+  let settings = '';
+  effect(() => {
+    const now = JSON.stringify([shape.value, rejects.value, diameter.value]);
+    if (settings && now !== settings && session.draft.peek()?.choice) void work(false);
+    settings = now;
+  });
+  // A scan closed or another opened: what was chosen is of the one before.
+  effect(() => {
+    session.scan.value;
+    drop();
+  });
+
+  function drop(): void {
+    turn++;
+    isBusy.value = false;
+    shape.value = undefined;
+    diameter.value = undefined;
+    gestures.value = [];
+    session.draft.value = undefined;
+  }
+
+  async function keepSteps(withFit: boolean): Promise<boolean> {
+    const draft = session.draft.peek();
+    if (!draft || (withFit && (!draft.fit || draft.refusal))) return false;
+    const steps = withFit && draft.fit ? [...draft.steps, draft.fit.step] : draft.steps;
+    const kept = await session.append(steps);
+    if (kept) {
+      drop();
+      session.selected.value = [steps.at(-1)!.id];
+    }
+    return kept;
+  }
+
+  return {
+    gestures,
+    shape,
+    rejects,
+    diameter,
+    isBusy,
+    add: (gesture) => {
+      gestures.value = [...gestures.peek(), gesture];
+    },
+    back: () => {
+      gestures.value = gestures.peek().slice(0, -1);
+    },
+    drop,
+    keep: () => keepSteps(true),
+    keepRegion: () => keepSteps(false),
+  };
+}

@@ -1,0 +1,42 @@
+import { useComputed } from '@preact/signals';
+import type { JSX } from 'preact';
+import type { Session } from '../session/session.js';
+import { BALLOON_RADIUS, balloonsOf, layBalloons } from './balloons.js';
+import type { SceneView } from './scene-view.js';
+
+/** Balloons over the scan: pressing one selects its row. */
+export function Balloons({ session, view }: { readonly session: Session; readonly view: SceneView }): JSX.Element {
+  const all = useComputed(() => balloonsOf(session.run.value));
+  const laid = useComputed(() => layBalloons(all.value, view.rig.value));
+  const selected = session.selected.value;
+  const press = (id: string, isMore: boolean): void => {
+    const rest = selected.filter((other) => other !== id);
+    session.selected.value = isMore ? (selected.includes(id) ? rest : [...rest, id]) : [id];
+  };
+  return (
+    <svg class="balloons" aria-hidden="true">
+      {laid.value.map(({ id, number, anchor, center }) => {
+        const [dx, dy] = [center[0] - anchor[0], center[1] - anchor[1]];
+        const share = Math.max(0, 1 - BALLOON_RADIUS / (Math.hypot(dx, dy) || 1));
+        return (
+          <g
+            key={id}
+            class={selected.includes(id) ? 'balloon selected' : 'balloon'}
+            onPointerDown={(event: PointerEvent) => {
+              event.stopPropagation();
+              press(id, event.shiftKey || event.ctrlKey || event.metaKey);
+            }}
+          >
+            <title>{id}</title>
+            <line x1={anchor[0]} y1={anchor[1]} x2={anchor[0] + share * dx} y2={anchor[1] + share * dy} />
+            <circle class="end" cx={anchor[0]} cy={anchor[1]} r={2.5} />
+            <circle class="ring" cx={center[0]} cy={center[1]} r={BALLOON_RADIUS} />
+            <text x={center[0]} y={center[1]}>
+              {number}
+            </text>
+          </g>
+        );
+      })}
+    </svg>
+  );
+}

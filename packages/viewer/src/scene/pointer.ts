@@ -1,0 +1,266 @@
+import type { Vec3 } from '@fettle/geom';
+import { rounded } from '../choosing/draft-steps.js';
+import type { Drafting } from '../choosing/drafting.js';
+import type { Session } from '../session/session.js';
+import type { SceneView } from './scene-view.js';
+
+/** The trail a brush, a box or an outline leaves on the screen while it is drawn, pixels. */
+export interface Trail {
+  readonly kind: 'brush' | 'box' | 'outline';
+  readonly points: readonly (readonly [number, number])[];
+}
+
+/** What the pointer needs beside the scene. */
+export interface PointerSurroundings {
+  readonly session: Session;
+  readonly drafting: Drafting;
+  readonly view: SceneView;
+  /** Of the brush, pixels. */
+  brushRadius(): number;
+  /** Whether boxes and outlines choose all the way through. */
+  isThrough(): boolean;
+  showTrail(trail: Trail | undefined): void;
+  /** Where the last choice was made: the card of the fit goes there. */
+  choseAt(x: number, y: number): void;
+}
+
+/** A press that moves less than this is a click, pixels. */
+const STILL = 5;
+/** Places along a stroke that are looked up on the scan. */
+const MOST_STROKES = 40;
+
+type Modifiers = { readonly shiftKey: boolean; readonly altKey: boolean };
+
+/** Grows at a pixel, as a click or the space bar asks. */
+export async function growAt(around: PointerSurroundings, x: number, y: number, keys: Modifiers): Promise<void> {
+  const { session, drafting, view } = around;
+  const hit = await session.measurer.pick(view.rayAt(x, y));
+  if (!hit) return;
+  around.choseAt(x, y);
+  view.preview.value = undefined;
+  begin(drafting, keys);
+  const { turn, spread } = session.grow.peek();
+  drafting.add({ takes: keys.altKey, grow: { from: [rounded(hit.position)], turn, spread } });
+}
+
+/** Without shift or alt a choice begins anew. */
+function begin(drafting: Drafting, { shiftKey, altKey }: Modifiers): void {
+  if (!shiftKey && !altKey) drafting.gestures.value = [];
+}
+
+/** Chooses what a trail drew. */
+export async function chooseTrail(around: PointerSurroundings, trail: Trail, keys: Modifiers): Promise<void> {
+  const { session, drafting, view } = around;
+  const [x, y] = trail.points.at(-1)!;
+  const takes = keys.altKey;
+  if (trail.kind === 'brush') {
+    const step = Math.max(1, Math.ceil(trail.points.length / MOST_STROKES));
+    const few = trail.points.filter((_, i) => i % step === 0 || i === trail.points.length - 1);
+    const stroke: Vec3[] = [];
+    for (const [px, py] of few) {
+      const hit = await session.measurer.pick(view.rayAt(px, py));
+      if (hit) stroke.push(rounded(hit.position));
+    }
+    if (stroke.length === 0) return;
+    around.choseAt(x, y);
+    begin(drafting, keys);
+    const radius = Math.max(0.001, Number((around.brushRadius() * view.rig.peek().scale).toPrecision(3)));
+    drafting.add({ takes, brush: { stroke, radius, ...(!around.isThrough() && { facing: rounded(view.toEye) }) } });
+    return;
+  }
+  const corners = trail.kind === 'box' ? boxCorners(trail.points) : thinned(trail.points);
+  if (corners.length < 3) return;
+  around.choseAt(x, y);
+  begin(drafting, keys);
+  const [ex, ey, ez] = view.toEye;
+  drafting.add({
+    takes,
+    outline: {
+      polygon: corners.map(([px, py]) => rounded(view.placeAt(px, py))),
+      along: rounded([-ex, -ey, -ez]),
+      ...(!around.isThrough() && { seen: true }),
+    },
+  });
+}
+
+function boxCorners(points: Trail['points']): Trail['points'] {
+  const [ax, ay] = points[0]!;
+  const [bx, by] = points.at(-1)!;
+  if (Math.abs(ax - bx) < STILL || Math.abs(ay - by) < STILL) return [];
+  return [
+    [ax, ay],
+    [bx, ay],
+    [bx, by],
+    [ax, by],
+  ];
+}
+
+/** A corner every few pixels is as fine as a hand draws. */
+function thinned(points: Trail['points']): Trail['points'] {
+  const kept: (readonly [number, number])[] = [];
+  for (const point of points) {
+    const last = kept.at(-1);
+    if (!last || Math.hypot(point[0] - last[0], point[1] - last[1]) >= 6) kept.push(point);
+  }
+  return kept;
+}
+
+interface Press {
+  readonly button: number;
+  readonly at: readonly [number, number];
+  last: readonly [number, number];
+  hasMoved: boolean;
+  /** The place on the scan under the pointer, once it is known: what a turn goes about. */
+  pivot?: Vec3;
+  trail?: (readonly [number, number])[];
+}
+
+/** Mouse, pen, trackpad and fingers on the scene. @returns what takes the listeners off again */
+export function followPointer(around: PointerSurroundings): () => void {
+  const { session, view } = around;
+  const { canvas } = view;
+  const presses = new Map<number, Press>();
+  const place = (event: PointerEvent | WheelEvent): readonly [number, number] => {
+    const box = canvas.getBoundingClientRect();
+    return [event.clientX - box.left, event.clientY - box.top];
+  };
+  let hovering: readonly [number, number] | undefined;
+  let isPreviewing = false;
+
+  /** Shows what growing here would choose; one question at a time, the last place wins. */
+  async function preview(): Promise<void> {
+    if (isPreviewing) return;
+    isPreviewing = true;
+    try {
+      while (hovering) {
+        const [x, y] = hovering;
+        hovering = undefined;
+        if (session.hand.peek() !== 'grow' || presses.size > 0 || around.drafting.isBusy.peek()) break;
+        const hit = await session.measurer.pick(view.rayAt(x, y));
+        if (!hit) {
+          view.preview.value = undefined;
+          continue;
+        }
+        if (around.drafting.isBusy.peek()) break;
+        const { turn, spread } = session.grow.peek();
+        const id = session.freeId('region');
+        const chosen = await session.measurer.choose([
+          { step: 'region', id, grow: { from: [rounded(hit.position)], turn, spread } },
+        ]);
+        if (!chosen.moot && presses.size === 0 && !around.drafting.isBusy.peek()) view.preview.value = chosen.points;
+      }
+    } catch {
+      view.preview.value = undefined;
+    } finally {
+      isPreviewing = false;
+    }
+  }
+
+  const stopPreview = (): void => {
+    hovering = undefined;
+    view.preview.value = undefined;
+  };
+
+  const down = (event: PointerEvent): void => {
+    canvas.setPointerCapture(event.pointerId);
+    const at = place(event);
+    const press: Press = { button: event.button, at, last: at, hasMoved: false };
+    presses.set(event.pointerId, press);
+    const hand = session.hand.peek();
+    if (event.button === 0 && presses.size === 1 && (hand === 'brush' || hand === 'box' || hand === 'outline'))
+      press.trail = [at];
+    if (presses.size > 1) {
+      // A second finger: neither brush nor box any more.
+      for (const other of presses.values()) delete other.trail;
+      around.showTrail(undefined);
+    }
+    void session.measurer.pick(view.rayAt(...at)).then(
+      (hit) => {
+        if (hit) press.pivot = hit.position;
+      },
+      () => {},
+    );
+  };
+
+  const move = (event: PointerEvent): void => {
+    const at = place(event);
+    const press = presses.get(event.pointerId);
+    if (!press) {
+      const draws = session.draft.peek() && !event.shiftKey && !event.altKey;
+      if (session.hand.peek() === 'grow' && session.scan.peek() && !draws && event.pointerType !== 'touch') {
+        hovering = at;
+        void preview();
+      } else if (view.preview.peek()) stopPreview();
+      return;
+    }
+    const [dx, dy] = [at[0] - press.last[0], at[1] - press.last[1]];
+    if (!press.hasMoved && Math.hypot(at[0] - press.at[0], at[1] - press.at[1]) < STILL) return;
+    if (!press.hasMoved) stopPreview();
+    press.hasMoved = true;
+    if (presses.size === 2) {
+      const other = [...presses.values()].find((one) => one !== press)!;
+      const before = Math.hypot(press.last[0] - other.last[0], press.last[1] - other.last[1]);
+      const now = Math.hypot(at[0] - other.last[0], at[1] - other.last[1]);
+      view.pan(dx / 2, dy / 2);
+      if (before > 10) view.zoom(now / before, (at[0] + other.last[0]) / 2, (at[1] + other.last[1]) / 2);
+    } else if (press.trail) {
+      press.trail.push(at);
+      around.showTrail({ kind: session.hand.peek() as Trail['kind'], points: [...press.trail] });
+    } else if (press.button === 1 || event.shiftKey || (press.button === 2 && session.hand.peek() === 'turn'))
+      view.pan(dx, dy);
+    else view.orbit(press.pivot, dx, dy);
+    press.last = at;
+  };
+
+  const up = (event: PointerEvent): void => {
+    const press = presses.get(event.pointerId);
+    presses.delete(event.pointerId);
+    if (!press || event.type === 'pointercancel') {
+      around.showTrail(undefined);
+      return;
+    }
+    if (press.trail) {
+      const kind = session.hand.peek() as Trail['kind'];
+      const points = press.trail;
+      around.showTrail(undefined);
+      if (points.length > 1 || kind === 'brush') void chooseTrail(around, { kind, points }, event);
+    } else if (!press.hasMoved && press.button === 0 && session.hand.peek() === 'grow') {
+      void growAt(around, ...press.at, event);
+    }
+  };
+
+  const wheel = (event: WheelEvent): void => {
+    event.preventDefault();
+    if (session.hand.peek() === 'grow' && event.altKey) {
+      const { turn, spread } = session.grow.peek();
+      const wider = event.deltaY < 0 ? 1.15 : 1 / 1.15;
+      const limit = (v: number, most: number): number => Math.round(Math.min(most, Math.max(0.5, v)) * 10) / 10;
+      session.grow.value = { turn: limit(turn * wider, 30), spread: limit(spread * wider, 90) };
+      hovering = place(event);
+      void preview();
+      return;
+    }
+    // A pinch on a trackpad comes as a wheel with ctrl, in finer steps.
+    const rate = event.ctrlKey ? 0.01 : event.deltaMode === 1 ? 0.05 : 0.0015;
+    view.zoom(Math.exp(-event.deltaY * rate), ...place(event));
+  };
+
+  const leave = (): void => stopPreview();
+  const noMenu = (event: Event): void => event.preventDefault();
+  canvas.addEventListener('pointerdown', down);
+  canvas.addEventListener('pointermove', move);
+  canvas.addEventListener('pointerup', up);
+  canvas.addEventListener('pointercancel', up);
+  canvas.addEventListener('pointerleave', leave);
+  canvas.addEventListener('wheel', wheel, { passive: false });
+  canvas.addEventListener('contextmenu', noMenu);
+  return () => {
+    canvas.removeEventListener('pointerdown', down);
+    canvas.removeEventListener('pointermove', move);
+    canvas.removeEventListener('pointerup', up);
+    canvas.removeEventListener('pointercancel', up);
+    canvas.removeEventListener('pointerleave', leave);
+    canvas.removeEventListener('wheel', wheel);
+    canvas.removeEventListener('contextmenu', noMenu);
+  };
+}

@@ -1,0 +1,105 @@
+import { type Bounds, type Vec3, vec3 } from '@fettle/geom';
+
+const { addScaled, cross, dot, normalize, subtract } = vec3;
+
+/**
+ * Where a parallel projection looks from. Plain numbers: all moves are functions from one rig to the next. Lengths in mm in the axes of
+ * the scan, pixels are CSS pixels from the top left of the picture.
+ */
+export interface Rig {
+  /** What stands in the middle of the picture. */
+  readonly center: Vec3;
+  readonly right: Vec3;
+  readonly up: Vec3;
+  /** mm a pixel. */
+  readonly scale: number;
+  readonly width: number;
+  readonly height: number;
+}
+
+/** Toward the eye. */
+export const backOf = ({ right, up }: Rig): Vec3 => cross(right, up);
+
+/** The place on the plane through the center that a pixel shows. */
+export function placeAt(rig: Rig, x: number, y: number): Vec3 {
+  const across = (x - rig.width / 2) * rig.scale;
+  const down = (y - rig.height / 2) * rig.scale;
+  return addScaled(addScaled(rig.center, rig.right, across), rig.up, -down);
+}
+
+/** The pixel that shows a place. */
+export function pixelOf(rig: Rig, place: Vec3): readonly [x: number, y: number] {
+  const d = subtract(place, rig.center);
+  return [rig.width / 2 + dot(d, rig.right) / rig.scale, rig.height / 2 - dot(d, rig.up) / rig.scale];
+}
+
+/** Turned about an axis by an angle (Rodrigues' formula). */
+function turned(v: Vec3, axis: Vec3, angle: number): Vec3 {
+  const c = Math.cos(angle);
+  const s = Math.sin(angle);
+  const along = dot(v, axis) * (1 - c);
+  const side = cross(axis, v);
+  return [
+    v[0] * c + side[0] * s + axis[0] * along,
+    v[1] * c + side[1] * s + axis[1] * along,
+    v[2] * c + side[2] * s + axis[2] * along,
+  ];
+}
+
+/** The rig with its axes made unit length and square again, since rounding adds up over many moves. */
+function squared(rig: Rig): Rig {
+  const right = normalize(rig.right);
+  const up = normalize(addScaled(rig.up, right, -dot(rig.up, right)));
+  return { ...rig, right, up };
+}
+
+/** Turned as if the scan were dragged by so many pixels, a place staying where it is in the picture. */
+export function orbited(rig: Rig, about: Vec3, dx: number, dy: number): Rig {
+  const perPixel = Math.PI / Math.max(300, Math.min(rig.width, rig.height));
+  const apply = (v: Vec3): Vec3 => turned(turned(v, rig.up, -dx * perPixel), rig.right, -dy * perPixel);
+  const off = apply(subtract(rig.center, about));
+  return squared({ ...rig, center: addScaled(about, off, 1), right: apply(rig.right), up: apply(rig.up) });
+}
+
+/** Shifted so that the scan follows the pointer. */
+export const panned = (rig: Rig, dx: number, dy: number): Rig => ({
+  ...rig,
+  center: addScaled(addScaled(rig.center, rig.right, -dx * rig.scale), rig.up, dy * rig.scale),
+});
+
+/** Drawn larger by a factor, the place at a pixel staying there. */
+export function zoomed(rig: Rig, factor: number, x = rig.width / 2, y = rig.height / 2): Rig {
+  const scale = Math.min(1e4, Math.max(1e-5, rig.scale / factor));
+  const before = placeAt(rig, x, y);
+  const after = placeAt({ ...rig, scale }, x, y);
+  return { ...rig, scale, center: addScaled(rig.center, subtract(before, after), 1) };
+}
+
+const corners = ({ min, max }: Bounds): Vec3[] =>
+  [min[0], max[0]].flatMap((x) => [min[1], max[1]].flatMap((y) => [min[2], max[2]].map((z): Vec3 => [x, y, z])));
+
+/** Shows all of a box, with a margin. */
+export function fitted(rig: Rig, bounds: Bounds): Rig {
+  const center: Vec3 = [0, 1, 2].map((k) => (bounds.min[k]! + bounds.max[k]!) / 2) as unknown as Vec3;
+  const off = corners(bounds).map((corner) => subtract(corner, center));
+  const across = Math.max(...off.map((d) => Math.abs(dot(d, rig.right))));
+  const along = Math.max(...off.map((d) => Math.abs(dot(d, rig.up))));
+  const scale = Math.max(1e-5, (2.15 * across) / rig.width, (2.15 * along) / rig.height);
+  return { ...rig, center, scale };
+}
+
+/** Looks against a direction, with another pointing up in the picture as far as it can. */
+export function lookingFrom(rig: Rig, toEye: Vec3, up: Vec3): Rig {
+  const back = normalize(toEye);
+  const lies = Math.abs(dot(up, back)) > 0.999;
+  const hint: Vec3 = lies ? (Math.abs(back[2]) < 0.9 ? [0, 0, 1] : [0, 1, 0]) : up;
+  const right = normalize(cross(hint, back));
+  return squared({ ...rig, right, up: cross(back, right) });
+}
+
+/** From an eye in front of the picture straight through a pixel; `away` is how far back the eye stands. */
+export function rayAt(rig: Rig, x: number, y: number, away: number): { readonly from: Vec3; readonly direction: Vec3 } {
+  const back = backOf(rig);
+  const direction: Vec3 = [-back[0], -back[1], -back[2]];
+  return { from: addScaled(placeAt(rig, x, y), back, away), direction };
+}

@@ -1,0 +1,115 @@
+import './scene.css';
+import { useSignal } from '@preact/signals';
+import type { JSX } from 'preact';
+import { useEffect, useMemo, useRef } from 'preact/hooks';
+import { draftingOf } from '../choosing/drafting.js';
+import type { Session } from '../session/session.js';
+import { Balloons } from './balloon-layer.js';
+import { CutHandle } from './cut-handle.js';
+import { DraftCard } from './draft-card.js';
+import { HandSettings } from './hand-settings.js';
+import { followPointer, type PointerSurroundings, type Trail } from './pointer.js';
+import { ResidualLegend } from './residual-legend.js';
+import { sceneKeys } from './scene-keys.js';
+import { SceneView } from './scene-view.js';
+import { Triad } from './triad.js';
+
+/** The scan, what was found on it, and the hand that chooses. */
+export function Scene({ session }: { readonly session: Session }): JSX.Element {
+  const canvas = useRef<HTMLCanvasElement>(null);
+  const view = useSignal<SceneView | undefined>(undefined);
+  const trail = useSignal<Trail | undefined>(undefined);
+  const card = useSignal<readonly [number, number]>([40, 40]);
+  const cross = useSignal<readonly [number, number] | undefined>(undefined);
+  const brush = useSignal(18);
+  const through = useSignal(false);
+  const drafting = useMemo(() => draftingOf(session), [session]);
+
+  useEffect(() => {
+    const element = canvas.current!;
+    const made = new SceneView(element, session);
+    const around: PointerSurroundings = {
+      session,
+      drafting,
+      view: made,
+      brushRadius: () => brush.peek(),
+      isThrough: () => through.peek(),
+      showTrail: (shown) => {
+        trail.value = shown;
+      },
+      choseAt: (x, y) => {
+        card.value = [x, y];
+      },
+    };
+    const sizes = new ResizeObserver(() => made.resize(element.clientWidth, element.clientHeight));
+    sizes.observe(element);
+    const unfollow = followPointer(around);
+    const unkey = sceneKeys(around, cross, trail);
+    view.value = made;
+    // For tests and for the curious: how often was drawn, and where a place is shown.
+    Object.assign(element, { view: made });
+    return () => {
+      unkey();
+      unfollow();
+      sizes.disconnect();
+      made.dispose();
+      view.value = undefined;
+    };
+  }, [session, drafting, brush, through, trail, card, cross, view]);
+
+  const shown = view.value;
+  const hand = session.hand.value;
+  return (
+    <section class={`scene hand-${hand}`} aria-label="Scene">
+      <canvas
+        ref={canvas}
+        tabIndex={0}
+        aria-label="The scan. Arrow keys turn it, with shift they shift it, plus and minus zoom. With a choosing hand they move a cross, and space chooses."
+      />
+      {shown && session.scan.value && (
+        <>
+          <Balloons session={session} view={shown} />
+          <TrailLayer trail={trail.value} brush={brush.value} />
+          {cross.value && hand !== 'turn' && <Cross at={cross.value} />}
+          <CutHandle session={session} view={shown} />
+          <Triad session={session} view={shown} />
+          <ResidualLegend session={session} view={shown} />
+          <HandSettings session={session} view={shown} brush={brush} through={through} />
+          <DraftCard session={session} drafting={drafting} at={card} view={shown} />
+        </>
+      )}
+    </section>
+  );
+}
+
+function TrailLayer({
+  trail,
+  brush,
+}: {
+  readonly trail: Trail | undefined;
+  readonly brush: number;
+}): JSX.Element | null {
+  if (!trail) return null;
+  const points =
+    trail.kind === 'box' && trail.points.length > 1
+      ? boxOf(trail.points)
+      : trail.points.map((point) => point.join(',')).join(' ');
+  return (
+    <svg class={`trail ${trail.kind}`} aria-hidden="true">
+      {trail.kind === 'brush' ? <polyline points={points} stroke-width={2 * brush} /> : <polygon points={points} />}
+    </svg>
+  );
+}
+
+const boxOf = (points: Trail['points']): string => {
+  const [[ax, ay], [bx, by]] = [points[0]!, points.at(-1)!];
+  return `${ax},${ay} ${bx},${ay} ${bx},${by} ${ax},${by}`;
+};
+
+function Cross({ at: [x, y] }: { readonly at: readonly [number, number] }): JSX.Element {
+  return (
+    <svg class="cross" aria-hidden="true">
+      <path d={`M${x - 16},${y}h12M${x + 4},${y}h12M${x},${y - 16}v12M${x},${y + 4}v12`} />
+    </svg>
+  );
+}

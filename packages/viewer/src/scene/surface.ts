@@ -1,0 +1,212 @@
+import type { Vec3 } from '@fettle/geom';
+import {
+  BufferAttribute,
+  BufferGeometry,
+  type Color,
+  DoubleSide,
+  GLSL3,
+  Group,
+  Mesh,
+  type Object3D,
+  Points,
+  ShaderMaterial,
+  type Sphere,
+  Vector3,
+  Vector4,
+} from 'three';
+import type { DrawnSurface } from '../worker/protocol.js';
+
+/** What a point of the scan is shown as. */
+export const MARK = { plain: 0, draft: 1, selected: 2, rejected: 3, mapped: 4 } as const;
+
+/** Colors the shader needs, as the page's style gives them. */
+export interface SurfaceColors {
+  readonly skin: Color;
+  readonly inside: Color;
+  readonly draft: Color;
+  readonly selected: Color;
+  readonly rejected: Color;
+  readonly low: Color;
+  readonly middle: Color;
+  readonly high: Color;
+}
+
+const vertexShader = /* glsl */ `
+in vec3 paint;
+in float mark;
+in float residual;
+uniform float pointSize;
+out vec3 vNormal;
+out vec3 vPaint;
+out vec3 vPlace;
+out float vResidual;
+flat out float vMark;
+void main() {
+  vNormal = normalMatrix * normal;
+  vPaint = paint;
+  vPlace = position;
+  vResidual = residual;
+  vMark = mark;
+  gl_Position = projectionMatrix * modelViewMatrix * vec4(position, 1.0);
+  gl_PointSize = pointSize;
+}`;
+
+/*
+ * Lit from the upper left of the picture and a little from below, like a part on a drawing board; edges turned away darken. Where the plain
+ * between two marks runs through a triangle, its last corner decides.
+ */
+const fragmentShader = /* glsl */ `
+precision highp float;
+in vec3 vNormal;
+in vec3 vPaint;
+in vec3 vPlace;
+in float vResidual;
+flat in float vMark;
+uniform bool painted;
+uniform bool clipped;
+uniform vec4 clip;
+uniform float range;
+uniform vec3 skin, inside, draft, selected, rejected, low, middle, high;
+out vec4 shown;
+void main() {
+  if (clipped && dot(clip.xyz, vPlace) > clip.w) discard;
+  vec3 n = normalize(vNormal);
+  bool back = n.z < 0.0;
+  if (back) n = -n;
+  float light = 0.5 + 0.38 * max(0.0, dot(n, normalize(vec3(-0.4, 0.7, 0.6)))) + 0.12 * n.z + 0.08 * max(0.0, dot(n, normalize(vec3(0.7, -0.4, 0.2))));
+  vec3 base = painted ? vPaint : (back ? inside : skin);
+  int mark = int(vMark + 0.5);
+  if (mark == 1) base = mix(base, draft, 0.78);
+  else if (mark == 2) base = mix(base, selected, 0.62);
+  else if (mark == 3) base = rejected;
+  else if (mark == 4) {
+    float t = clamp(vResidual / range, -1.0, 1.0);
+    base = mix(middle, t < 0.0 ? low : high, pow(abs(t), 0.85));
+    light = mix(light, 1.0, 0.55);
+  }
+  shown = vec4(pow(base * light, vec3(1.0 / 2.2)), 1.0);
+}`;
+
+/** The scan on the graphics card, in full and reduced. One shader shows it plain, painted, with marks and as a map of residuals. */
+export class Surface {
+  readonly group = new Group();
+  readonly origin: Vec3;
+  readonly #full: Object3D;
+  readonly #reduced: Object3D | undefined;
+  readonly #material: ShaderMaterial;
+  readonly #parts: { readonly geometry: BufferGeometry; readonly points?: Uint32Array }[] = [];
+
+  constructor(full: DrawnSurface, reduced: DrawnSurface | undefined, bounds: Sphere, colors: SurfaceColors) {
+    this.origin = full.origin;
+    this.#material = new ShaderMaterial({
+      glslVersion: GLSL3,
+      vertexShader,
+      fragmentShader,
+      side: DoubleSide,
+      uniforms: {
+        painted: { value: false },
+        clipped: { value: false },
+        clip: { value: new Vector4() },
+        range: { value: 1 },
+        pointSize: { value: 2 },
+        ...Object.fromEntries(Object.keys(colors).map((name) => [name, { value: null }])),
+      },
+    });
+    this.recolor(colors);
+    this.#full = this.#add(full, bounds);
+    this.#reduced = reduced && this.#add(reduced, bounds);
+    this.showReduced(false);
+  }
+
+  get isPaintable(): boolean {
+    return this.#parts.some(({ geometry }) => geometry.userData.painted);
+  }
+
+  get hasReduced(): boolean {
+    return this.#reduced !== undefined;
+  }
+
+  #add({ positions, triangles, normals, colors, points }: DrawnSurface, bounds: Sphere): Object3D {
+    const count = positions.length / 3;
+    const geometry = new BufferGeometry();
+    geometry.setAttribute('position', new BufferAttribute(positions, 3));
+    geometry.setAttribute('normal', new BufferAttribute(normals, 3, true));
+    geometry.setAttribute('paint', new BufferAttribute(colors ?? new Uint8Array(3 * count), 3, true));
+    geometry.setAttribute('mark', new BufferAttribute(new Uint8Array(count), 1));
+    geometry.setAttribute('residual', new BufferAttribute(new Float32Array(count), 1));
+    geometry.userData.painted = colors !== undefined;
+    geometry.boundingSphere = bounds;
+    if (triangles) geometry.setIndex(new BufferAttribute(triangles, 1));
+    const object = triangles ? new Mesh(geometry, this.#material) : new Points(geometry, this.#material);
+    object.frustumCulled = false;
+    this.group.add(object);
+    this.#parts.push({ geometry, ...(points && { points }) });
+    return object;
+  }
+
+  /** Marks points by their numbers in the scan, later ones over earlier ones, and maps residuals where they are given. */
+  mark(
+    marks: readonly { readonly points: Uint32Array; readonly mark: number; readonly residuals?: Float32Array }[],
+  ): void {
+    const [full, ...others] = this.#parts;
+    const shown = full!.geometry.getAttribute('mark').array as Uint8Array;
+    const residual = full!.geometry.getAttribute('residual').array as Float32Array;
+    shown.fill(0);
+    let isMapped = false;
+    for (const { points, mark, residuals } of marks) {
+      for (const p of points) shown[p] = mark;
+      if (!residuals) continue;
+      isMapped = true;
+      for (let i = 0; i < points.length; i++) residual[points[i]!] = residuals[i]!;
+    }
+    for (const { geometry, points } of others) {
+      const few = geometry.getAttribute('mark').array as Uint8Array;
+      const fewResiduals = geometry.getAttribute('residual').array as Float32Array;
+      points?.forEach((p, i) => {
+        few[i] = shown[p]!;
+        if (isMapped) fewResiduals[i] = residual[p]!;
+      });
+    }
+    for (const { geometry } of this.#parts) {
+      geometry.getAttribute('mark').needsUpdate = true;
+      if (isMapped) geometry.getAttribute('residual').needsUpdate = true;
+    }
+  }
+
+  setRange(mm: number): void {
+    this.#material.uniforms.range!.value = mm;
+  }
+
+  setPainted(painted: boolean): void {
+    this.#material.uniforms.painted!.value = painted && this.isPaintable;
+  }
+
+  setPointSize(pixels: number): void {
+    this.#material.uniforms.pointSize!.value = pixels;
+  }
+
+  /** Hides what lies beyond a plane, on the side its normal points to; scan axes. */
+  clip(plane: { readonly point: Vec3; readonly normal: Vec3 } | undefined): void {
+    this.#material.uniforms.clipped!.value = plane !== undefined;
+    if (!plane) return;
+    const { point, normal } = plane;
+    const level = normal.reduce((sum, n, k) => sum + n * (point[k]! - this.origin[k]!), 0);
+    (this.#material.uniforms.clip!.value as Vector4).set(normal[0], normal[1], normal[2], level);
+  }
+
+  showReduced(reduced: boolean): void {
+    const swap = reduced && this.#reduced !== undefined;
+    this.#full.visible = !swap;
+    if (this.#reduced) this.#reduced.visible = swap;
+  }
+
+  recolor(colors: SurfaceColors): void {
+    for (const [name, color] of Object.entries(colors) as [keyof SurfaceColors, Color][])
+      this.#material.uniforms[name]!.value = new Vector3(color.r, color.g, color.b);
+  }
+
+  dispose(): void {
+    for (const { geometry } of this.#parts) geometry.dispose();
+    this.#material.dispose();
+  }
+}
