@@ -1,14 +1,22 @@
 import { fileURLToPath } from 'node:url';
 import { defineConfig } from 'vite';
+import { contentPolicy } from './content-policy.js';
+import { offlineBuild } from './offline-build.js';
 import { pumpAsset } from './pump-asset.js';
 
 const sourceOf = (name: string) => fileURLToPath(new URL(`../${name}/src/index.ts`, import.meta.url));
 
 export default defineConfig({
   base: './',
-  plugins: [pumpAsset()],
+  plugins: [pumpAsset(), offlineBuild(), contentPolicy()],
   // From source: what no page uses is left out of the bundles.
   resolve: { alias: { '@fettle/geom': sourceOf('geom'), '@fettle/io': sourceOf('io') } },
   worker: { format: 'es' },
-  build: { outDir: 'dist/page', target: 'es2023', modulePreload: { polyfill: false } },
+  build: {
+    outDir: 'dist/page',
+    target: 'es2023',
+    modulePreload: { polyfill: false },
+    // The worker's code is one file by design, loaded behind the first paint.
+    chunkSizeWarningLimit: 1200,
+  },
 });

@@ -2,10 +2,10 @@ import type { Plan } from '@fettle/geom';
 import { signal } from '@preact/signals';
 import type { Measurer, OpenedScan, OpenOptions, RunView } from '../worker/protocol.js';
 import { refusalOf } from '../worker/refusal.js';
+import { freeId } from './free-id.js';
 import { emptyPlan, History } from './history.js';
 import type { Keep, ScanOrigin } from './keep.js';
 import { Keeping } from './keeping.js';
-import { appended, edited, freeId, moved, removed, restingOn } from './plan-edits.js';
 import { isPlanFile, planFromFile } from './plan-file.js';
 import type { Cutting, Draft, Hand, Notice, Opening, Session } from './session.js';
 
@@ -17,6 +17,8 @@ export interface SessionOptions {
 
 /** What a plan made on a scan is called at first: the file's name without what its format adds. */
 const titleOf = (name: string): string => name.replace(/\.(ply|obj|stl|xyz|csv|txt|3mf|glb|gz)$/i, '') || name;
+
+type Editing = typeof import('./plan-edits.js');
 
 const emptyRun: RunView = { steps: [], passed: true, warnings: [] };
 
@@ -35,6 +37,13 @@ export function createSession({ measurer, keep }: SessionOptions): Session {
   const triedFrame = signal<Float64Array>();
   const cutting = signal<Cutting>();
   const grow = signal({ turn: 3, spread: 10 });
+
+  let edits: Editing | undefined;
+  // Editing knows every kind of step, and with them most of geometry: it is loaded once there is something to edit.
+  const editing = async (): Promise<Editing> => {
+    edits ??= await import('./plan-edits.js');
+    return edits;
+  };
 
   /** What is open, or was tried last. */
   let origin: ScanOrigin | undefined;
@@ -114,7 +123,7 @@ export function createSession({ measurer, keep }: SessionOptions): Session {
     const number = ++openings;
     origin = from;
     try {
-      const found = await read(number);
+      const [found] = await Promise.all([read(number), editing()]);
       if (number !== openings) return false;
       await inTurn(async () => {
         const before = scan.value;
@@ -244,26 +253,30 @@ export function createSession({ measurer, keep }: SessionOptions): Session {
     },
 
     append: (steps) =>
-      inTurn(() =>
-        commit(
-          appended(history.plan.value, steps),
-          steps.map(({ id }) => id),
-        ),
-      ),
+      inTurn(async () => {
+        const { appended } = await editing();
+        const ids = steps.map(({ id }) => id);
+        return await commit(appended(history.plan.value, steps), ids);
+      }),
     edit: (id, step) =>
       inTurn(async () => {
+        const { edited } = await editing();
         const isShown = section.value === id;
-        const wasSelected = selected.value.includes(id);
         const chosen = selected.value.map((one) => (one === id ? step.id : one));
         if (!(await commit(edited(history.plan.value, id, step), [step.id]))) return false;
-        if (wasSelected) selected.value = chosen;
+        if (chosen.includes(step.id)) selected.value = chosen;
         if (isShown) section.value = step.id;
         return true;
       }),
-    remove: (ids) => inTurn(() => commit(removed(history.plan.value, ids))),
-    restingOn: (id) => restingOn(history.plan.value, [id]),
+    remove: (ids) =>
+      inTurn(async () => {
+        const { removed } = await editing();
+        return await commit(removed(history.plan.value, ids));
+      }),
+    restingOn: (id) => edits?.restingOn(history.plan.value, [id]) ?? [],
     move: (id, by) =>
       inTurn(async () => {
+        const { moved } = await editing();
         const plan = moved(history.plan.value, id, by);
         return plan !== history.plan.value && (await commit(plan));
       }),

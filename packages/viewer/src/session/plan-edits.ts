@@ -82,11 +82,3 @@ function movedByOne(steps: readonly Step[], id: string, isDown: boolean): readon
   if (place <= Math.max(-1, ...needs) || (users >= 0 && place > users)) return undefined;
   return [...rest.slice(0, place), ...block, ...rest.slice(place)];
 }
-
-/** `plane-1`, `plane-2` …: an id neither a step nor any of the others has. */
-export function freeId(plan: Plan, word: string, besides: readonly string[] = []): string {
-  const taken = new Set([...plan.steps.map(({ id }) => id), ...besides]);
-  let number = 1;
-  while (taken.has(`${word}-${number}`)) number++;
-  return `${word}-${number}`;
-}
