@@ -27,6 +27,18 @@ export { cssColor, divergingColor, niceAbove, residualRange } from './report/htm
 export { type ReportOptions, reportHtml } from './report/html-report.js';
 export { type JobSheetCsvOptions, jobSheetCsv } from './report/job-sheet-csv.js';
 export { type JobSheetTableOptions, jobSheetTable } from './report/job-sheet-table.js';
+export {
+  counted,
+  countText,
+  decimalsOf,
+  fixed,
+  isExact,
+  limitsText,
+  megabytes,
+  shortNumber,
+  uncertaintyText,
+  valueText,
+} from './report/number-text.js';
 export { resultsJson } from './report/results-json.js';
 export { type ComparedValue, compareScans, type NamedResults, type ScanComparison } from './report/scan-comparison.js';
 export { scanComparisonCsv } from './report/scan-comparison-csv.js';
