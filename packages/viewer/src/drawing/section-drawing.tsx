@@ -3,11 +3,12 @@ import type { Vec3 } from '@fettle/geom';
 import { useComputed, useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import { useEffect, useRef } from 'preact/hooks';
+import { registerKeys } from '../keys/keys.js';
 import type { Session } from '../session/session.js';
 import type { SectionView } from '../worker/protocol.js';
 import { between, boxOf, type CurvePlace, type DrawnCurve, nearestPlace } from './curve-pick.js';
 import { CutBar } from './cut-bar.js';
-import { keepCut } from './cutting.js';
+import { keepCut, startCut } from './cutting.js';
 import { type DrawingAxes, drawingAxes, onSheet } from './drawing-axes.js';
 import { drawingKeys } from './drawing-keys.js';
 import { FittedLayer } from './fitted-layer.js';
@@ -22,13 +23,25 @@ const SMALL = 0.45;
 
 /** The section that is being moved or was selected, as a drawing true to scale. */
 export function SectionDrawing({ session }: { readonly session: Session }): JSX.Element | null {
+  useEffect(
+    () =>
+      registerKeys([
+        {
+          key: 's',
+          words: 'Cut a section',
+          when: () => session.scan.peek() !== undefined,
+          act: () => startCut(session),
+        },
+      ]),
+    [session],
+  );
   const shown = session.run.value.steps.find(({ id }) => id === session.section.value);
   const section = session.cutting.value?.view?.section ?? shown?.section;
   const isCutting = session.cutting.value !== undefined;
   if (!isCutting && !section) return null;
   const id = session.cutting.value?.step.id ?? shown?.id ?? '';
   return (
-    <section class="section-drawing" aria-label={`Section ${id}`}>
+    <section class="drawing section-drawing" aria-label={`Section ${id}`}>
       <header>
         <h2>
           Section <span>{id}</span>
