@@ -1,0 +1,197 @@
+import { vec3 } from '@fettle/geom';
+import fc from 'fast-check';
+import { Matrix4, OrthographicCamera, Quaternion, Raycaster, Vector2, Vector3 } from 'three';
+import { describe, expect, test } from 'vitest';
+import {
+  backOf,
+  fitted,
+  lookingFrom,
+  orbited,
+  panned,
+  pixelOf,
+  placeAt,
+  type Rig,
+  rayAt,
+  zoomed,
+} from '../../packages/viewer/src/scene/rig.js';
+
+type Vec3 = vec3.Vec3;
+
+const coordinate = fc.double({ min: -1000, max: 1000, noNaN: true });
+const place = fc.tuple(coordinate, coordinate, coordinate);
+const pixel = fc.tuple(fc.integer({ min: 0, max: 1280 }), fc.integer({ min: 0, max: 720 }));
+const rigs = fc
+  .record({
+    center: place,
+    toEye: place.filter((v) => vec3.length(v) > 1),
+    up: place.filter((v) => vec3.length(v) > 1),
+    scale: fc.double({ min: 0.01, max: 5, noNaN: true }),
+  })
+  .map(
+    ({ center, toEye, up, scale }): Rig =>
+      lookingFrom({ center, right: [1, 0, 0], up: [0, 1, 0], scale, width: 1280, height: 720 }, toEye, up),
+  );
+
+/** The same view as three sees it: the oracle of these tests. */
+function cameraOf(rig: Rig, away = 5000): OrthographicCamera {
+  const half = [(rig.width * rig.scale) / 2, (rig.height * rig.scale) / 2] as const;
+  const camera = new OrthographicCamera(-half[0], half[0], half[1], -half[1], 0, 2 * away);
+  const back = new Vector3(...backOf(rig));
+  camera.position.set(...rig.center).addScaledVector(back, away);
+  camera.quaternion.setFromRotationMatrix(
+    new Matrix4().makeBasis(new Vector3(...rig.right), new Vector3(...rig.up), back),
+  );
+  camera.updateMatrixWorld(true);
+  camera.updateProjectionMatrix();
+  return camera;
+}
+
+const isNear = (a: readonly number[], b: readonly number[], by: number): void => {
+  expect(a).toHaveLength(b.length);
+  a.forEach((v, k) => {
+    expect(Math.abs(v - b[k]!)).toBeLessThan(by);
+  });
+};
+
+const isSquare = ({ right, up }: Rig): void => {
+  expect(vec3.length(right)).toBeCloseTo(1, 12);
+  expect(vec3.length(up)).toBeCloseTo(1, 12);
+  expect(vec3.dot(right, up)).toBeCloseTo(0, 12);
+};
+
+describe('where places are shown', () => {
+  test('is where an orthographic camera of three shows them', () => {
+    fc.assert(
+      fc.property(rigs, place, (rig, at) => {
+        const { x, y } = new Vector3(...at).project(cameraOf(rig));
+        isNear(pixelOf(rig, at), [((x + 1) * rig.width) / 2, ((1 - y) * rig.height) / 2], 1e-6 / rig.scale);
+      }),
+    );
+  });
+
+  test('a pixel shows the place that is shown at the pixel', () => {
+    fc.assert(
+      fc.property(rigs, pixel, (rig, [x, y]) => {
+        isNear(pixelOf(rig, placeAt(rig, x, y)), [x, y], 1e-6 / rig.scale);
+      }),
+    );
+  });
+
+  test("the ray through a pixel is the ray of three's caster", () => {
+    fc.assert(
+      fc.property(rigs, pixel, (rig, [x, y]) => {
+        const caster = new Raycaster();
+        caster.setFromCamera(new Vector2((2 * x) / rig.width - 1, 1 - (2 * y) / rig.height), cameraOf(rig, 500));
+        const { from, direction } = rayAt(rig, x, y, 500);
+        isNear(direction, caster.ray.direction.toArray(), 1e-9);
+        const off = caster.ray.distanceSqToPoint(new Vector3(...from));
+        expect(Math.sqrt(off)).toBeLessThan(1e-6);
+      }),
+    );
+  });
+});
+
+describe('turning', () => {
+  test('keeps the place it turns about under the pointer, at the same depth', () => {
+    fc.assert(
+      fc.property(rigs, place, pixel, (rig, about, [dx, dy]) => {
+        const moved = orbited(rig, about, dx - 640, dy - 360);
+        isNear(pixelOf(moved, about), pixelOf(rig, about), 1e-6 / rig.scale);
+        const depth = (of: Rig): number => vec3.dot(vec3.subtract(about, of.center), backOf(of));
+        expect(depth(moved)).toBeCloseTo(depth(rig), 6);
+      }),
+    );
+  });
+
+  test("is three's rotation: sideways about what points up, then up and down about what points right", () => {
+    const rig = lookingFrom(START, [1, 2, 3], [0, 0, 1]);
+    const [dx, dy] = [120, -45];
+    const perPixel = Math.PI / 720;
+    const side = new Quaternion().setFromAxisAngle(new Vector3(...rig.up), -dx * perPixel);
+    const over = new Quaternion().setFromAxisAngle(new Vector3(...rig.right), -dy * perPixel);
+    const back = new Vector3(...backOf(rig)).applyQuaternion(side).applyQuaternion(over);
+    isNear(backOf(orbited(rig, [5, 5, 5], dx, dy)), back.toArray(), 1e-12);
+  });
+
+  test('shows the scan as dragged: what is in front goes with the pointer', () => {
+    const rig = START;
+    const front: Vec3 = [0, 0, 100];
+    const [x, y] = pixelOf(rig, front);
+    const [nx, ny] = pixelOf(orbited(rig, rig.center, 30, 20), front);
+    expect(nx).toBeGreaterThan(x);
+    expect(ny).toBeGreaterThan(y);
+  });
+
+  test('leaves axes square after ten thousand moves', () => {
+    let rig = START;
+    for (let i = 0; i < 10_000; i++) rig = orbited(rig, [3, -4, 50], (i % 17) - 8, (i % 13) - 6);
+    isSquare(rig);
+  });
+});
+
+describe('shifting and zooming', () => {
+  test('what is under the pointer stays under it while shifting', () => {
+    fc.assert(
+      fc.property(rigs, pixel, pixel, (rig, [x, y], [tx, ty]) => {
+        isNear(pixelOf(panned(rig, tx - x, ty - y), placeAt(rig, x, y)), [tx, ty], 1e-6 / rig.scale);
+      }),
+    );
+  });
+
+  test('what is under the pointer stays there while zooming', () => {
+    fc.assert(
+      fc.property(rigs, pixel, fc.double({ min: 0.2, max: 5, noNaN: true }), (rig, [x, y], factor) => {
+        const moved = zoomed(rig, factor, x, y);
+        isNear(pixelOf(moved, placeAt(rig, x, y)), [x, y], 1e-6 / moved.scale);
+        expect(rig.scale / moved.scale).toBeCloseTo(factor, 9);
+      }),
+    );
+  });
+
+  test('ends at a ten thousandth of a millimeter and at ten meters a pixel', () => {
+    expect(zoomed(START, 1e30).scale).toBe(1e-5);
+    expect(zoomed(START, 1e-30).scale).toBe(1e4);
+  });
+
+  test('showing all leaves a margin and wastes no room', () => {
+    fc.assert(
+      fc.property(rigs, place, place, (rig, a, b) => {
+        const min = a.map((v, k) => Math.min(v, b[k]!)) as unknown as Vec3;
+        const max = a.map((v, k) => Math.max(v, b[k]!) + 1) as unknown as Vec3;
+        const shown = fitted(rig, { min, max });
+        const corners = [0, 1, 2, 3, 4, 5, 6, 7].map((bits): Vec3 => {
+          const of = (k: number): number => ((bits >> k) & 1 ? max[k]! : min[k]!);
+          return [of(0), of(1), of(2)];
+        });
+        const at = corners.map((corner) => pixelOf(shown, corner));
+        const across = Math.max(...at.map(([x]) => Math.abs(x / shown.width - 0.5)));
+        const along = Math.max(...at.map(([, y]) => Math.abs(y / shown.height - 0.5)));
+        expect(Math.max(across, along)).toBeCloseTo(1 / 2.15, 6);
+      }),
+    );
+  });
+});
+
+describe('looking along an axis', () => {
+  test('puts the axis toward the eye and the other one up', () => {
+    const rig = lookingFrom(START, [0, -1, 0], [0, 0, 1]);
+    isNear(backOf(rig), [0, -1, 0], 1e-12);
+    isNear(rig.up, [0, 0, 1], 1e-12);
+    isNear(rig.right, [1, 0, 0], 1e-12);
+  });
+
+  test('finds some way up where the axis is the one that should be', () => {
+    for (const axis of [
+      [0, 0, 1],
+      [0, 0, -1],
+      [0, 1, 0],
+      [1, 0, 0],
+    ] as const) {
+      const rig = lookingFrom(START, axis, axis);
+      isSquare(rig);
+      isNear(backOf(rig), axis, 1e-12);
+    }
+  });
+});
+
+const START: Rig = { center: [0, 0, 0], right: [1, 0, 0], up: [0, 1, 0], scale: 0.5, width: 1280, height: 720 };
