@@ -25,6 +25,7 @@ import { writeObj } from '../write/obj.js';
 import { writePly } from '../write/ply.js';
 import { writeStep } from '../write/step.js';
 import { writeStl } from '../write/stl.js';
+import { write3mf } from '../write/threemf.js';
 
 /** A file that is made when its pieces are asked for. */
 export interface OutputFile {
@@ -62,7 +63,7 @@ export function outputFiles(results: Results, scan: Scan, options: OutputFileOpt
 const encoder = new TextEncoder();
 const encode = (text: string): Uint8Array => encoder.encode(text);
 
-const WRITERS = { ply: writePly, obj: writeObj, stl: writeStl };
+const WRITERS = { ply: writePly, obj: writeObj, stl: writeStl, '3mf': write3mf };
 
 function deliveries(scan: Scan, results: Results, options: OutputFileOptions): OutputFile[] {
   const asked = results.outcomes.flatMap((outcome) => (outcome.kind === 'deliver' ? [outcome.deliver] : []));

@@ -109,20 +109,31 @@ function withRequest(plan: Plan, what: DeliverRequest): { readonly plan: Plan; r
 }
 
 type Kind = 'cad' | 'report' | 'scan';
+type Asked = Kind | Exclude<DeliverRequest, string>;
 const isKind = (what: string): what is Kind => what === 'cad' || what === 'report' || what === 'scan';
 
-const answers = (step: DeliverStep, what: Kind | { readonly drawing: string }): boolean =>
-  typeof what === 'string' ? what in step : 'drawing' in step && step.drawing.of === what.drawing;
+/** Whether a step of the plan makes what is asked; a scan asked for in a format of its own gets a step of its own. */
+function answers(step: DeliverStep, what: Asked): boolean {
+  if (typeof what === 'string') return what in step;
+  return 'drawing' in what && 'drawing' in step && step.drawing.of === what.drawing;
+}
 
-function stepFor(what: Kind | { readonly drawing: string }, plan: Plan): DeliverStep {
-  if (typeof what === 'object')
+function stepFor(what: Asked, plan: Plan): DeliverStep {
+  if (typeof what === 'object' && 'drawing' in what)
     return { step: 'deliver', id: freeId(`${what.drawing}-drawing`, plan), drawing: { of: what.drawing } };
   if (what === 'cad') return { step: 'deliver', id: freeId('cad', plan), cad: {} };
   if (what === 'report') return { step: 'deliver', id: freeId('report', plan), report: {} };
+  const { format = 'ply', triangles } = typeof what === 'object' ? what.scan : {};
   const frame = plan.steps.findLast(({ step }) => step === 'frame')?.id;
-  return frame === undefined
-    ? { step: 'deliver', id: freeId('scan-as-opened', plan), scan: { format: 'ply' } }
-    : { step: 'deliver', id: freeId(`scan-in-${frame}`, plan), scan: { format: 'ply', in: frame } };
+  return {
+    step: 'deliver',
+    id: freeId(frame === undefined ? 'scan-as-opened' : `scan-in-${frame}`, plan),
+    scan: {
+      format,
+      ...(frame !== undefined && { in: frame }),
+      ...(triangles !== undefined && { simplify: { triangles } }),
+    },
+  };
 }
 
 function freeId(word: string, { steps }: Plan): string {
@@ -141,6 +152,7 @@ const TYPES: Readonly<Record<string, string>> = {
   step: 'model/step',
   stl: 'model/stl',
   obj: 'model/obj',
+  '3mf': 'model/3mf',
 };
 
 const typeOf = (name: string): string => TYPES[name.slice(name.lastIndexOf('.') + 1)] ?? 'application/octet-stream';

@@ -117,6 +117,8 @@ export interface StepView {
   readonly count?: number;
   /** Of a region on a mesh, mm². */
   readonly area?: number;
+  /** Of a fit to points of the scan: those it rejected. */
+  readonly rejected?: Uint32Array;
   /** Of a frame: frame to scan, column-major 4×4. */
   readonly matrix?: Float64Array;
   readonly section?: SectionView;
@@ -201,7 +203,14 @@ export type DeliverRequest =
   | 'report'
   | 'cad'
   | 'scan'
-  | { readonly drawing: string };
+  | { readonly drawing: string }
+  /** The scan in the plan's last frame, whatever the plan itself asks for; with fewer triangles where a number is given. */
+  | { readonly scan: ScanFile };
+
+export interface ScanFile {
+  readonly format: 'ply' | 'obj' | 'stl' | '3mf';
+  readonly triangles?: number;
+}
 
 export interface DeliveredFile {
   readonly name: string;

@@ -43,7 +43,7 @@ export const deliverSchemas = {
       step: z.literal('deliver'),
       ...common,
       scan: z.strictObject({
-        format: z.enum(['ply', 'obj', 'stl']),
+        format: z.enum(['ply', 'obj', 'stl', '3mf']),
         in: frameReference.optional().describe('Id of an earlier frame to set the scan on. Absent: as scanned.'),
         simplify: simplifySchema.optional(),
       }),

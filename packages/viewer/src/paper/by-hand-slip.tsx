@@ -1,0 +1,175 @@
+import type { Feature } from '@fettle/geom';
+import { useSignal } from '@preact/signals';
+import type { JSX } from 'preact';
+import { type ByHandForm, byHandStep, dimensionsOf, lackingWords, type Use, withHandSize } from './by-hand-choice.js';
+import type { Desk } from './desk.js';
+import { idFrom } from './name-of.js';
+import { NumberField } from './number-field.js';
+import { SelectField } from './select-field.js';
+import { SlipSheet } from './slip-sheet.js';
+
+const uses: readonly { readonly use: Use; readonly words: string; readonly isForFits?: true }[] = [
+  { use: 'alone', words: 'write it down' },
+  { use: 'beside', words: 'hold it against what the scan says' },
+  { use: 'weighed', words: 'weigh it in: the fit uses caliper and scan, each by its ±', isForFits: true },
+  { use: 'taken', words: 'take it as it stands: the scan gives the place only', isForFits: true },
+];
+
+/** What a caliper or rule said: a row of its own, held against the scan or given to a fit. */
+export function ByHandSlip({ desk }: { readonly desk: Desk }): JSX.Element {
+  const { session } = desk;
+  const features = new Map<string, Feature>();
+  for (const { id, feature } of session.run.value.steps) if (feature) features.set(id, feature);
+  const form = useSignal<ByHandForm>(formFor(desk, features));
+  const now = form.value;
+  const set = (change: Partial<ByHandForm>): void => {
+    form.value = { ...form.value, ...change };
+  };
+  const { steps } = session.plan.value;
+  const sized = [...features].filter(([, feature]) => dimensionsOf(feature).length > 0).map(([id]) => id);
+  const isFit = steps.some(({ id, step }) => id === now.of && step === 'fit');
+  const own = now.of === undefined ? [] : dimensionsOf(features.get(now.of));
+  const canBeKnown = isFit && own[0] === 'diameter';
+  const frame = steps.findLast(({ step }) => step === 'frame')?.id;
+  const lacking = lackingWords(now);
+
+  const add = async (): Promise<void> => {
+    if (lacking !== undefined) return;
+    const id = idFrom(now.id) || session.freeId('by-hand');
+    const step = byHandStep({ ...now, id }, frame);
+    const known = now.what === 'size' && (now.use === 'weighed' || now.use === 'taken') && now.of;
+    const isDone = known
+      ? await session.usePlan(withHandSize(session.plan.value, step, known, now.use === 'weighed'))
+      : await session.append([step]);
+    if (isDone) desk.slip.value = undefined;
+  };
+
+  return (
+    <SlipSheet desk={desk} title="By hand" focus=".reading input">
+      <form
+        onSubmit={(event) => {
+          event.preventDefault();
+          void add();
+        }}
+      >
+        <fieldset class="choice" aria-label="What was measured">
+          {(['size', 'distance'] as const).map((what) => (
+            <label key={what}>
+              <input type="radio" name="by-hand-what" checked={now.what === what} onChange={() => set({ what })} />
+              {what === 'size' ? 'A size' : 'A distance'}
+            </label>
+          ))}
+        </fieldset>
+        <div class="reading">
+          <NumberField name="Reads" unit="mm" value={now.value} onNumber={(value) => set({ value })} />
+          <NumberField name="±" unit="mm" value={now.uncertainty} onNumber={(uncertainty) => set({ uncertainty })} />
+          <label>
+            <span>With</span>
+            <input
+              type="text"
+              list="instruments"
+              value={now.instrument}
+              onInput={({ currentTarget }) => set({ instrument: currentTarget.value })}
+            />
+            <datalist id="instruments">
+              {['caliper', 'micrometer', 'bore gauge', 'depth gauge', 'steel rule'].map((name) => (
+                <option key={name} value={name} />
+              ))}
+            </datalist>
+          </label>
+        </div>
+        {now.what === 'size' ? (
+          <>
+            <SelectField
+              name="Of"
+              value={now.of}
+              none="nothing on the scan"
+              offers={sized}
+              onPick={(of) => set(ofRow(of, features))}
+            />
+            {own.length > 1 && (
+              <SelectField
+                name="Its"
+                value={now.dimension}
+                offers={own}
+                onPick={(dimension) => set({ dimension: dimension as ByHandForm['dimension'] })}
+              />
+            )}
+            {now.of !== undefined && (
+              <fieldset class="uses">
+                <legend>And then</legend>
+                {uses
+                  .filter(({ isForFits }) => !isForFits || canBeKnown)
+                  .map(({ use, words }) => (
+                    <label key={use}>
+                      <input type="radio" name="by-hand-use" checked={now.use === use} onChange={() => set({ use })} />
+                      {words}
+                    </label>
+                  ))}
+              </fieldset>
+            )}
+          </>
+        ) : (
+          <>
+            <SelectField
+              name="From"
+              value={now.from}
+              none="choose"
+              offers={[...features.keys()]}
+              onPick={(from) => set({ from })}
+            />
+            <SelectField
+              name="To"
+              value={now.to}
+              none="choose"
+              offers={[...features.keys()]}
+              onPick={(to) => set({ to })}
+            />
+            <SelectField
+              name="Only along"
+              value={now.along}
+              none="the shortest way"
+              offers={['x', 'y', 'z']}
+              onPick={(along) => set({ along: along as ByHandForm['along'] })}
+            />
+          </>
+        )}
+        <label class="note-field">
+          <span>Name</span>
+          <input type="text" value={now.id} onInput={({ currentTarget }) => set({ id: currentTarget.value })} />
+        </label>
+        <label class="note-field">
+          <span>Note</span>
+          <input
+            type="text"
+            value={now.note}
+            placeholder="where it was measured"
+            onInput={({ currentTarget }) => set({ note: currentTarget.value })}
+          />
+        </label>
+        <p class="row">
+          <button type="submit" class="control main" disabled={lacking !== undefined}>
+            Add to the sheet
+          </button>
+          <span role="status">{lacking}</span>
+        </p>
+      </form>
+    </SlipSheet>
+  );
+}
+
+/** The form as it starts: for the rows selected, where they have a size or are two. */
+function formFor({ session }: Desk, features: ReadonlyMap<string, Feature>): ByHandForm {
+  const base = { id: session.freeId('by-hand'), instrument: 'caliper', note: '', use: 'alone' } as const;
+  const selected = session.selected.peek().filter((id) => features.has(id));
+  if (selected.length === 2) return { ...base, what: 'distance', from: selected[0], to: selected[1] };
+  const [of] = selected;
+  const isSized = of !== undefined && dimensionsOf(features.get(of)).length > 0;
+  return { ...base, what: 'size', ...(isSized && ofRow(of, features)) };
+}
+
+const ofRow = (of: string | undefined, features: ReadonlyMap<string, Feature>): Partial<ByHandForm> => ({
+  of,
+  use: of === undefined ? 'alone' : 'beside',
+  dimension: of === undefined ? undefined : dimensionsOf(features.get(of))[0],
+});

@@ -1,0 +1,159 @@
+import type { SheetRow, Step } from '@fettle/geom';
+import { countText, fixed } from '@fettle/io';
+import type { JSX } from 'preact';
+import { Control } from './control.js';
+import type { Desk } from './desk.js';
+import { limitNames, limitsOf, withLimits } from './limits-of.js';
+import { NumberField } from './number-field.js';
+import { moveRow, removeRows } from './row-acts.js';
+import { extentWords, stepWords } from './step-words.js';
+
+/** All there is about the one row that is selected, and what can be changed of it. */
+export function Card({ desk }: { readonly desk: Desk }): JSX.Element | null {
+  const { session } = desk;
+  const selected = session.selected.value;
+  const step = selected.length === 1 ? session.plan.value.steps.find(({ id }) => id === selected[0]) : undefined;
+  if (step === undefined) return null;
+  const view = session.run.value.steps.find(({ id }) => id === step.id);
+  const row = view?.row;
+  return (
+    <section class="slip card" aria-label={`About ${step.id}`}>
+      <header>
+        {row && <span class="balloon">{row.balloon}</span>}
+        <h2>{step.id}</h2>
+        <Acts desk={desk} step={step} />
+      </header>
+      <div class="slip-body">
+        <p class="what">{row?.what ?? `${stepWords(step)}${view ? `, ${extentWords(view)}` : ''}`}</p>
+        {view?.refusal && <p class="why">{view.refusal.message}</p>}
+        {row && <Trust row={row} />}
+        {row && <LimitFields desk={desk} step={step} row={row} />}
+        <label class="note-field">
+          <span>Note</span>
+          <input
+            type="text"
+            value={step.note ?? ''}
+            onChange={({ currentTarget }) => {
+              const { note: _, ...rest } = step;
+              const note = currentTarget.value.trim();
+              void session.edit(step.id, (note ? { ...rest, note } : rest) as Step);
+            }}
+          />
+        </label>
+      </div>
+    </section>
+  );
+}
+
+function Acts({ desk, step }: { readonly desk: Desk; readonly step: Step }): JSX.Element {
+  const { id } = step;
+  return (
+    <div class="acts">
+      {step.step === 'fit' && (
+        <Control
+          name="Change"
+          hint="Criterion, rejection, known size"
+          kind="quiet"
+          onAct={() => {
+            desk.slip.value = { kind: 'fit', id };
+          }}
+        />
+      )}
+      {step.step === 'frame' && (
+        <Control
+          name="Change"
+          hint="Plane, line, point and axes"
+          kind="quiet"
+          onAct={() => {
+            desk.slip.value = { kind: 'frame', changes: id };
+          }}
+        />
+      )}
+      <Control
+        name="Rename"
+        kind="quiet"
+        keys={['F2']}
+        onAct={() => {
+          desk.naming.value = id;
+        }}
+      />
+      <Control name="Up" sign="↑" kind="quiet" keys={['alt+ArrowUp']} onAct={() => void moveRow(desk, id, -1)} />
+      <Control name="Down" sign="↓" kind="quiet" keys={['alt+ArrowDown']} onAct={() => void moveRow(desk, id, 1)} />
+      <Control name="Take out" kind="quiet" keys={['Delete']} onAct={() => removeRows(desk, [id])} />
+    </div>
+  );
+}
+
+/** How far the row can be trusted, in words. */
+function Trust({ row }: { readonly row: SheetRow }): JSX.Element {
+  const { where, uncertainty, rms, form, used, rejected, warnings, frame } = row;
+  return (
+    <>
+      {uncertainty && <p class="trust">{uncertainty}</p>}
+      <dl class="figures">
+        {rms !== undefined && <Figure name="rms" value={`${fixed(rms, 4)} mm`} />}
+        {form !== undefined && <Figure name="form" value={`${fixed(form, 4)} mm`} />}
+        {used !== undefined && <Figure name="points" value={countText(used)} />}
+        {rejected !== undefined && <Figure name="rejected" value={countText(rejected)} />}
+        <Figure name="told in" value={frame === 'scan' ? 'the scan’s axes' : frame} />
+      </dl>
+      {where && <p class="where">{where}</p>}
+      {warnings.map(({ code, message }) => (
+        <p key={`${code} ${message}`} class="warned">
+          ⚠ {message}
+        </p>
+      ))}
+    </>
+  );
+}
+
+const Figure = ({ name, value }: { readonly name: string; readonly value: string }): JSX.Element => (
+  <div>
+    <dt>{name}</dt>
+    <dd>{value}</dd>
+  </div>
+);
+
+function LimitFields({ desk, step, row }: { desk: Desk; step: Step; row: SheetRow }): JSX.Element | null {
+  const names = limitNames(step, row);
+  if (names.length === 0) return null;
+  const held = names.filter((name) => limitsOf(step, name) !== undefined).length;
+  return (
+    <details class="limits-of" open={held > 0}>
+      <summary>Limits{held > 0 ? ` on ${held}` : ''}</summary>
+      <table>
+        <thead>
+          <tr>
+            <th scope="col">value</th>
+            <th scope="col">at least</th>
+            <th scope="col">at most</th>
+          </tr>
+        </thead>
+        <tbody>
+          {names.map((name) => {
+            const limits = limitsOf(step, name) ?? {};
+            const set = (end: 'min' | 'max', number: number | undefined): void => {
+              if (number !== limits[end])
+                void desk.session.edit(step.id, withLimits(step, name, { ...limits, [end]: number }));
+            };
+            return (
+              <tr key={name}>
+                <th scope="row">{name.replaceAll('-', ' ')}</th>
+                {(['min', 'max'] as const).map((end) => (
+                  <td key={end}>
+                    <NumberField
+                      name={`${name}, ${end === 'min' ? 'at least' : 'at most'}`}
+                      hides
+                      value={limits[end]}
+                      onNumber={(number) => set(end, number)}
+                    />
+                  </td>
+                ))}
+              </tr>
+            );
+          })}
+        </tbody>
+      </table>
+    </details>
+  );
+}

@@ -1,0 +1,92 @@
+import { CAUTION } from '@fettle/io';
+import type { JSX } from 'preact';
+import { useEffect, useRef } from 'preact/hooks';
+import { type KeyAct, keyActs, keyInWords } from '../keys/keys.js';
+import { Control } from './control.js';
+import type { Desk } from './desk.js';
+
+/** Acts with all their keys, each act once, in the order they were registered. */
+export function keysByAct(
+  acts: readonly KeyAct[],
+): readonly { readonly words: string; readonly keys: readonly string[] }[] {
+  const found = new Map<string, Set<string>>();
+  for (const { words, key } of acts) found.set(words, (found.get(words) ?? new Set()).add(key));
+  return [...found].map(([words, keys]) => ({ words, keys: [...keys] }));
+}
+
+/** The one page of help. */
+export function Help({ desk }: { readonly desk: Desk }): JSX.Element | null {
+  const dialog = useRef<HTMLDialogElement>(null);
+  const isOpen = desk.isHelpOpen.value;
+  useEffect(() => {
+    if (isOpen) dialog.current?.showModal();
+  }, [isOpen]);
+  if (!isOpen) return null;
+  const close = (): void => {
+    desk.isHelpOpen.value = false;
+  };
+  return (
+    <dialog ref={dialog} class="help" aria-labelledby="help-title" onClose={close}>
+      <header>
+        <h2 id="help-title">How to measure a scan</h2>
+        <Control name="Close" kind="quiet" keys={['Escape']} onAct={() => dialog.current?.close()} />
+      </header>
+      <div class="columns">
+        <div>
+          <ol>
+            <li>
+              <b>Open</b> a scan. It never leaves this computer.
+            </li>
+            <li>
+              <b>Grow</b>, and click on a face, a bore, a boss. What was fitted stands beside the pointer with its ±.
+              Hold Shift and click to add another patch, Alt to take one away. <b>Enter</b> keeps it as a row of the job
+              sheet.
+            </li>
+            <li>
+              <b>Relate</b>: select two or three rows and see what can be built or measured between them.
+            </li>
+            <li>
+              <b>Datum frame</b>: a plane, a line and a point of the machine, or three planes. All rows are told in it.
+            </li>
+            <li>
+              <b>Section</b>: cut the scan; in the drawing, pick a stretch and get its line or arc.
+            </li>
+            <li>
+              <b>By hand</b>: what a caliper says stands beside the scan, or gives a hole its size.
+            </li>
+            <li>
+              <b>Hand over</b>: geometry for CAD, drawings, the report, and the plan that measures the next scan alike.
+            </li>
+          </ol>
+          <p>
+            A number after <b>±</b> holds for 95 of 100 such statements. <b>rms</b> and <b>form</b> tell how well points
+            lie on a feature, not how well it is known. Points <b>rejected</b> lie farther off than the scatter
+            explains.
+          </p>
+          <p>All is kept in this browser as you work: close the page, come back, and go on.</p>
+          <p class="caution">
+            <b>Caution.</b> {CAUTION}
+          </p>
+        </div>
+        <table>
+          <caption>Keys</caption>
+          <tbody>
+            {keysByAct(keyActs.value).map(({ words, keys }) => (
+              <tr key={words}>
+                <th scope="row">
+                  {keys.map((key, index) => (
+                    <>
+                      {index > 0 && ' '}
+                      <kbd key={key}>{keyInWords(key)}</kbd>
+                    </>
+                  ))}
+                </th>
+                <td>{words}</td>
+              </tr>
+            ))}
+          </tbody>
+        </table>
+      </div>
+    </dialog>
+  );
+}

@@ -1,0 +1,41 @@
+import type { JSX } from 'preact';
+
+/** A number as it was typed: with a point or a comma; undefined for an empty field; NaN where it is none. */
+export function typedNumber(text: string): number | undefined {
+  const plain = text.trim().replace('−', '-').replace(',', '.');
+  return plain === '' ? undefined : Number(plain);
+}
+
+export interface NumberFieldProps {
+  readonly name: string;
+  readonly value: number | undefined;
+  readonly unit?: string;
+  readonly hides?: boolean;
+  readonly placeholder?: string;
+  onNumber(value: number | undefined): void;
+}
+
+/** A field for a number; what is no number is marked and not taken. */
+export function NumberField({ name, value, unit, hides, placeholder, onNumber }: NumberFieldProps): JSX.Element {
+  return (
+    <label class="number-field">
+      <span class={hides ? 'unseen' : undefined}>{name}</span>
+      <input
+        type="text"
+        inputMode="decimal"
+        autocomplete="off"
+        value={value === undefined || Number.isNaN(value) ? '' : String(value)}
+        placeholder={placeholder}
+        onInput={({ currentTarget }) => currentTarget.setCustomValidity('')}
+        onChange={({ currentTarget }) => {
+          const typed = typedNumber(currentTarget.value);
+          const isNumber = typed === undefined || Number.isFinite(typed);
+          currentTarget.setCustomValidity(isNumber ? '' : 'A number, such as 12.5');
+          if (isNumber) onNumber(typed);
+          else currentTarget.reportValidity();
+        }}
+      />
+      {unit && <span class="unit">{unit}</span>}
+    </label>
+  );
+}

@@ -1,0 +1,87 @@
+import { batch } from '@preact/signals';
+import type { KeyAct } from '../keys/keys.js';
+import type { Desk } from './desk.js';
+import { moveRow, removeRows } from './row-acts.js';
+import { hands, toggleSlip } from './strip.js';
+
+/** The keys of the strip and the job sheet. */
+export function paperKeys(desk: Desk): readonly KeyAct[] {
+  const { session, slip } = desk;
+  const hasScan = (): boolean => session.scan.value !== undefined;
+  const one = (): string | undefined => (session.selected.value.length === 1 ? session.selected.value[0] : undefined);
+  const slipKey = (key: string, words: string, kind: Parameters<typeof toggleSlip>[1]): KeyAct => ({
+    key,
+    words,
+    when: hasScan,
+    act: () => toggleSlip(desk, kind),
+  });
+  return [
+    { key: 'o', words: 'Open a scan or a plan', act: () => desk.chooser.open() },
+    {
+      key: 'p',
+      words: 'Open the demo pump, on an empty page',
+      when: () => !hasScan() && session.opening.value === undefined,
+      act: () => void session.openPump(),
+    },
+    ...hands.map(
+      ({ key, hint, hand }): KeyAct => ({
+        key,
+        words: hint,
+        when: hasScan,
+        act: () => {
+          session.hand.value = hand;
+        },
+      }),
+    ),
+    slipKey('r', 'Relate the rows selected', 'relate'),
+    slipKey('d', 'Set the datum frame', 'frame'),
+    slipKey('n', 'Write down a size measured by hand', 'by-hand'),
+    slipKey('h', 'Hand over files', 'hand-over'),
+    { key: 'ctrl+z', words: 'Undo', act: () => session.undo() },
+    { key: 'ctrl+shift+z', words: 'Redo', act: () => session.redo() },
+    { key: 'ctrl+y', words: 'Redo', act: () => session.redo() },
+    {
+      key: 'F2',
+      words: 'Rename the row selected',
+      when: () => one() !== undefined,
+      act: () => {
+        desk.naming.value = one();
+      },
+    },
+    {
+      key: 'alt+ArrowUp',
+      words: 'Move the row selected up',
+      when: () => one() !== undefined,
+      act: () => void moveRow(desk, one()!, -1),
+    },
+    {
+      key: 'alt+ArrowDown',
+      words: 'Move the row selected down',
+      when: () => one() !== undefined,
+      act: () => void moveRow(desk, one()!, 1),
+    },
+    {
+      key: 'Delete',
+      words: 'Take the rows selected out',
+      when: () => session.selected.value.length > 0,
+      act: () => removeRows(desk, session.selected.value),
+    },
+    {
+      key: '?',
+      words: 'Help',
+      act: () => {
+        desk.isHelpOpen.value = true;
+      },
+    },
+    {
+      key: 'Escape',
+      words: 'Put away what is open; stop reading',
+      when: () => slip.value !== undefined || session.opening.value !== undefined,
+      act: () =>
+        batch(() => {
+          if (session.opening.value !== undefined) session.cancelOpening();
+          else slip.value = undefined;
+        }),
+    },
+  ];
+}
