@@ -144,6 +144,17 @@ describe('normals', () => {
     expect([...scan.normals!]).toEqual([0, 0, 1, 1, 0, 0, 0, 1, 0, 1, 0, 0]);
   });
 
+  it.each([
+    ['behind', 'f 1 2 3\nf 1//1 3//3 4//4\n'],
+    ['before', 'f 1//1 3//3 4//4\nf 1 2 3\n'],
+  ])('a point of faces %s that name none has none, wherever a piece of the file ends', async (_, faces) => {
+    const whole = `${square}${normals}${faces}`;
+    const apart = `${square}${normals}${faces.replace('\n', `\n${'# later\n'.repeat(1 << 16)}`)}`;
+    for (const text of [whole, apart]) {
+      expect([...(await read(text)).normals!]).toEqual([0, 0, 1, 0, 0, 0, 0, 1, 0, 0, 0, -1]);
+    }
+  });
+
   it('as many normals as points belong to them in order where no face says otherwise', async () => {
     expect([...(await read(square + normals)).normals!]).toEqual([0, 0, 1, 1, 0, 0, 0, 1, 0, 0, 0, -1]);
   });

@@ -1,5 +1,5 @@
 import type { FileHandle } from 'node:fs/promises';
-import type { FreshMemory } from '../read/fresh-memory.js';
+import type { FreshMemory, MemoryAhead } from '../read/fresh-memory.js';
 
 /** Bytes one read takes pages for. */
 const STRETCH = 1 << 20;
@@ -11,7 +11,7 @@ const AHEAD = 2 * STRETCH;
  * own file, whose bytes the reader then writes over. Of a fresh array 4 KiB are taken at a time when first written, which costs
  * the writer 2.5 µs, a third of all the time a binary file takes.
  */
-export class PagesAhead {
+export class PagesAhead implements MemoryAhead {
   readonly #file: FileHandle;
   readonly #most: number;
   readonly #arrays: Taken[] = [];
@@ -22,11 +22,11 @@ export class PagesAhead {
     this.#most = most;
   }
 
-  readonly show = (memory: FreshMemory): void => {
-    const reach = Math.ceil(memory.perByte * this.#most);
+  show(memory: FreshMemory): void {
+    const reach = Math.ceil(memory.between(this.#most));
     memory.settled = Math.min(reach, memory.bytes.length);
     this.#arrays.push({ memory, reach, asked: memory.settled, reads: [] });
-  };
+  }
 
   /** To be awaited before the reader gets more: what it may write then is its own. */
   async reach(): Promise<void> {

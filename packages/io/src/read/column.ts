@@ -1,4 +1,4 @@
-import type { FreshMemory } from './fresh-memory.js';
+import type { FreshMemory, MemoryAhead } from './fresh-memory.js';
 import { releasable, release, type ValuesType } from './releasable.js';
 
 type Values = Float64Array | Float32Array | Uint32Array | Uint8Array;
@@ -23,24 +23,19 @@ export class Column<A extends Values> {
 
   /**
    * @param perByte values written for a byte of the file, at most
-   * @param showFresh is shown the memory taken for the expected values, if it is worth going ahead in
+   * @param ahead is shown the memory taken for the expected values, if it is worth going ahead in
    */
-  constructor(type: ValuesType<A>, expected?: number, perByte = 0, showFresh?: (memory: FreshMemory) => void) {
+  constructor(type: ValuesType<A>, expected?: number, perByte = 0, ahead?: MemoryAhead) {
     this.#Type = type;
     if (expected === undefined) return;
     const whole = new type(expected);
     this.#whole = whole;
-    if (showFresh === undefined || whole.byteLength < LARGE) return;
-    const written = () => this.#length * whole.BYTES_PER_ELEMENT;
-    this.#fresh = {
-      bytes: new Uint8Array(whole.buffer),
-      perByte: perByte * whole.BYTES_PER_ELEMENT,
-      get written() {
-        return written();
-      },
-      settled: 0,
-    };
-    showFresh(this.#fresh);
+    this.#fresh = showLarge(
+      whole,
+      (read) => perByte * read * whole.BYTES_PER_ELEMENT,
+      () => this.#length * whole.BYTES_PER_ELEMENT,
+      ahead,
+    );
   }
 
   get length(): number {
@@ -57,6 +52,16 @@ export class Column<A extends Values> {
     if (values.length === 0) return;
     const { into, at } = this.room(values.length);
     into.set(values, at);
+  }
+
+  /** Takes an array as it is for the next values; it is the column's from now on. */
+  adopt(values: A): void {
+    if (values.length === 0) return;
+    if (this.#whole !== undefined) this.append(values);
+    else {
+      this.#blocks.push(values);
+      this.#length += values.length;
+    }
   }
 
   /** Place for `n` more values, to be written by the caller at once: into[at … at + n). */
@@ -104,9 +109,57 @@ export class Column<A extends Values> {
         release(block);
       }
     }
+    this.#empty();
+    return joined;
+  }
+
+  /** The same, where somebody can take the memory ahead. */
+  async takeAhead(ahead: MemoryAhead | undefined): Promise<A> {
+    if (this.#whole !== undefined || ahead === undefined) return this.take();
+    const joined = new this.#Type(this.#length);
+    let at = 0;
+    const bytesAt = () => at * joined.BYTES_PER_ELEMENT;
+    const fresh = showLarge(joined, () => JOINED, bytesAt, ahead);
+    const most = JOINED / joined.BYTES_PER_ELEMENT;
+    for (const block of this.#blocks) {
+      for (let from = 0; from < block.length; from += most) {
+        const values = block.subarray(from, from + most);
+        if (fresh !== undefined && bytesAt() + values.byteLength > fresh.settled) await ahead.reach();
+        joined.set(values, at);
+        at += values.length;
+      }
+      release(block);
+    }
+    this.#empty();
+    return joined;
+  }
+
+  #empty(): void {
     this.#whole = undefined;
     this.#blocks = [];
     this.#length = 0;
-    return joined;
   }
+}
+
+/** Bytes copied between two looks at how far the memory is taken. */
+const JOINED = 1 << 20;
+
+/** Shows an array to be filled from its start, if it is large. */
+function showLarge(
+  array: Values,
+  between: FreshMemory['between'],
+  written: () => number,
+  ahead: MemoryAhead | undefined,
+): FreshMemory | undefined {
+  if (ahead === undefined || array.byteLength < LARGE) return undefined;
+  const memory: FreshMemory = {
+    bytes: new Uint8Array(array.buffer),
+    between,
+    get written() {
+      return written();
+    },
+    settled: 0,
+  };
+  ahead.show(memory);
+  return memory;
 }

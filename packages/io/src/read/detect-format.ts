@@ -1,7 +1,7 @@
 import { countText } from '../report/number-text.js';
 import { textOf } from './decimal.js';
+import { excerpt } from './excerpt.js';
 import { objStatements } from './obj-statement.js';
-import { excerpt } from './ply-header.js';
 import { fieldsOf, namedColumns, rowSeparator } from './point-columns.js';
 import { refusal } from './refusal.js';
 

@@ -4,10 +4,17 @@
  */
 export interface FreshMemory {
   readonly bytes: Uint8Array;
-  /** Bytes the reader writes for a byte read, at most. */
-  readonly perByte: number;
+  /** Bytes written at most between two calls of {@link MemoryAhead.reach}, where `read` bytes of the file are read between them. */
+  between(read: number): number;
   /** Bytes from the start that the reader has written. */
   readonly written: number;
   /** Bytes from the start that are the reader's: whoever goes ahead writes behind them only, and moves the mark when done. */
   settled: number;
+}
+
+/** Who takes pages ahead. */
+export interface MemoryAhead {
+  show(memory: FreshMemory): void;
+  /** To be awaited between the writes that {@link FreshMemory.between} tells of. */
+  reach(): Promise<void>;
 }

@@ -1,8 +1,8 @@
 import { counted, countText } from '../report/number-text.js';
 import { Column } from './column.js';
 import { textOf } from './decimal.js';
+import { excerpt } from './excerpt.js';
 import { accessorOf, type Complain, entryOf, type Fields, valuesOf, wholeOf } from './gltf-accessor.js';
-import { excerpt } from './ply-header.js';
 import type { FileContents, FormatReader, ReadContext } from './reader.js';
 import { refusal } from './refusal.js';
 

@@ -1,6 +1,6 @@
 import { readDecimal } from './decimal.js';
 import type { ObjBase, ObjPart } from './obj-part.js';
-import { addColor, readObjStatement } from './obj-statement.js';
+import { addColor, type Refuse, readObjStatement } from './obj-statement.js';
 
 /**
  * Parses the whole lines in [0, to) of `bytes` into `part`, which has room for them.
@@ -8,7 +8,7 @@ import { addColor, readObjStatement } from './obj-statement.js';
  * Runs of vertices, normals and faces written plainly are read in one pass over the bytes, into scratch arrays without a check
  * for room; a line that holds anything else is left to readObjStatement. Both give the same for the same line.
  */
-export function parseObj(bytes: Uint8Array, to: number, part: ObjPart, base: ObjBase, name: string): void {
+export function parseObj(bytes: Uint8Array, to: number, part: ObjPart, base: ObjBase, refuse: Refuse): void {
   let i = 0;
   while (i < to) {
     let next = i;
@@ -23,7 +23,7 @@ export function parseObj(bytes: Uint8Array, to: number, part: ObjPart, base: Obj
       next = behindLineEnd(bytes, i);
       part.lines++;
     }
-    i = next > i ? next : readObjStatement(bytes, i, to, part, base, name);
+    i = next > i ? next : readObjStatement(bytes, i, to, part, base, refuse);
   }
 }
 

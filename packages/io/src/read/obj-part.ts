@@ -7,8 +7,50 @@ export interface ObjBase {
   lines: number;
 }
 
-/** What a stretch of lines holds. Arrays are scratch, used again for the next stretch; the counts say how much of them is filled. */
-export class ObjPart {
+/** What a stretch of lines holds: arrays, and counts that say how much of them is filled. */
+export interface ObjLines extends Readonly<Counts> {
+  readonly positions: Float64Array<ArrayBuffer>;
+  readonly normals: Float64Array | Float32Array<ArrayBuffer>;
+  /** A color for each of the first `colors / 3` points, NaN for those without. */
+  readonly colorValues: Float64Array | Float32Array;
+  readonly triangles: Uint32Array<ArrayBuffer>;
+  readonly cornerNormals: Uint32Array;
+  readonly polygons: Uint32Array;
+}
+
+type Counts = Pick<
+  ObjPart,
+  | 'points'
+  | 'normalCount'
+  | 'colors'
+  | 'corners'
+  | 'cornerPairs'
+  | 'polygonValues'
+  | 'lines'
+  | 'normalsMatch'
+  | 'largestPoint'
+  | 'largestPointLine'
+  | 'largestNormal'
+  | 'largestNormalLine'
+  | 'unknown'
+  | 'unknownLine'
+  | 'unknownText'
+  | 'curves'
+  | 'unit'
+  | 'unitLine'
+>;
+
+/** Whether every corner of the stretch names a normal. */
+export function namesAllNormals({ corners, cornerPairs, polygons, polygonValues }: ObjLines): boolean {
+  const triangles = corners / 3;
+  // A face has two corners more than triangles.
+  let faces = triangles;
+  for (let i = 1; i < polygonValues; i += 2) faces -= polygons[i] - 3;
+  return cornerPairs / 2 === triangles + 2 * faces;
+}
+
+/** A stretch of lines being read. Arrays are scratch, used again for the next stretch. */
+export class ObjPart implements ObjLines {
   positions = new Float64Array(0);
   normals = new Float64Array(0);
   /** A color for each of the first `colors / 3` points, NaN for those without. */
@@ -41,6 +83,8 @@ export class ObjPart {
   /** Lines of curves and surfaces, which are not read. */
   curves = 0;
   unit: LengthUnit | undefined;
+  /** The line whose comment names it, in this stretch. */
+  unitLine = 0;
 
   /** Empties the part and makes room for `bytes` bytes of lines, however they are filled. */
   clear(bytes: number): void {

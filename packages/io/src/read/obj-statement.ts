@@ -1,9 +1,11 @@
 import { counted, countText } from '../report/number-text.js';
 import { readDecimal, textOf } from './decimal.js';
+import { excerpt } from './excerpt.js';
 import type { ObjBase, ObjPart } from './obj-part.js';
-import { excerpt } from './ply-header.js';
-import { refusal } from './refusal.js';
 import { unitNamedIn } from './units.js';
+
+/** Lines at the start of a file whose comments may name the unit. */
+export const UNIT_LINES = 100;
 
 /** Statements that say nothing about points and faces: texture, grouping, names, points and lines as elements. */
 const passedOver = new Set(
@@ -16,6 +18,9 @@ const curves = new Set(
 
 /** Words an OBJ file's lines start with. */
 export const objStatements: ReadonlySet<string> = new Set(['v', 'vn', 'f', 'fo', ...passedOver, ...curves]);
+
+/** Makes the error for what stands wrong: its code, what and where. */
+export type Refuse = (code: string, what: string) => Error;
 
 const scratch = new Uint8Array(512);
 const value = new Float64Array(1);
@@ -31,7 +36,7 @@ export function readObjStatement(
   to: number,
   part: ObjPart,
   base: ObjBase,
-  name: string,
+  refuse: Refuse,
 ): number {
   let end = at;
   let lines = 0;
@@ -43,7 +48,7 @@ export function readObjStatement(
     end += bytes[end] === 13 && bytes[end + 1] === 10 ? 2 : 1;
     lines++;
     if (continued && end < to) continue;
-    readWords(textOf(bytes, at, stop), part, base, name, base.lines + part.lines + 1);
+    readWords(textOf(bytes, at, stop), part, base, refuse, base.lines + part.lines + 1);
     part.lines += lines;
     return end;
   }
@@ -55,13 +60,16 @@ const firstOf = (bytes: Uint8Array, at: number): number => {
   return i;
 };
 
-function readWords(text: string, part: ObjPart, base: ObjBase, name: string, line: number): void {
+function readWords(text: string, part: ObjPart, base: ObjBase, refuse: Refuse, line: number): void {
   const comment = text.search(/(^|\s)#/);
-  if (comment >= 0 && line <= 100) part.unit ??= unitNamedIn(text.slice(comment));
+  if (comment >= 0 && line <= UNIT_LINES && part.unit === undefined) {
+    part.unit = unitNamedIn(text.slice(comment));
+    part.unitLine = part.lines + 1;
+  }
   const statement = (comment >= 0 ? text.slice(0, comment) : text).replace(/\\[\r\n]+/g, ' ').trim();
   if (statement === '') return;
   const keyword = statement.split(/\s/, 1)[0];
-  const bad = (code: string, what: string) => refusal(name, code, `line ${countText(line)}: ${what}. Export it again.`);
+  const bad = (code: string, what: string) => refuse(code, `line ${countText(line)}: ${what}. Export it again.`);
   const number = (word: string): number => {
     const n = toNumber(word);
     if (n !== undefined) return n;

@@ -3,12 +3,17 @@ import { ByteWindow } from './byte-window.js';
 import { asOctets } from './color-values.js';
 import { Column } from './column.js';
 import { parseObj } from './obj-parse.js';
-import { type ObjBase, ObjPart } from './obj-part.js';
+import { namesAllNormals, type ObjBase, type ObjLines, ObjPart } from './obj-part.js';
+import { UNIT_LINES } from './obj-statement.js';
+import type { ReadyLines } from './obj-stretch.js';
 import { PolygonList } from './polygons.js';
 import type { FileContents, FormatReader, ReadContext } from './reader.js';
 import { refusal } from './refusal.js';
 import { readLastLine } from './text-lines.js';
 import type { LengthUnit } from './units.js';
+
+/** Bytes of `v 0 0 0` and a line end. */
+const SHORTEST_VERTEX = 8;
 
 /**
  * OBJ (Alias|Wavefront, "Object Files (.obj)", appendix B1): vertices with or without weight and color, normals, and faces in
@@ -34,10 +39,14 @@ export class ObjReader implements FormatReader {
   /** For each point the number of its normal from 1, 0 for none; absent while each point's normal has its number. */
   #normalOf: Uint32Array | undefined;
   #namesNormals = false;
+  /** Whether there are faces that name no normal. */
+  #leavesOutNormals = false;
   #largest = { point: -1, pointLine: 0, normal: -1, normalLine: 0 };
   #unknown = { count: 0, line: 0, text: '' };
   #curves = 0;
   #unit: LengthUnit | undefined;
+
+  readonly #refuse = (code: string, what: string): Error => refusal(this.#context.name, code, what);
 
   constructor(context: ReadContext, capacity?: number) {
     this.#context = context;
@@ -48,8 +57,15 @@ export class ObjReader implements FormatReader {
     this.#window.push(bytes);
   }
 
-  end(): FileContents {
-    const { name, warnings } = this.#context;
+  /** Takes lines that are read already and follow on what was pushed last, which ends in whole lines. */
+  takeReady(lines: ReadyLines): void {
+    // What came before ends where these lines begin.
+    this.#window.end();
+    this.#take(lines, true);
+  }
+
+  async end(): Promise<FileContents> {
+    const { name, warnings, ahead } = this.#context;
     this.#window.end();
     readLastLine(this.#window, this.#context, () => this.#base.lines);
     this.#checkIndices();
@@ -67,11 +83,11 @@ export class ObjReader implements FormatReader {
       });
     }
     const hasTriangles = this.#triangles.length > 0;
-    const normals = this.#takeNormals();
+    const normals = await this.#takeNormals();
     const colors = this.#colors.length > 0 ? asOctets(this.#colors.take()) : undefined;
     return {
-      positions: this.#positions.take(),
-      ...(hasTriangles && { triangles: this.#triangles.take(), polygons: this.#polygons }),
+      positions: await this.#positions.takeAhead(ahead),
+      ...(hasTriangles && { triangles: await this.#triangles.takeAhead(ahead), polygons: this.#polygons }),
       ...(normals && { normals }),
       ...(colors && { colors }),
       ...(this.#unit && { unit: this.#unit }),
@@ -86,32 +102,35 @@ export class ObjReader implements FormatReader {
     if (to === 0) return 0;
     const part = this.#part;
     part.clear(to);
-    parseObj(bytes, to, part, this.#base, this.#context.name);
+    parseObj(bytes, to, part, this.#base, this.#refuse);
     this.#take(part);
     return to;
   }
 
-  #take(part: ObjPart): void {
+  /** @param isReady whether the arrays are filled to their ends, and this reader's from now on */
+  #take(part: ObjLines, isReady = false): void {
     const base = this.#base;
     if (part.colors > 0 && this.#colors.length === 0)
       this.#colors.append(new Float32Array(3 * base.points).fill(Number.NaN));
-    this.#positions.append(part.positions.subarray(0, 3 * part.points));
     if (part.colors > 0 || this.#colors.length > 0) {
-      part.colorValues.fill(Number.NaN, part.colors, 3 * part.points);
-      this.#colors.append(part.colorValues.subarray(0, 3 * part.points));
+      this.#colors.append(part.colorValues.subarray(0, part.colors));
+      this.#colors.append(new Float32Array(3 * part.points - part.colors).fill(Number.NaN));
     }
-    this.#normals.append(part.normals.subarray(0, 3 * part.normalCount));
     const linesBefore = base.lines;
     base.points += part.points;
     base.normals += part.normalCount;
     base.lines += part.lines;
-    if (part.cornerPairs > 0) {
-      this.#namesNormals = true;
-      if (!part.normalsMatch && this.#normalOf === undefined) this.#matchSoFar();
-      if (this.#normalOf !== undefined) this.#nameNormals(part);
-    }
+    this.#takeNames(part);
     this.#polygons.append(part.polygons.subarray(0, part.polygonValues), this.#triangles.length / 3);
-    this.#triangles.append(part.triangles.subarray(0, part.corners));
+    if (isReady) {
+      this.#positions.adopt(part.positions);
+      this.#normals.adopt(part.normals as Float32Array<ArrayBuffer>);
+      this.#triangles.adopt(part.triangles);
+    } else {
+      this.#positions.append(part.positions.subarray(0, 3 * part.points));
+      this.#normals.append(part.normals.subarray(0, 3 * part.normalCount));
+      this.#triangles.append(part.triangles.subarray(0, part.corners));
+    }
     if (part.largestPoint > this.#largest.point) {
       this.#largest.point = part.largestPoint;
       this.#largest.pointLine = linesBefore + part.largestPointLine;
@@ -126,27 +145,48 @@ export class ObjReader implements FormatReader {
       this.#unknown.count += part.unknown;
     }
     this.#curves += part.curves;
-    this.#unit ??= part.unit;
+    if (linesBefore + part.unitLine <= UNIT_LINES) this.#unit ??= part.unit;
   }
 
-  /** Writes down what was implied until a face named a normal of another number than its point's. */
-  #matchSoFar(): void {
-    const normalOf = new Uint32Array(this.#base.points);
-    this.#triangles.forEachBlock((block) => {
-      for (let i = 0; i < block.length; i++) if (block[i] < normalOf.length) normalOf[block[i]] = block[i] + 1;
-    });
-    this.#normalOf = normalOf;
-  }
-
-  #nameNormals(part: ObjPart): void {
-    let normalOf = this.#normalOf!;
-    if (normalOf.length < this.#base.points) {
-      const larger = new Uint32Array(Math.max(this.#base.points, Math.floor(normalOf.length * 1.5)));
-      larger.set(normalOf);
-      normalOf = larger;
+  /** Which point has which normal, as the part's faces say; nothing is written down while each point's normal has its number. */
+  #takeNames(part: ObjLines): void {
+    if (part.corners === 0) return;
+    const names = part.cornerPairs > 0;
+    const areOwn = names && part.normalsMatch && namesAllNormals(part);
+    if (this.#normalOf === undefined && (names || this.#namesNormals) && (!areOwn || this.#leavesOutNormals)) {
+      this.#normalOf = new Uint32Array(this.#pointsNamed(part));
+      if (this.#namesNormals) this.#triangles.forEachBlock((block) => this.#nameOwn(block, block.length));
+    }
+    if (names) this.#namesNormals = true;
+    if (!areOwn) this.#leavesOutNormals ||= !names;
+    if (this.#normalOf === undefined) return;
+    const points = this.#pointsNamed(part);
+    if (this.#normalOf.length < points) {
+      const larger = new Uint32Array(Math.max(points, Math.floor(this.#normalOf.length * 1.5)));
+      larger.set(this.#normalOf);
       this.#normalOf = larger;
     }
-    const { cornerNormals, cornerPairs } = part;
+    if (areOwn) this.#nameOwn(part.triangles, part.corners);
+    else this.#namePairs(part);
+  }
+
+  /** Points so far, or as many as the faces name before they come, if the file can hold so many. */
+  #pointsNamed(part: ObjLines): number {
+    const most = Math.floor((this.#context.total ?? 0) / SHORTEST_VERTEX);
+    return Math.max(this.#base.points, Math.min(Math.max(part.largestPoint, this.#largest.point) + 1, most));
+  }
+
+  /** Names for each corner's point the normal of its number. */
+  #nameOwn(corners: Uint32Array, count: number): void {
+    const normalOf = this.#normalOf!;
+    for (let i = 0; i < count; i++) {
+      const v = corners[i];
+      if (v < normalOf.length && normalOf[v] === 0) normalOf[v] = v + 1;
+    }
+  }
+
+  #namePairs({ cornerNormals, cornerPairs }: ObjLines): void {
+    const normalOf = this.#normalOf!;
     for (let i = 0; i < cornerPairs; i += 2) {
       const v = cornerNormals[i];
       if (v < normalOf.length && normalOf[v] === 0) normalOf[v] = cornerNormals[i + 1] + 1;
@@ -167,10 +207,10 @@ export class ObjReader implements FormatReader {
     if (normal >= normals) throw beyond(normalLine, 'normal', normal, counted(normals, 'normal'));
   }
 
-  #takeNormals(): Float32Array | undefined {
+  async #takeNormals(): Promise<Float32Array | undefined> {
     const { points, normals } = this.#base;
     if (normals === 0) return undefined;
-    const values = this.#normals.take();
+    const values = await this.#normals.takeAhead(this.#context.ahead);
     if (this.#normalOf === undefined) {
       if (values.length === 3 * points) return values;
       if (!this.#namesNormals) {

@@ -79,17 +79,17 @@ export class PlyContents {
       );
     }
     this.layout = vertexLayout(vertex, context.name);
-    const { showFresh } = context;
+    const { ahead } = context;
     const values = expected ? 3 * this.points : undefined;
     const perByte = 3 / leastBytes(vertex);
-    this.positions = new Column(Float64Array, values, perByte, showFresh);
-    this.normals = new Column(Float32Array, this.layout.normal && values, perByte, showFresh);
-    this.colors = new Column(Uint8Array, this.layout.color && values, perByte, showFresh);
+    this.positions = new Column(Float64Array, values, perByte, ahead);
+    this.normals = new Column(Float32Array, this.layout.normal && values, perByte, ahead);
+    this.colors = new Column(Uint8Array, this.layout.color && values, perByte, ahead);
     const corners = expectedTriangles === undefined ? undefined : 3 * expectedTriangles;
     const face = header.elements.find((e) => roleOf(e).role === 'faces');
     const bytesACorner = face === undefined ? 1 : sizeOf[face.properties[roleOf(face).list].type];
     // Of a polygon of many corners each makes a triangle, three corners.
-    this.triangles = new Column(Uint32Array, corners, 3 / bytesACorner, showFresh);
+    this.triangles = new Column(Uint32Array, corners, 3 / bytesACorner, ahead);
   }
 
   /** Refuses a face whose corner count is beyond anything the file can mean. */

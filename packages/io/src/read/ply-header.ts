@@ -1,5 +1,6 @@
 import { countText } from '../report/number-text.js';
 import { textOf } from './decimal.js';
+import { excerpt } from './excerpt.js';
 import { refusal } from './refusal.js';
 import { type LengthUnit, unitNamedIn } from './units.js';
 
@@ -217,10 +218,4 @@ class HeaderLines {
   #bad(code: string, number: number, what: string): Error {
     return refusal(this.#name, code, `line ${countText(number)}: ${what}. Export it again.`);
   }
-}
-
-/** A piece of the file short and harmless enough to stand in a message. */
-export function excerpt(text: string): string {
-  const plain = Array.from(text, (c) => (c < ' ' || c === '\u007f' || c === '\ufffd' ? '·' : c));
-  return plain.length > 60 ? `${plain.slice(0, 57).join('')}…` : plain.join('');
 }

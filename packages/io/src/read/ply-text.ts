@@ -1,8 +1,9 @@
 import { counted, countText } from '../report/number-text.js';
 import type { ByteWindow } from './byte-window.js';
 import { readDecimal, textOf } from './decimal.js';
+import { excerpt } from './excerpt.js';
 import { asColor, colorScale, cutStrip, type PlyContents, type Role, roleOf } from './ply-contents.js';
-import { excerpt, type PlyElement } from './ply-header.js';
+import type { PlyElement } from './ply-header.js';
 import { endOfLines, isBlank, nextLine } from './text-lines.js';
 import { makeUnit } from './unit-normals.js';
 

@@ -1,7 +1,8 @@
 import { ByteWindow } from './byte-window.js';
+import { excerpt } from './excerpt.js';
 import { bytesAskedFor, PlyBinary, trianglesExpected } from './ply-binary.js';
 import { PlyContents, roleOf } from './ply-contents.js';
-import { excerpt, type PlyHeader, parsePlyHeader } from './ply-header.js';
+import { type PlyHeader, parsePlyHeader } from './ply-header.js';
 import { PlyText } from './ply-text.js';
 import type { FileContents, FormatReader, ReadContext } from './reader.js';
 import type { ScanSource } from './scan-source.js';

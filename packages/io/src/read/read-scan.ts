@@ -2,10 +2,12 @@ import { FettleError, type Warning } from '@fettle/geom';
 import { type ByteSource, chunksOf, sizeOfSource } from './byte-chunks.js';
 import { detectFormat, HEAD } from './detect-format.js';
 import { finishScan } from './finish-scan.js';
+import type { MemoryAhead } from './fresh-memory.js';
 import { GlbReader } from './glb.js';
 import { gunzip, isGzip } from './gunzip.js';
 import { HeadBuffer } from './head-buffer.js';
 import { ObjReader } from './obj.js';
+import type { ReadyLines } from './obj-stretch.js';
 import { PlyReader } from './ply.js';
 import type { FileContents, FormatReader, ReadContext } from './reader.js';
 import { refusal } from './refusal.js';
@@ -48,11 +50,21 @@ export interface ReadOptions {
 export const readScan = (source: ByteSource, options: ReadOptions = {}): Promise<ReadScan> =>
   readScanWith(source, options, {});
 
+/** A piece of a file, or what it holds. */
+type Piece = Uint8Array | ReadyLines;
+
+/** What a platform does for a reading beyond giving bytes. */
+export interface Platform {
+  readonly ahead?: MemoryAhead;
+  /** Read instead of the source, whose lines they may hold ready where it is an OBJ file. */
+  readonly pieces?: AsyncGenerator<Piece, void, void>;
+}
+
 /** {@link readScan}, with what the platform can do for it beyond giving bytes. */
 export async function readScanWith(
   source: ByteSource,
   options: ReadOptions,
-  platform: Pick<ReadContext, 'showFresh'>,
+  { ahead, pieces }: Platform,
 ): Promise<ReadScan> {
   const { units, onProgress, signal } = options;
   const name = options.name ?? (source as { name?: string }).name ?? 'scan';
@@ -66,15 +78,15 @@ export async function readScanWith(
     keepWhole: options.keepWhole ?? false,
     merge: options.merge ?? true,
     warnings,
-    ...platform,
+    ...(ahead && { ahead }),
     ...(total !== undefined && { total }),
   };
   let bytes = 0;
-  async function* watched(): AsyncGenerator<Uint8Array, void, void> {
+  async function* watched(): AsyncGenerator<Piece, void, void> {
     signal?.throwIfAborted();
-    for await (const piece of chunksOf(source)) {
+    for await (const piece of pieces ?? chunksOf(source)) {
       signal?.throwIfAborted();
-      bytes += piece.length;
+      bytes += piece instanceof Uint8Array ? piece.length : piece.to - piece.from;
       yield piece;
       onProgress?.(bytes, total);
     }
@@ -123,16 +135,20 @@ interface Parsed {
 }
 
 /** Finds the format and has its reader read the pieces, decompressed where need be. */
-async function parse(pieces: AsyncGenerator<Uint8Array>, context: ReadContext): Promise<Parsed> {
+async function parse(pieces: AsyncGenerator<Piece>, context: ReadContext): Promise<Parsed> {
   const head = new HeadBuffer(HEAD);
   let reader: FormatReader | undefined;
   try {
     for (let { done, value } = await pieces.next(); !done; { done, value } = await pieces.next()) {
-      if (reader !== undefined) {
-        reader.push(value as Uint8Array);
+      if (!(value instanceof Uint8Array)) {
+        reader!.takeReady!(value as ReadyLines);
         continue;
       }
-      const isEnough = head.add(value as Uint8Array);
+      if (reader !== undefined) {
+        reader.push(value);
+        continue;
+      }
+      const isEnough = head.add(value);
       if (isGzip(head.bytes) && context.compression === undefined) return await parseGzip(head.bytes, pieces, context);
       if (!isEnough) continue;
       reader = readerFor(head.bytes, false, context);
@@ -153,11 +169,12 @@ async function parse(pieces: AsyncGenerator<Uint8Array>, context: ReadContext): 
 const withoutMark = (head: Uint8Array): Uint8Array =>
   head[0] === 0xef && head[1] === 0xbb && head[2] === 0xbf ? head.subarray(3) : head;
 
-async function parseGzip(head: Uint8Array, rest: AsyncGenerator<Uint8Array>, context: ReadContext): Promise<Parsed> {
+async function parseGzip(head: Uint8Array, rest: AsyncGenerator<Piece>, context: ReadContext): Promise<Parsed> {
   const { name, keepWhole, warnings } = context;
   async function* all(): AsyncGenerator<Uint8Array, void, void> {
     yield head;
-    yield* rest;
+    // Lines are ready of OBJ files alone, which these are not yet.
+    for await (const piece of rest) yield piece as Uint8Array;
   }
   async function* whole(): AsyncGenerator<Uint8Array, void, void> {
     try {

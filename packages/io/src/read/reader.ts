@@ -1,5 +1,6 @@
 import type { Warning } from '@fettle/geom';
-import type { FreshMemory } from './fresh-memory.js';
+import type { MemoryAhead } from './fresh-memory.js';
+import type { ReadyLines } from './obj-stretch.js';
 import type { PolygonList } from './polygons.js';
 import type { RunningBounds } from './running-bounds.js';
 import type { ScanFormat, ScanSource } from './scan-source.js';
@@ -19,8 +20,8 @@ export interface ReadContext {
   readonly merge?: boolean;
   /** Readers add to it. */
   readonly warnings: Warning[];
-  /** Readers show it the large arrays they are about to fill. */
-  readonly showFresh?: (memory: FreshMemory) => void;
+  /** Readers show it the large arrays they are about to fill; whoever pushes awaits it. */
+  readonly ahead?: MemoryAhead;
 }
 
 /** Takes a file piece by piece, cut anywhere, and gives what it holds. A piece is not kept: its memory may be used again. */
@@ -28,6 +29,8 @@ export interface FormatReader {
   readonly format: ScanFormat;
   readonly encoding: ScanSource['encoding'];
   push(bytes: Uint8Array): void;
+  /** Takes what was read already where it would stand; only readers whose files a platform reads so have it. */
+  takeReady?(lines: ReadyLines): void;
   /** No more will come. */
   end(): FileContents | Promise<FileContents>;
 }

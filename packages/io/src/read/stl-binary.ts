@@ -76,13 +76,13 @@ export class StlBinaryReader implements FormatReader {
       if (have < HEADER) return 0;
       this.#header = textOf(bytes, 0, 80);
       this.#count = view.getUint32(80, true);
-      const { total, showFresh, merge = true } = this.#context;
+      const { total, ahead, merge = true } = this.#context;
       // Memory is taken at once only where the size of the file vouches for the count.
       const facets = total !== undefined && total >= HEADER + FACET * this.#count ? this.#count : undefined;
-      if (facets !== undefined) this.#triangles = new Column(Uint32Array, 3 * facets, 3 / FACET, showFresh);
+      if (facets !== undefined) this.#triangles = new Column(Uint32Array, 3 * facets, 3 / FACET, ahead);
       // A closed mesh has half as many points as triangles (Euler), an open one a few more.
       if (merge) this.#merge = new VertexMerge(3, facets && Math.ceil(0.53 * facets));
-      else if (facets !== undefined) this.#corners = new Column(Float64Array, 9 * facets, 9 / FACET, showFresh);
+      else if (facets !== undefined) this.#corners = new Column(Float64Array, 9 * facets, 9 / FACET, ahead);
       at = HEADER;
       this.#window.isDirect = true;
     }

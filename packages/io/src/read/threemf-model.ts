@@ -2,7 +2,7 @@ import { counted, countText } from '../report/number-text.js';
 import { ByteWindow } from './byte-window.js';
 import { Column } from './column.js';
 import { readDecimal, textOf } from './decimal.js';
-import { excerpt } from './ply-header.js';
+import { excerpt } from './excerpt.js';
 import { refusal } from './refusal.js';
 import { attributesOf, forEachTag, isXmlBlank, tagName } from './xml-tags.js';
 

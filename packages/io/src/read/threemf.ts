@@ -1,5 +1,5 @@
 import { Column } from './column.js';
-import { excerpt } from './ply-header.js';
+import { excerpt } from './excerpt.js';
 import type { FileContents, FormatReader, ReadContext } from './reader.js';
 import { refusal } from './refusal.js';
 import {

@@ -3,7 +3,7 @@ import { ByteWindow } from './byte-window.js';
 import { asOctets } from './color-values.js';
 import { Column } from './column.js';
 import { readDecimal, textOf } from './decimal.js';
-import { excerpt } from './ply-header.js';
+import { excerpt } from './excerpt.js';
 import {
   fieldsOf,
   guessColumns,

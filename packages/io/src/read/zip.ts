@@ -1,5 +1,5 @@
 import { counted, countText } from '../report/number-text.js';
-import { excerpt } from './ply-header.js';
+import { excerpt } from './excerpt.js';
 import { refusal } from './refusal.js';
 
 /** One file of an archive, as the directory at its end describes it. */
