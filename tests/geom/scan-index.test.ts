@@ -1,4 +1,15 @@
-import { createScan, type Mesh, pointIndex, seededRandom, spatialIndex, transformScan, type Vec3 } from '@fettle/geom';
+import {
+  createScan,
+  type Mesh,
+  memoryOfIndex,
+  packIndex,
+  pointIndex,
+  seededRandom,
+  spatialIndex,
+  transformScan,
+  unpackIndex,
+  type Vec3,
+} from '@fettle/geom';
 import { Triangle, Vector3 } from 'three';
 import { describe, expect, it } from 'vitest';
 import { box, cloudOf, placement, put, sphere, torus } from './section-solids.js';
@@ -193,5 +204,36 @@ describe('an index of triangles', () => {
   it('of a mesh is over triangles, of a cloud over points', () => {
     expect(spatialIndex(box(1, 1, 1)).elements).toBe('triangles');
     expect(spatialIndex(cloudOf(box(1, 1, 1))).elements).toBe('points');
+  });
+});
+
+describe('an index that another thread builds', () => {
+  const mesh = torus(30, 8, 60);
+  const points = cloud(500, 40);
+  const some = { ...points, select: Uint32Array.from({ length: 200 }, (_, i) => 2 * i) };
+
+  it.each([
+    ['of triangles', mesh],
+    ['of points', points],
+    ['of some points', some],
+  ])('%s passes between threads and answers as the scan’s own does', (_, scan) => {
+    const packed = packIndex(scan);
+    const own = spatialIndex({ ...scan, ...(scan.triangles && { triangles: scan.triangles.slice() }) });
+    const sent = structuredClone(packed, { transfer: memoryOfIndex(packed) });
+    expect(packed.tree.order).toHaveLength(0);
+    const index = unpackIndex(scan, sent);
+    expect(spatialIndex(scan)).toBe(index);
+    for (let i = 0; i < 100; i++) {
+      const place = anywhere(80);
+      expect(index.nearest(place)).toEqual(own.nearest(place));
+      expect(index.within(place, 5)).toEqual(own.within(place, 5));
+    }
+  });
+
+  it('is refused for another scan', () => {
+    expect(() => unpackIndex(mesh, packIndex(points))).toThrow(
+      /an index of 500 points is not that of a scan of [\d,]+ triangles/,
+    );
+    expect(() => unpackIndex(points, packIndex(some))).toThrow(expect.objectContaining({ code: 'index-of-another' }));
   });
 });

@@ -130,6 +130,7 @@ export { bounds, boundsCenter, boundsDiagonal } from './scan/bounds.js';
 export { type CloudNormalOptions, cloudNormals } from './scan/cloud-normals.js';
 export { createScan, type ScanParts } from './scan/create.js';
 export { boundaryEdges, type Hole, holes } from './scan/holes.js';
+export { memoryOfIndex, type PackedIndex, packIndex, unpackIndex } from './scan/packed-index.js';
 export { noPiece, type Piece, type Pieces, pieces } from './scan/pieces.js';
 export { type PointIndex, pointIndex } from './scan/point-index.js';
 export type { Bounds, Mesh, Points, Scan } from './scan/scan.js';

@@ -60,7 +60,7 @@ export const task: Task = {
     const index = spatialIndex(mesh);
     for (const [where, off, bound] of [
       ['within 5 mm of the surface', 5, 500],
-      ['up to 30 mm off it', 30, 2000],
+      ['up to 30 mm off it', 30, 1000],
     ] as const) {
       const places = Array.from({ length: 10_000 }, (): Vec3 => {
         const [x, y] = [300 * random.next(), 300 * random.next()];

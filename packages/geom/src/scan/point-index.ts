@@ -15,6 +15,33 @@ export function pointIndex(points: Points): PointIndex {
   return index;
 }
 
+/** The index of points from the tree that another thread has built. */
+export function adoptPointTree(points: Points, built: PointTree): PointIndex {
+  const index = new PointIndex(points, built);
+  known.set(points.select ?? points.positions, index);
+  return index;
+}
+
+/** A tree over points, and their positions in the order of the tree. */
+export interface PointTree {
+  readonly tree: BoxTree;
+  readonly inOrder: Float64Array;
+}
+
+export function pointTree(points: Points): PointTree {
+  const tree = treeOfPoints(points);
+  const { order } = tree;
+  const { positions } = points;
+  const inOrder = new Float64Array(3 * order.length);
+  for (let i = 0; i < order.length; i++) {
+    const p = 3 * order[i];
+    inOrder[3 * i] = positions[p];
+    inOrder[3 * i + 1] = positions[p + 1];
+    inOrder[3 * i + 2] = positions[p + 2];
+  }
+  return { tree, inOrder };
+}
+
 /** Node numbers, and their squared distances, still to be looked at. */
 const stack = new Uint32Array(2 * treeDepth);
 const stackDistance = new Float64Array(2 * treeDepth);
@@ -26,17 +53,10 @@ export class PointIndex implements SpatialIndex {
   /** The positions in the order of the tree: a leaf is one run of memory. */
   readonly #sorted: Float64Array;
 
-  constructor(points: Points) {
+  constructor(points: Points, { tree, inOrder } = pointTree(points)) {
     this.positions = points.positions;
-    this.#tree = treeOfPoints(points);
-    const { order } = this.#tree;
-    this.#sorted = new Float64Array(3 * order.length);
-    for (let i = 0; i < order.length; i++) {
-      const p = 3 * order[i];
-      this.#sorted[3 * i] = this.positions[p];
-      this.#sorted[3 * i + 1] = this.positions[p + 1];
-      this.#sorted[3 * i + 2] = this.positions[p + 2];
-    }
+    this.#tree = tree;
+    this.#sorted = inOrder;
   }
 
   nearest(place: Vec3, within = Infinity): Found | undefined {

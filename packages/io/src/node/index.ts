@@ -1,5 +1,6 @@
 export { FettleError } from '@fettle/geom';
 export { type OpenOptions, openScan, writeFileWhole } from './files.js';
+export { indexInThread } from './index-in-thread.js';
 export {
   type MeasuredFile,
   type MeasuredFiles,
