@@ -165,6 +165,18 @@ describe('verdicts and warnings', () => {
     expect(limited(40.2500004, 0.0001)).toContain('is 4e-7 mm over 40.25 mm.');
   });
 
+  test('a verdict whose limit lies inside the ± is unsure, on either side of the limit', () => {
+    const of = (value: number) => results(row(1, 'hole', [mm('diameter', value, 0.062, { min: 10, max: 10.6 })]));
+    expect(lineOf(of(10.4), / diameter /)).toMatch(/ within$/);
+    expect(lineOf(of(10.55), / diameter /)).toMatch(/ within, unsure$/);
+    expect(lineOf(of(10.65), / diameter /)).toMatch(/ OUTSIDE, unsure$/);
+    expect(lineOf(of(10.7), / diameter /)).toMatch(/ OUTSIDE$/);
+    expect(lineOf(of(9.95), / diameter /)).toMatch(/ OUTSIDE, unsure$/);
+    const foot = 'unsure: the limit lies inside the ±; the verdict could be the other.';
+    expect(jobSheetTable(of(10.55))).toContain(foot);
+    expect(jobSheetTable(of(10.4))).not.toContain(foot);
+  });
+
   test('all within is said too', () => {
     expect(limited(40.1, 0.05)).toContain('none of 1 outside');
   });

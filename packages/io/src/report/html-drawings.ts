@@ -13,7 +13,7 @@ export function drawingFigures(results: Results, scan: Scan, date: string | unde
     sheet(results, 'Features from above', date, () => fromAbove(results, scan)),
     ...sections.map(({ id, section }) => sheet(results, `Section “${id}”`, date, () => drawn(section, results))),
   ];
-  return html`<p>Reduced to the page, at the scale each sheet states. A sheet of its own prints at true size.</p>${figures}`;
+  return html`<p class="lead">Reduced to the page, at the scale each sheet states. A sheet of its own prints at true size.</p>${figures}`;
 }
 
 /** Without the table of places: the job sheet has them. */

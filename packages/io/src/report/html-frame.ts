@@ -21,7 +21,7 @@ export function frameParts({ outcomes, plan }: Results): Html {
       ...(uncertainty ? [`How far it can be trusted: ${expandedInWords(uncertainty)}.`] : []),
       ...warnings.map(({ message }) => `Warning: ${message}`),
     ];
-    return html`<h3>${id}</h3>${step?.note ? html`<p>${step.note}</p>` : undefined}
+    return html`<h3>${id}</h3>${step?.note ? html`<p class="lead">${step.note}</p>` : undefined}
 <div class="wide"><table><caption>In the scan's own axes, mm</caption><thead><tr><th scope="col"></th><th scope="col" class="n">x</th><th scope="col" class="n">y</th><th scope="col" class="n">z</th></tr></thead><tbody>
 ${vectorRow('origin', frame.origin, 4)}${vectorRow('x axis', frame.x, 7)}${vectorRow('y axis', frame.y, 7)}${vectorRow('z axis', frame.z, 7)}</tbody></table></div>
 <ul>${facts.map((fact) => html`<li>${fact}</li>`)}</ul>`;

@@ -1,6 +1,15 @@
 import type { Results, SheetRow, SheetValue } from '@fettle/geom';
 import { type Html, html } from './html-text.js';
-import { countText, fixed, limitsText, uncertaintyText, valueText } from './number-text.js';
+import {
+  countText,
+  fixed,
+  isUnsure,
+  limitsText,
+  UNSURE,
+  uncertaintyText,
+  valueText,
+  verdictText,
+} from './number-text.js';
 import { extraText, type SheetColumn } from './sheet-column.js';
 
 /** The job sheet as a table: a group of lines a row of the sheet, a line a value. */
@@ -14,7 +23,7 @@ export function sheetTable({ sheet }: Results, extraColumns: readonly SheetColum
     return html`${heading}${rowGroup(row, extraColumns, isLimited)}`;
   });
   return html`<div class="wide"><table class="sheet">
-<caption>Lengths in mm, angles in degrees. ±: expanded uncertainty, 95 %; it says how far the number can be trusted and is no tolerance.</caption>
+<caption>Lengths in mm, angles in degrees. ±: expanded uncertainty, 95 %; it says how far the number can be trusted and is no tolerance.${isLimited && sheet.some((row) => row.values.some(isUnsure)) ? ` ${UNSURE[0]!.toUpperCase()}${UNSURE.slice(1)}` : ''}</caption>
 <thead><tr><th scope="col">No.</th><th scope="col">Feature</th><th scope="col">Dimension</th><th scope="col" class="n">Value</th><th scope="col" class="n">±</th><th scope="col">Unit</th>${extraColumns.map(({ title }) => html`<th scope="col" class="n">${title}</th>`)}${isLimited ? html`<th scope="col">Limits</th>` : undefined}<th scope="col">Points</th></tr></thead>
 ${groups}</table></div>`;
 }
@@ -38,8 +47,8 @@ function rowGroup(row: SheetRow, extraColumns: readonly SheetColumn[], isLimited
   return html`<tbody class="row" id="row-${row.balloon}">${lines}</tbody>`;
 }
 
-const featureCell = ({ id, what, note, uncertainty }: SheetRow): Html =>
-  html`<strong>${id}</strong><br>${what}${note ? html`<br><span class="small">${note}</span>` : undefined}${uncertainty ? html`<br><span class="small">${uncertainty}</span>` : undefined}`;
+const featureCell = ({ id, what, note, where, uncertainty }: SheetRow): Html =>
+  html`<strong>${id}</strong><br>${what}${where ? html`<br><span class="small">${where}</span>` : undefined}${note ? html`<br><span class="small">${note}</span>` : undefined}${uncertainty ? html`<br><span class="small">${uncertainty}</span>` : undefined}`;
 
 function pointsCell({ used, rejected, rms, form }: SheetRow): Html {
   const lines: string[] = [];
@@ -52,6 +61,6 @@ function pointsCell({ used, rejected, rms, form }: SheetRow): Html {
 
 function valueCells(row: SheetRow, value: SheetValue, extraColumns: readonly SheetColumn[], isLimited: boolean): Html {
   const outside = value.verdict === 'outside';
-  const limits = html`<td class="${outside ? 'outside' : ''}">${limitsText(value.limits)}${value.verdict ? (outside ? ': OUTSIDE' : ': within') : undefined}</td>`;
+  const limits = html`<td class="${outside ? 'outside' : ''}">${limitsText(value.limits)}${value.verdict ? `: ${verdictText(value)}` : undefined}</td>`;
   return html`<td class="nowrap">${value.name}</td><td class="n${outside ? ' outside' : ''}">${valueText(value)}</td><td class="n">${uncertaintyText(value)}</td><td>${value.unit}</td>${extraColumns.map((column) => html`<td class="n">${extraText(column, row, value)}</td>`)}${isLimited ? limits : undefined}`;
 }

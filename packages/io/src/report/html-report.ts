@@ -8,7 +8,7 @@ import { pictureFigures } from './html-pictures.js';
 import { scanChangePart } from './html-scan-changes.js';
 import { STYLE } from './html-style.js';
 import { type Html, html, raw } from './html-text.js';
-import { counted, countText, limitsText, megabytes, valueText } from './number-text.js';
+import { counted, countText, isUnsure, limitsText, megabytes, valueText } from './number-text.js';
 import { jsonText } from './results-json.js';
 import type { SheetColumn } from './sheet-column.js';
 
@@ -54,8 +54,8 @@ ${verdictPart(results)}
 <section><h2>Datum frame</h2>${frameParts(results)}</section>
 ${scanChangePart(results)}
 ${warningPart(results)}
-<section><h2>Drawings</h2>${drawingFigures(results, scan, date)}</section>
-<section><h2>Fitted features</h2><p>Residuals are distances of the points from the fitted feature: positive outside, or on the side its normal points to.</p>${featureParts(results, scan)}</section>
+<section class="sheets"><h2>Drawings</h2>${drawingFigures(results, scan, date)}</section>
+<section><h2>Fitted features</h2><p class="lead">Residuals are distances of the points from the fitted feature: positive outside, or on the side its normal points to.</p>${featureParts(results, scan)}</section>
 ${provenancePart(results, options)}
 </main>`;
   return html`${raw('<!DOCTYPE html>')}
@@ -78,10 +78,11 @@ ${body}
 function header({ title, scan, sheet, passed }: Results, { date, creator }: ReportOptions): Html {
   const limited = sheet.flatMap((row) => row.values).filter(({ verdict }) => verdict !== undefined);
   const outside = limited.filter(({ verdict }) => verdict === 'outside').length;
+  const unsure = limited.filter(isUnsure).length;
   const state =
     limited.length === 0
       ? html`<strong>Measured</strong><span>no limits set</span>`
-      : html`<strong class="${passed ? '' : 'outside'}">${passed ? 'Within limits' : 'Outside limits'}</strong><span>${outside} of ${limited.length} values outside</span>`;
+      : html`<strong class="${passed ? '' : 'outside'}">${passed ? 'Within limits' : 'Outside limits'}</strong><span>${outside} of ${limited.length} values outside</span>${unsure > 0 ? html`<span>${unsure} unsure: limit inside the ±</span>` : undefined}`;
   const fields: (readonly [string, string])[] = [
     ['Scan', scan.name],
     ['Points', countText(scan.points)],

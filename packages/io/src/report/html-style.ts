@@ -56,7 +56,8 @@ th,td{padding:2px 4px}
 tr,figure,.caution,.head{break-inside:avoid}
 tbody.row{break-inside:avoid}
 thead{display:table-header-group}
-h2,h3{break-after:avoid}
+h2,h3,.lead,caption{break-after:avoid}
+.sheets figure{width:170mm;margin:0 auto 4mm}
 .charts{grid-template-columns:3fr 2fr}
 .views{grid-template-columns:1fr 1fr}
 pre{font-size:6.6pt}

@@ -6,10 +6,13 @@ import {
   countText,
   fixed,
   isExact,
+  isUnsure,
   limitsText,
   shortNumber,
+  UNSURE,
   uncertaintyText,
   valueText,
+  verdictText,
 } from './number-text.js';
 import { extraText, type SheetColumn } from './sheet-column.js';
 import {
@@ -100,7 +103,7 @@ function arrange(results: Results, extraColumns: readonly SheetColumn[]): Arrang
       name: value.name,
       text: value.given ? `${numbers[i]} ${value.unit}, given` : `${numbers[i]}${doubt} ${value.unit}`,
       limits: limitsText(value.limits),
-      verdict: value.verdict === 'outside' ? 'OUTSIDE' : (value.verdict ?? ''),
+      verdict: verdictText(value),
       extra: extra.map((column) => column[i]!),
     };
   });
@@ -229,6 +232,8 @@ function legend(sheet: Arranged): string {
   if (rows.some((row) => row.values.some(({ name }) => name === 'offset')))
     parts.push("offset: of a face from the frame's origin, along its normal.");
   if (rows.some((row) => row.rejected !== undefined)) parts.push('rejected: points left out of the fit as strays.');
+  if (rows.some((row) => row.values.some((value) => value.verdict !== undefined && isUnsure(value))))
+    parts.push(UNSURE);
   return parts.join(' ');
 }
 

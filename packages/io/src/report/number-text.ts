@@ -63,6 +63,19 @@ export function limitsText(limits: Limits | undefined): string {
   return '';
 }
 
+/** Whether a limit lies inside the ± of a value: the verdict could be the other. */
+export const isUnsure = ({ value, uncertainty = 0, limits: { min, max } = {} }: SheetValue): boolean =>
+  [min, max].some((limit) => limit !== undefined && Math.abs(value - limit) < uncertainty);
+
+/** `within`, `OUTSIDE`, and whether that is `unsure`; empty without limits. */
+export function verdictText(value: SheetValue): string {
+  if (value.verdict === undefined) return '';
+  return `${value.verdict === 'outside' ? 'OUTSIDE' : 'within'}${isUnsure(value) ? ', unsure' : ''}`;
+}
+
+/** What `unsure` means, for the foot of a sheet that says it. */
+export const UNSURE = 'unsure: the limit lies inside the ±; the verdict could be the other.';
+
 /** Pads numbers so that their decimal points stand below each other; all come out equally long. */
 export function alignDecimals(texts: readonly string[]): string[] {
   const parts = texts.map((text) => {
