@@ -11,7 +11,8 @@ export default defineConfig({
   plugins: [pumpAsset(), offlineBuild(), contentPolicy()],
   // From source: what no page uses is left out of the bundles.
   resolve: { alias: { '@fettle/geom': sourceOf('geom'), '@fettle/io': sourceOf('io') } },
-  worker: { format: 'es' },
+  // Beside the page, as the demo pump is, which it loads.
+  worker: { format: 'es', rolldownOptions: { output: { entryFileNames: '[name]-[hash].js' } } },
   build: {
     outDir: 'dist/page',
     target: 'es2023',

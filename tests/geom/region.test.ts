@@ -6,11 +6,13 @@ import {
   fitPlane,
   frameOf,
   growRegion,
+  growthFrom,
   indexRegion,
   regionIntersect,
   regionUnion,
   regionWithout,
   seededRandom,
+  spatialIndex,
   sphereRegion,
   transformScan,
   type Vec3,
@@ -322,4 +324,26 @@ it('grows over the table of a real scan, from a seed picked on it', async () => 
   expect(Math.acos(Math.min(1, along)) / degrees).toBeLessThan(0.05);
   expect(Math.abs(offset - 528.743)).toBeLessThan(0.5);
   expect(region.length).toBeGreaterThan(90_000);
+});
+
+it('grows in parts, each within the next, to what it grows to at once; another growth between changes nothing', async () => {
+  const file = readFileSync(new URL('../fixtures/table-mug.ply', import.meta.url));
+  const mesh = await readScan(file, { name: 'table-mug.ply', units: 'mm' });
+  const { triangles: _, ...cloud } = mesh;
+  const limits = { turnStep: 6 * degrees, turnTotal: 20 * degrees };
+  for (const scan of [mesh, cloud]) {
+    const { element } = spatialIndex(scan).nearest([0, 150, 740])!;
+    const whole = growRegion(scan, { seed: [0, 150, 740], ...limits });
+    const growth = growthFrom(scan, element, limits);
+    expect(growth.go(2000)).toBe(false);
+    const first = growth.points();
+    growthFrom(scan, 0, limits).go(500);
+    expect(growth.go(2000)).toBe(false);
+    const second = growth.points();
+    while (!growth.go(5000));
+    expect(growth.points()).toEqual(whole);
+    const isIn = (some: Uint32Array, more: Uint32Array) => regionIntersect(some, more).length === some.length;
+    expect([first.length > 100, second.length > first.length]).toEqual([true, true]);
+    expect([isIn(first, second), isIn(second, whole)]).toEqual([true, true]);
+  }
 });

@@ -31,11 +31,14 @@ export class Front {
   readonly #total: number;
   readonly #posts = new Map<number, number[]>();
 
-  /** `radius` is the one normals are averaged over, 0 for none. */
-  constructor(count: number, seed: number, limits: Turning, spacing: number, radius: number) {
-    this.state = new Uint8Array(count);
-    this.places = new Float64Array(3 * count);
-    this.normals = new Float32Array(3 * count);
+  /**
+   * @param places of the elements, xyz xyz …: each must be there when the element is decided on
+   * @param radius the one normals are averaged over, 0 for none
+   */
+  constructor(places: Float64Array, seed: number, limits: Turning, spacing: number, radius: number) {
+    this.state = new Uint8Array(places.length / 3);
+    this.places = places;
+    this.normals = new Float32Array(places.length);
     this.#seed = seed;
     this.#spacing = spacing;
     this.#radius = radius;
@@ -43,13 +46,13 @@ export class Front {
     this.#total = chord(limits.turnTotal);
   }
 
-  /** Takes in the seed; its place and normal must be set. */
+  /** Takes in the seed; its normal must be set. */
   begin(): void {
     this.state[this.#seed] = reached;
     if (this.#radius > 0) this.#fits(this.#seed);
   }
 
-  /** Takes an element in, or not; its place and normal must be set. `near` are its neighbors, `count` of them. */
+  /** Takes an element in, or not; its normal must be set. `near` are its neighbors, `count` of them. */
   decide(element: number, near: ArrayLike<number>, count: number): boolean {
     const isTaken = this.#turn(element, this.#seed) <= this.#total && this.#isSmooth(element, near, count);
     this.state[element] = isTaken ? reached : this.#radius > 0 ? left : turnedDown;

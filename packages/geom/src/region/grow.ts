@@ -5,8 +5,9 @@ import { lengthText } from '../scan/number-text.js';
 import type { Mesh, Scan } from '../scan/scan.js';
 import { pointSpacing } from '../scan/spacing.js';
 import { regionIntersect } from './combine.js';
-import { growOnCloud } from './grow-cloud.js';
-import { growOnMesh } from './grow-mesh.js';
+import { CloudGrowth } from './grow-cloud.js';
+import { MeshGrowth } from './grow-mesh.js';
+import type { Growth } from './growth.js';
 import { nearestPoint, nearestTriangle } from './seed.js';
 import type { Turning } from './smoothing.js';
 
@@ -37,23 +38,41 @@ const farthest = { spacings: 20, share: 0.02 };
  * @throws FettleError `region-turn` for limits that are not above 0, `region-empty` for a seed too far from the scan.
  */
 export function growRegion(scan: Scan, options: GrowOptions): Uint32Array {
-  const { seed, turnStep, turnTotal, smoothing } = options;
-  if (!(turnStep > 0 && turnTotal > 0))
-    throw new FettleError(
-      'region-turn',
-      `${scan.name}: growing needs a turn per step and a turn overall above 0, not ${turnStep} and ${turnTotal} radians.`,
-    );
+  const { seed } = options;
+  refuseTurn(scan, options);
   const spacing = pointSpacing(scan);
-  if (scan.triangles) {
-    const mesh: Mesh = { ...scan, triangles: scan.triangles };
-    const nearest = nearestTriangle(mesh, seed);
-    refuseFar(scan, nearest.distance, spacing);
-    const grown = growOnMesh(mesh, nearest.element, spacing, options, smoothing);
-    return scan.select ? regionIntersect(grown, scan.select) : grown;
-  }
-  const nearest = nearestPoint(scan, seed);
+  const nearest = scan.triangles ? nearestTriangle(scan as Mesh, seed) : nearestPoint(scan, seed);
   refuseFar(scan, nearest.distance, spacing);
-  return growOnCloud(scan, nearest.element, spacing, options.maxGap, options, smoothing);
+  return grownWhole(scan, growthFrom(scan, nearest.element, options));
+}
+
+/**
+ * The same growing, begun at a triangle of a mesh or a point of a cloud, which goes on as far as it is told to: for a preview that must be
+ * there at once.
+ *
+ * @throws FettleError `region-turn` as {@link growRegion} does
+ */
+export function growthFrom(scan: Scan, element: number, options: Omit<GrowOptions, 'seed'>): Growth {
+  refuseTurn(scan, options);
+  const spacing = pointSpacing(scan);
+  const { maxGap, smoothing } = options;
+  return scan.triangles
+    ? new MeshGrowth(scan as Mesh, element, spacing, options, smoothing)
+    : new CloudGrowth(scan, element, spacing, maxGap, options, smoothing);
+}
+
+function grownWhole(scan: Scan, growth: Growth): Uint32Array {
+  growth.go(Infinity);
+  const grown = growth.points();
+  return scan.triangles && scan.select ? regionIntersect(grown, scan.select) : grown;
+}
+
+function refuseTurn(scan: Scan, { turnStep, turnTotal }: Turning): void {
+  if (turnStep > 0 && turnTotal > 0) return;
+  throw new FettleError(
+    'region-turn',
+    `${scan.name}: growing needs a turn per step and a turn overall above 0, not ${turnStep} and ${turnTotal} radians.`,
+  );
 }
 
 function refuseFar(scan: Scan, distance: number, spacing: number): void {

@@ -2,6 +2,7 @@ import type { Vec3 } from '@fettle/geom';
 import { rounded } from '../choosing/draft-steps.js';
 import type { Drafting } from '../choosing/drafting.js';
 import type { Session } from '../session/session.js';
+import type { GrowLimits, Ray } from '../worker/protocol.js';
 import type { SceneView } from './scene-view.js';
 
 /** The trail a brush, a box or an outline leaves on the screen while it is drawn, pixels. */
@@ -110,10 +111,17 @@ interface Press {
   readonly at: readonly [number, number];
   last: readonly [number, number];
   hasMoved: boolean;
-  /** The place on the scan under the pointer, once it is known: what a turn goes about. */
-  pivot?: Vec3;
+  /** The place on the scan under the pointer: what a turn goes about. Undefined until it is known, false where there is none. */
+  pivot?: Vec3 | false;
+  /** How far the pointer went while it was not known, pixels. */
+  owed: [number, number];
   trail?: (readonly [number, number])[];
 }
+
+/** How long a turn waits to learn what it goes about, ms. */
+const PATIENCE = 120;
+/** How long a preview may take before it shows what it has, ms. */
+const AT_ONCE = 25;
 
 /** Mouse, pen, trackpad and fingers on the scene. @returns what takes the listeners off again */
 export function followPointer(around: PointerSurroundings): () => void {
@@ -136,24 +144,25 @@ export function followPointer(around: PointerSurroundings): () => void {
         const [x, y] = hovering;
         hovering = undefined;
         if (session.hand.peek() !== 'grow' || presses.size > 0 || around.drafting.isBusy.peek()) break;
-        const hit = await session.measurer.pick(view.rayAt(x, y));
-        if (!hit) {
-          view.preview.value = undefined;
-          continue;
-        }
-        if (around.drafting.isBusy.peek()) break;
-        const { turn, spread } = session.grow.peek();
-        const id = session.freeId('region');
-        const chosen = await session.measurer.choose([
-          { step: 'region', id, grow: { from: [rounded(hit.position)], turn, spread } },
-        ]);
-        if (!chosen.moot && presses.size === 0 && !around.drafting.isBusy.peek()) view.preview.value = chosen.points;
+        const ray = view.rayAt(x, y);
+        const grow = session.grow.peek();
+        const found = await session.measurer.glimpse(ray, grow, AT_ONCE);
+        if (presses.size > 0 || around.drafting.isBusy.peek()) break;
+        view.preview.value = found?.points;
+        if (found?.isPart && !hovering) void completePreview(ray, grow);
       }
     } catch {
       view.preview.value = undefined;
     } finally {
       isPreviewing = false;
     }
+  }
+
+  /** While the pointer rests all that growing would choose follows; the next glimpse makes it moot. */
+  async function completePreview(ray: Ray, grow: GrowLimits): Promise<void> {
+    const found = await session.measurer.glimpse(ray, grow).catch(() => undefined);
+    const isWanted = presses.size === 0 && view.preview.peek() !== undefined && !around.drafting.isBusy.peek();
+    if (found && !found.moot && isWanted) view.preview.value = found.points;
   }
 
   const stopPreview = (): void => {
@@ -164,7 +173,7 @@ export function followPointer(around: PointerSurroundings): () => void {
   const down = (event: PointerEvent): void => {
     canvas.setPointerCapture(event.pointerId);
     const at = place(event);
-    const press: Press = { button: event.button, at, last: at, hasMoved: false };
+    const press: Press = { button: event.button, at, last: at, hasMoved: false, owed: [0, 0] };
     presses.set(event.pointerId, press);
     const hand = session.hand.peek();
     if (event.button === 0 && presses.size === 1 && (hand === 'brush' || hand === 'box' || hand === 'outline'))
@@ -174,13 +183,24 @@ export function followPointer(around: PointerSurroundings): () => void {
       for (const other of presses.values()) delete other.trail;
       around.showTrail(undefined);
     }
-    void session.measurer.pick(view.rayAt(...at)).then(
-      (hit) => {
-        if (hit) press.pivot = hit.position;
-      },
-      () => {},
-    );
+    void findPivot(press);
   };
+
+  /** Looks for the place under the pointer; while the worker is busy with something else the middle of the scan has to do. */
+  async function findPivot(press: Press): Promise<void> {
+    const ray = view.rayAt(...press.at);
+    const late = new Promise<undefined>((resolve) => setTimeout(resolve, PATIENCE));
+    const hit = await Promise.race([session.measurer.pick(ray).catch(() => undefined), late]);
+    press.pivot = hit ? hit.position : false;
+    orbit(press, 0, 0);
+  }
+
+  function orbit(press: Press, dx: number, dy: number): void {
+    const [x, y] = press.owed;
+    press.owed = press.pivot === undefined ? [x + dx, y + dy] : [0, 0];
+    if (press.pivot === undefined || (x + dx === 0 && y + dy === 0)) return;
+    view.orbit(press.pivot || undefined, x + dx, y + dy);
+  }
 
   const move = (event: PointerEvent): void => {
     const at = place(event);
@@ -208,7 +228,7 @@ export function followPointer(around: PointerSurroundings): () => void {
       around.showTrail({ kind: session.hand.peek() as Trail['kind'], points: [...press.trail] });
     } else if (press.button === 1 || event.shiftKey || (press.button === 2 && session.hand.peek() === 'turn'))
       view.pan(dx, dy);
-    else view.orbit(press.pivot, dx, dy);
+    else orbit(press, dx, dy);
     press.last = at;
   };
 

@@ -15,6 +15,7 @@ export function connectMeasurer(): Measurer {
     run: (plan) => remote().run(plan),
     points: (id) => remote().points(id),
     pick: (ray) => remote().pick(ray),
+    glimpse: (ray, grow, within) => remote().glimpse(ray, grow, within),
     choose: (steps, sight) => remote().choose(steps, sight),
     suggest: (steps) => remote().suggest(steps),
     tryStep: (plan, steps) => remote().tryStep(plan, steps),

@@ -1,11 +1,16 @@
 import {
   FettleError,
+  type Found,
+  growthFrom,
   type Plan,
   type PlanRun,
   type PlanRunner,
   planRunner,
+  pointSpacing,
+  pointTriangles,
   preparedScan,
   type RegionStep,
+  type ShapeSuggestion,
   type Step,
   spatialIndex,
   suggestShape,
@@ -15,11 +20,12 @@ import {
 import { type ReadScan, readScan } from '@fettle/io';
 import { deliver } from './deliveries.js';
 import { givenPoints } from './given-points.js';
-import { Latest } from './latest.js';
+import { Latest, nextTurn } from './latest.js';
 import { openedScan, sha256Of } from './opened-scan.js';
 import { seldom } from './progress.js';
 import type {
   ChoiceView,
+  Glimpse,
   Measurer,
   OpenedScan,
   OpenOptions,
@@ -42,10 +48,17 @@ interface Open {
   readonly sha256: string | undefined;
   readonly runner: PlanRunner;
   readonly views: StepViews;
+  /** What was suggested for the points of a region. */
+  readonly suggestions: WeakMap<Uint32Array, ShapeSuggestion>;
   /** The plan that was run last. */
   plan: Plan;
   run: PlanRun | undefined;
 }
+
+const degrees = Math.PI / 180;
+
+/** Triangles or points a glimpse goes on over before it looks whether it is still wanted: some milliseconds. */
+const SLICE = 1000;
 
 const emptyPlan: Plan = { version: 1, title: 'Untitled', steps: [] };
 
@@ -58,6 +71,7 @@ export function createMeasurer(base: string): Measurer {
   let opening: AbortController | undefined;
   const choices = new Latest();
   const trials = new Latest();
+  const glimpses = new Latest();
 
   const theOpen = (): Open => {
     if (open === undefined) throw new FettleError('no-scan', 'No scan is open. Open one first.');
@@ -80,8 +94,26 @@ export function createMeasurer(base: string): Measurer {
     signal.throwIfAborted();
     const view = await openedScan(scan, sha256);
     signal.throwIfAborted();
-    open = { scan, sha256, runner: planRunner(scan), views: new StepViews(scan), plan: emptyPlan, run: undefined };
+    open = {
+      scan,
+      sha256,
+      runner: planRunner(scan),
+      views: new StepViews(scan),
+      suggestions: new WeakMap(),
+      plan: emptyPlan,
+      run: undefined,
+    };
+    void index(scan);
     return view;
+  }
+
+  /** Makes, before anybody points at the scan, what pointing needs. */
+  async function index(scan: ReadScan): Promise<void> {
+    for (const make of [spatialIndex, pointSpacing, pointTriangles]) {
+      await nextTurn();
+      if (open?.scan !== scan) return;
+      make(scan);
+    }
   }
 
   /** Runs work that {@link Measurer.cancelOpening} stops; an earlier one is stopped by it. */
@@ -154,16 +186,38 @@ export function createMeasurer(base: string): Measurer {
       };
     },
 
-    async pick({ from, direction, reach }: Ray): Promise<Pick | undefined> {
+    async pick(ray: Ray): Promise<Pick | undefined> {
       const { scan } = theOpen();
-      const found = spatialIndex(scan).ray(from, direction, reach);
+      const found = spatialIndex(scan).ray(ray.from, ray.direction, ray.reach);
+      return found && pickAt(scan, found, ray);
+    },
+
+    async glimpse(ray, limits, within = Infinity): Promise<Glimpse | undefined> {
+      const { isLatest } = glimpses.ask();
+      await nextTurn();
+      const begun = performance.now();
+      const { scan } = theOpen();
+      const found = spatialIndex(scan).ray(ray.from, ray.direction, ray.reach);
       if (found === undefined) return undefined;
-      const { position, element } = found;
-      return { position, normal: toward(normalAt(scan, element), vec3.normalize(direction)) };
+      const pick = pickAt(scan, found, ray);
+      const growth = growthFrom(scan, found.element, {
+        turnStep: limits.turn * degrees,
+        turnTotal: limits.spread * degrees,
+      });
+      let isDone = false;
+      for (;;) {
+        if (!isLatest()) return { ...pick, points: new Uint32Array(), moot: true };
+        isDone = growth.go(SLICE);
+        if (isDone || performance.now() - begun > within) break;
+        await nextTurn();
+      }
+      return { ...pick, points: growth.points(), ...(!isDone && { isPart: true as const }) };
     },
 
     async choose(steps): Promise<ChoiceView> {
-      if (!(await choices.isLatest())) return { points: new Uint32Array(), count: 0, spread: 0, moot: true };
+      const { isLatest } = choices.ask();
+      await nextTurn();
+      if (!isLatest()) return { points: new Uint32Array(), count: 0, spread: 0, moot: true };
       const one = theOpen();
       const { run, select, id } = region(one, steps);
       const { outcomes } = run.results;
@@ -174,13 +228,19 @@ export function createMeasurer(base: string): Measurer {
     async suggest(steps): Promise<Suggested> {
       const one = theOpen();
       const { run, select, id } = region(one, steps);
-      return { suggestion: suggestShape({ ...preparedScan(run.results.outcomes, one.scan, id), select }) };
+      const before = one.suggestions.get(select);
+      if (before) return { suggestion: before };
+      const suggestion = suggestShape({ ...preparedScan(run.results.outcomes, one.scan, id), select });
+      one.suggestions.set(select, suggestion);
+      return { suggestion };
     },
 
     async tryStep(plan, steps): Promise<StepView> {
       const one = theOpen();
       const { id, step } = steps.at(-1)!;
-      if (!(await trials.isLatest())) return { id, step, moot: true };
+      const { isLatest } = trials.ask();
+      await nextTurn();
+      if (!isLatest()) return { id, step, moot: true };
       const tried = { ...plan, steps: [...plan.steps, ...steps] };
       return one.views.of(id, tried, runOf(one, tried));
     },
@@ -217,6 +277,10 @@ function refusing(measurer: Measurer): Measurer {
     },
   ]);
   return Object.fromEntries(wrapped) as Measurer;
+}
+
+function pickAt(scan: ReadScan, { position, element }: Found, { direction }: Ray): Pick {
+  return { position, normal: toward(normalAt(scan, element), vec3.normalize(direction)) };
 }
 
 /** The direction turned so that it points against the ray. */

@@ -31,6 +31,11 @@ export interface Measurer {
 
   /** Where a ray meets the scan. */
   pick(ray: Ray): Promise<Pick | undefined>;
+  /**
+   * Where a ray meets the scan, and what growing from there would choose, as far as that comes within so many ms: for a preview while the
+   * pointer moves. Without a time all of it. Later calls make earlier ones moot.
+   */
+  glimpse(ray: Ray, grow: GrowLimits, within?: number): Promise<Glimpse | undefined>;
   /** A region that is not in the plan yet: its steps in order, the last of which is the region. Later calls make earlier ones moot. */
   choose(steps: readonly RegionStep[], sight?: Sight): Promise<ChoiceView>;
   /** What could be fitted to it. */
@@ -162,6 +167,20 @@ export interface Ray {
   readonly direction: Vec3;
   /** For clouds: how near the ray must pass, mm. */
   readonly reach?: number;
+}
+
+/** Degrees from point to point and overall. */
+export interface GrowLimits {
+  readonly turn: number;
+  readonly spread: number;
+}
+
+export interface Glimpse extends Pick {
+  readonly points: Uint32Array;
+  /** Set when growing would go on beyond these points. */
+  readonly isPart?: true;
+  /** Set when a later one was asked for before this one was done; `points` is then empty. */
+  readonly moot?: true;
 }
 
 export interface Pick {

@@ -12,6 +12,7 @@ import {
 } from '@fettle/geom';
 import { stepOfResults } from '@fettle/io';
 import { drawnFeature } from './drawn-feature.js';
+import { givenPoints } from './given-points.js';
 import type { DrawnFeature, RunView, SectionView, StepView } from './protocol.js';
 import { refusalOf } from './refusal.js';
 import { regionExtent } from './region-extent.js';
@@ -60,6 +61,9 @@ export class StepViews {
         return {
           feature: outcome.fit.feature,
           count: outcome.fit.count,
+          ...(!isOfSection(outcome.id, results) && {
+            rejected: givenPoints(results.outcomes, outcome.id, outcome.fit.rejected),
+          }),
           ...this.#drawn(outcome.id, results, outcome.fit),
         };
       case 'construct':

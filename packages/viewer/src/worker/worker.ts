@@ -22,6 +22,10 @@ const exposed: Measurer = {
   open: async (...given) => handedOver(await measurer.open(...given)),
   openPump: async (...given) => handedOver(await measurer.openPump(...given)),
   points: async (...given) => handedOver(await measurer.points(...given)),
+  glimpse: async (...given) => {
+    const found = await measurer.glimpse(...given);
+    return found && handedOver(found);
+  },
   choose: async (...given) => handedOver(await measurer.choose(...given)),
   deliver: async (...given) => handedOver((await measurer.deliver(...given)) as DeliveredFile[]),
 };
