@@ -11,6 +11,20 @@ export default defineConfig({
   plugins: [pumpAsset(), offlineBuild(), contentPolicy()],
   // From source: what no page uses is left out of the bundles.
   resolve: { alias: { '@fettle/geom': sourceOf('geom'), '@fettle/io': sourceOf('io') } },
+  // Found only once the page runs, they would be prepared late, and the page loaded again in the middle of work.
+  optimizeDeps: {
+    include: [
+      '@preact/signals',
+      'comlink',
+      'fflate',
+      'idb-keyval',
+      'meshoptimizer/simplifier',
+      'preact',
+      'preact/hooks',
+      'preact/jsx-runtime',
+      'three',
+    ],
+  },
   // Beside the page, as the demo pump is, which it loads.
   worker: { format: 'es', rolldownOptions: { output: { entryFileNames: '[name]-[hash].js' } } },
   build: {
