@@ -11,14 +11,28 @@ export type DraftShape = (typeof SHAPES)[number];
 /** Rejection of the fits made by pointing, sigmas: common practice, no source. */
 const REJECT = 3.5;
 
+/** What is known of a fit before: a diameter in mm or the id of a size by hand; the direction as the id of a feature, or an axis of the frame in use. */
+export interface DraftKnown {
+  readonly diameter?: number | string | undefined;
+  readonly direction?: string | undefined | { readonly axis: 'x' | 'y' | 'z' };
+}
+
+/** Shapes whose diameter, or whose direction, can be given. */
+export const isRound = (shape: string | undefined): boolean =>
+  shape === 'circle' || shape === 'sphere' || shape === 'cylinder';
+export const isDirected = (shape: string | undefined): boolean => shape !== undefined && shape !== 'sphere';
+
+/** Whether the next gesture begins anew, is added or is taken away, where no key says it. */
+export type Joining = 'new' | 'add' | 'take';
+
 /** Choosing points, from the first gesture to the fit kept in the plan. */
 export interface Drafting {
   readonly gestures: Signal<readonly Gesture[]>;
   /** The shape a person chose; undefined: the one suggested. */
   readonly shape: Signal<DraftShape | undefined>;
   readonly rejects: Signal<boolean>;
-  /** A diameter measured by hand, mm. */
-  readonly diameter: Signal<number | undefined>;
+  readonly known: Signal<DraftKnown>;
+  readonly joining: Signal<Joining>;
   /** Something is being worked out. */
   readonly isBusy: Signal<boolean>;
   add(gesture: Gesture): void;
@@ -31,14 +45,14 @@ export interface Drafting {
   keepRegion(): Promise<boolean>;
 }
 
-const known = new WeakMap<Session, Drafting>();
+const draftings = new WeakMap<Session, Drafting>();
 
 /** The one drafting of a session. */
 export function draftingOf(session: Session): Drafting {
-  const before = known.get(session);
+  const before = draftings.get(session);
   if (before) return before;
   const drafting = createDrafting(session);
-  known.set(session, drafting);
+  draftings.set(session, drafting);
   return drafting;
 }
 
@@ -47,11 +61,30 @@ const refusalOf = (error: unknown): Refusal => {
   return { code, message };
 };
 
+const AXES = { x: [1, 0, 0], y: [0, 1, 0], z: [0, 0, 1] } as const;
+
+/** What is known, in the plan's words, as far as a shape can have it. */
+function knownOf(session: Session, shape: DraftShape, { diameter, direction }: DraftKnown): Partial<FitStep> {
+  const size = isRound(shape) ? diameter : undefined;
+  const way = isDirected(shape) ? direction : undefined;
+  if (size === undefined && way === undefined) return {};
+  const frame = session.run.peek().steps.findLast(({ matrix }) => matrix !== undefined)?.id;
+  const isAxis = typeof way === 'object';
+  return {
+    known: {
+      ...(size !== undefined && { diameter: size }),
+      ...(way !== undefined && { direction: isAxis ? [...AXES[way.axis]] : way }),
+    },
+    ...(isAxis && frame !== undefined && { in: frame }),
+  };
+}
+
 function createDrafting(session: Session): Drafting {
   const gestures = signal<readonly Gesture[]>([]);
   const shape = signal<DraftShape | undefined>(undefined);
   const rejects = signal(true);
-  const diameter = signal<number | undefined>(undefined);
+  const known = signal<DraftKnown>({});
+  const joining = signal<Joining>('new');
   const isBusy = signal(false);
   let turn = 0;
 
@@ -103,15 +136,14 @@ function createDrafting(session: Session): Drafting {
     const chosen = shape.peek() ?? draft?.suggested?.suggestion.kind;
     if (!draft || to === undefined || chosen === undefined) return undefined;
     const besides = draft.steps.map(({ id }) => id);
-    const size = diameter.peek();
-    const isRound = chosen === 'circle' || chosen === 'sphere' || chosen === 'cylinder';
+    const given = knownOf(session, chosen, known.peek());
     return {
       step: 'fit',
       id: session.freeId(chosen, besides),
       shape: chosen,
       to,
       ...(rejects.peek() && { reject: REJECT }),
-      ...(isRound && size !== undefined && { known: { diameter: size } }),
+      ...given,
     };
   }
 
@@ -121,7 +153,7 @@ function createDrafting(session: Session): Drafting {
   });
   let settings = '';
   effect(() => {
-    const now = JSON.stringify([shape.value, rejects.value, diameter.value]);
+    const now = JSON.stringify([shape.value, rejects.value, known.value]);
     if (settings && now !== settings && session.draft.peek()?.choice) void work(false);
     settings = now;
   });
@@ -135,12 +167,25 @@ function createDrafting(session: Session): Drafting {
     turn++;
     isBusy.value = false;
     shape.value = undefined;
-    diameter.value = undefined;
+    known.value = {};
+    joining.value = 'new';
     gestures.value = [];
     session.draft.value = undefined;
   }
 
+  /** Once nothing is worked out any more: a quick hand keeps what is not fitted yet. */
+  async function settled(): Promise<void> {
+    let stop = (): void => {};
+    await new Promise<void>((resolve) => {
+      stop = effect(() => {
+        if (!isBusy.value) resolve();
+      });
+    });
+    stop();
+  }
+
   async function keepSteps(withFit: boolean): Promise<boolean> {
+    await settled();
     const draft = session.draft.peek();
     if (!draft || (withFit && (!draft.fit || draft.refusal))) return false;
     const steps = withFit && draft.fit ? [...draft.steps, draft.fit.step] : draft.steps;
@@ -156,7 +201,8 @@ function createDrafting(session: Session): Drafting {
     gestures,
     shape,
     rejects,
-    diameter,
+    known,
+    joining,
     isBusy,
     add: (gesture) => {
       gestures.value = [...gestures.peek(), gesture];

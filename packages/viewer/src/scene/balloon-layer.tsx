@@ -1,13 +1,19 @@
 import { useComputed } from '@preact/signals';
 import type { JSX } from 'preact';
+import { useRef } from 'preact/hooks';
 import type { Session } from '../session/session.js';
-import { BALLOON_RADIUS, balloonsOf, layBalloons } from './balloons.js';
+import { BALLOON_RADIUS, balloonsOf, carryBalloons, type LaidBalloon, layBalloons } from './balloons.js';
 import type { SceneView } from './scene-view.js';
 
-/** Balloons over the scan: pressing one selects its row. */
+/** Balloons over the scan: pressing one selects its row. They go with their places while the view moves and are laid anew when it rests. */
 export function Balloons({ session, view }: { readonly session: Session; readonly view: SceneView }): JSX.Element {
+  const before = useRef<readonly LaidBalloon[]>([]);
   const all = useComputed(() => balloonsOf(session.run.value));
-  const laid = useComputed(() => layBalloons(all.value, view.rig.value));
+  const laid = useComputed(() => {
+    const rig = view.rig.value;
+    if (!view.isMoving.value || before.current.length === 0) before.current = layBalloons(all.value, rig);
+    return view.isMoving.value ? carryBalloons(before.current, rig) : before.current;
+  });
   const selected = session.selected.value;
   const press = (id: string, isMore: boolean): void => {
     const rest = selected.filter((other) => other !== id);
@@ -30,6 +36,7 @@ export function Balloons({ session, view }: { readonly session: Session; readonl
             <title>{id}</title>
             <line x1={anchor[0]} y1={anchor[1]} x2={anchor[0] + share * dx} y2={anchor[1] + share * dy} />
             <circle class="end" cx={anchor[0]} cy={anchor[1]} r={2.5} />
+            <circle class="reach" cx={center[0]} cy={center[1]} r={BALLOON_RADIUS} />
             <circle class="ring" cx={center[0]} cy={center[1]} r={BALLOON_RADIUS} />
             <text x={center[0]} y={center[1]}>
               {number}

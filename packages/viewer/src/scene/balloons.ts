@@ -46,3 +46,11 @@ export function layBalloons(balloons: readonly Balloon[], rig: Rig): readonly La
     return label ? [{ ...balloon, center: label.center }] : [];
   });
 }
+
+/** Balloons as they were laid, gone with their places: what is shown while the view moves, so that none jumps. */
+export const carryBalloons = (laid: readonly LaidBalloon[], rig: Rig): readonly LaidBalloon[] =>
+  laid.map((balloon) => {
+    const anchor = pixelOf(rig, balloon.at);
+    const [dx, dy] = [balloon.center[0] - balloon.anchor[0], balloon.center[1] - balloon.anchor[1]];
+    return { ...balloon, anchor, center: [anchor[0] + dx, anchor[1] + dy] };
+  });

@@ -1,20 +1,20 @@
 import type { Vec3 } from '@fettle/geom';
-import {
-  BufferAttribute,
-  BufferGeometry,
-  type ColorRepresentation,
-  Group,
-  LineBasicMaterial,
-  LineSegments,
-} from 'three';
+import { BufferAttribute, BufferGeometry, type Color, Group, Points, PointsMaterial } from 'three';
+import { LineMaterial } from 'three/addons/lines/LineMaterial.js';
+import { LineSegments2 } from 'three/addons/lines/LineSegments2.js';
+import { LineSegmentsGeometry } from 'three/addons/lines/LineSegmentsGeometry.js';
 
 /** One set of lines of a color. `isOver`: drawn over the scan, else hidden by it. */
 export interface CurveSet {
   /** Polylines, xyz xyz … each, scan axes, mm. */
   readonly lines: readonly (Float32Array | Float64Array)[];
   readonly closed?: readonly boolean[];
-  readonly color: ColorRepresentation;
+  readonly color: Color;
+  /** Pixels. */
+  readonly width: number;
   readonly isOver: boolean;
+  /** Points of their own instead of lines. */
+  readonly isDotted?: true;
 }
 
 /** Lines of features, sections and frames. */
@@ -24,24 +24,41 @@ export class Curves {
   show(sets: readonly CurveSet[], origin: Vec3): void {
     this.dispose();
     for (const set of sets) {
-      const geometry = new BufferGeometry();
-      geometry.setAttribute('position', new BufferAttribute(segments(set, origin), 3));
-      const material = new LineBasicMaterial({ color: set.color, depthTest: !set.isOver });
-      const lines = new LineSegments(geometry, material);
-      lines.frustumCulled = false;
-      lines.renderOrder = set.isOver ? 2 : 1;
-      this.group.add(lines);
+      const object = set.isDotted ? dots(set, origin) : strokes(set, origin);
+      object.frustumCulled = false;
+      object.renderOrder = set.isOver ? 2 : 1;
+      this.group.add(object);
     }
   }
 
   dispose(): void {
-    for (const object of [...this.group.children]) {
+    for (const object of [...this.group.children] as (LineSegments2 | Points<BufferGeometry, PointsMaterial>)[]) {
       this.group.remove(object);
-      const { geometry, material } = object as LineSegments<BufferGeometry, LineBasicMaterial>;
-      geometry.dispose();
-      material.dispose();
+      object.geometry.dispose();
+      object.material.dispose();
     }
   }
+}
+
+function strokes(set: CurveSet, origin: Vec3): LineSegments2 {
+  const geometry = new LineSegmentsGeometry();
+  geometry.setPositions(segments(set, origin));
+  const { color, width, isOver } = set;
+  // What lies on the scan would else be cut up by its noise.
+  const nearer = { polygonOffset: !isOver, polygonOffsetFactor: -4, polygonOffsetUnits: -40 };
+  return new LineSegments2(geometry, new LineMaterial({ color, linewidth: width, depthTest: !isOver, ...nearer }));
+}
+
+function dots({ lines, color, width, isOver }: CurveSet, origin: Vec3): Points<BufferGeometry, PointsMaterial> {
+  const geometry = new BufferGeometry();
+  const places = new Float32Array(lines.reduce((sum, { length }) => sum + length, 0));
+  let at = 0;
+  for (const line of lines) for (let i = 0; i < line.length; i++) places[at++] = line[i]! - origin[i % 3]!;
+  geometry.setAttribute('position', new BufferAttribute(places, 3));
+  return new Points(
+    geometry,
+    new PointsMaterial({ color, size: width + 1, sizeAttenuation: false, depthTest: !isOver }),
+  );
 }
 
 /** Both ends of every piece, from the origin of the drawn surface. */

@@ -1,8 +1,10 @@
-import type { SheetRow } from '@fettle/geom';
+import type { ShapeSuggestion, SheetRow } from '@fettle/geom';
 import type { Signal } from '@preact/signals';
 import type { JSX } from 'preact';
 import { type Drafting, SHAPES } from '../choosing/drafting.js';
 import type { Session } from '../session/session.js';
+import type { ChoiceView } from '../worker/protocol.js';
+import { DraftKnownFields } from './draft-known.js';
 import type { SceneView } from './scene-view.js';
 
 export interface DraftCardProps {
@@ -13,11 +15,11 @@ export interface DraftCardProps {
   readonly view: SceneView;
 }
 
-const WIDTH = 268;
-const HEIGHT = 300;
+/** From the pointer to the card, and from the card to the edges of the scene, pixels. */
+const ASIDE = 28;
+const EDGE = 8;
 
 const count = (n: number): string => n.toLocaleString('en-US');
-const short = (value: number, digits = 3): string => value.toFixed(digits);
 
 /** What was chosen and what fits it, beside the pointer. */
 export function DraftCard({ session, drafting, at, view }: DraftCardProps): JSX.Element | null {
@@ -25,63 +27,30 @@ export function DraftCard({ session, drafting, at, view }: DraftCardProps): JSX.
   if (!draft) return null;
   const { width, height } = view.rig.value;
   const [x, y] = at.value;
-  const left = x + 24 + WIDTH < width ? x + 24 : Math.max(8, x - 24 - WIDTH);
-  const top = Math.max(8, Math.min(y - 40, height - HEIGHT - 8));
   const { choice, suggested, fit, refusal } = draft;
   const row = fit?.view?.row;
-  const chosen = drafting.shape.value ?? suggested?.suggestion.kind;
+  const suggestion = suggested?.suggestion;
+  const chosen = drafting.shape.value ?? suggestion?.kind;
   return (
     <aside
       class="draft-card"
       aria-label="What was chosen"
       ref={(element) => {
-        element?.style.setProperty('transform', `translate(${Math.round(left)}px, ${Math.round(top)}px)`);
+        if (element) layBeside(element, [x, y], [width, height]);
       }}
     >
       <header aria-live="polite">
-        <strong>{row ? row.what.split(' to ')[0] : chosen ? chosen : 'choosing …'}</strong>
-        {choice && (
-          <span>
-            {count(choice.count)} points{choice.area !== undefined && `, ${count(Math.round(choice.area))} mm²`}, turns{' '}
-            {((choice.spread * 180) / Math.PI).toFixed(1)}°
-          </span>
-        )}
+        <strong>{chosen ?? 'choosing …'}</strong>
+        {choice && <span>{extentInWords(choice)}</span>}
       </header>
-      <fieldset class="shapes" aria-label="Shape">
-        {SHAPES.map((shape, k) => (
-          <button
-            key={shape}
-            type="button"
-            aria-pressed={chosen === shape}
-            aria-keyshortcuts={String(k + 1)}
-            title={`${shape}${suggested?.suggestion.kind === shape ? `, suggested: ${suggested.suggestion.reason}` : ''} (${k + 1})`}
-            onClick={() => {
-              drafting.shape.value = shape;
-            }}
-          >
-            {shape}
-          </button>
-        ))}
-      </fieldset>
+      <Shapes drafting={drafting} chosen={chosen} suggestion={suggestion} />
       {refusal ? <p class="refusal">{refusal.message}</p> : row ? <Values row={row} /> : <p class="busy">fitting …</p>}
-      {suggested && !refusal && drafting.shape.value === undefined && (
-        <p class="reason">{suggested.suggestion.reason}</p>
+      {suggestion && !refusal && drafting.shape.value === undefined && (
+        <p class="reason" title={suggestion.reason}>
+          {suggestion.reason}
+        </p>
       )}
-      {(chosen === 'circle' || chosen === 'cylinder' || chosen === 'sphere') && (
-        <label class="known" title="The diameter a caliper gives: taken as it stands, the scan gives the place">
-          <span>diameter by hand, mm</span>
-          <input
-            type="number"
-            min="0"
-            step="any"
-            value={drafting.diameter.value ?? ''}
-            onChange={(event) => {
-              const value = Number(event.currentTarget.value);
-              drafting.diameter.value = value > 0 ? value : undefined;
-            }}
-          />
-        </label>
-      )}
+      <DraftKnownFields session={session} drafting={drafting} chosen={chosen} />
       <label class="tick" title="Leave out points farther off than 3.5 sigmas">
         <input
           type="checkbox"
@@ -115,40 +84,100 @@ export function DraftCard({ session, drafting, at, view }: DraftCardProps): JSX.
   );
 }
 
+/** Puts the card to the right of what was chosen, or to the left where there is more room, all of it in the scene. */
+function layBeside(
+  element: HTMLElement,
+  [x, y]: readonly [number, number],
+  [width, height]: readonly [number, number],
+): void {
+  const { offsetWidth: wide, offsetHeight: high } = element;
+  const fits = x + ASIDE + wide + EDGE < width;
+  const left = fits ? x + ASIDE : Math.max(EDGE, Math.min(x - ASIDE, width - EDGE) - wide);
+  const top = Math.max(EDGE, Math.min(y - 40, height - high - EDGE));
+  element.style.setProperty('transform', `translate(${Math.round(left)}px, ${Math.round(top)}px)`);
+}
+
+const extentInWords = ({ count: points, area, spread }: ChoiceView): string =>
+  [
+    `${count(points)} points`,
+    ...(area === undefined ? [] : [`${count(Math.round(area))} mm²`]),
+    `turns ${((spread * 180) / Math.PI).toFixed(1)}°`,
+  ].join(' · ');
+
+interface ShapesProps {
+  readonly drafting: Drafting;
+  readonly chosen: string | undefined;
+  readonly suggestion: ShapeSuggestion | undefined;
+}
+
+/** A button and a key for each shape. */
+const Shapes = ({ drafting, chosen, suggestion }: ShapesProps): JSX.Element => (
+  <fieldset class="shapes" aria-label="Shape">
+    {SHAPES.map((shape, k) => (
+      <button
+        key={shape}
+        type="button"
+        aria-pressed={chosen === shape}
+        aria-keyshortcuts={String(k + 1)}
+        title={`Fit a ${shape} (${k + 1})${suggestion?.kind === shape ? `. Suggested: ${suggestion.reason}` : ''}`}
+        onClick={() => {
+          drafting.shape.value = shape;
+        }}
+      >
+        {shape}
+      </button>
+    ))}
+  </fieldset>
+);
+
+/** Sizes, not places: those are for the job sheet. */
+const isPlace = (name: string): boolean => /^(x|y|z|angle-|offset)/.test(name);
+
 function Values({ row }: { readonly row: SheetRow }): JSX.Element {
-  const told = row.values.filter(({ name }) => !/^(x|y|z|angle-|offset)/.test(name));
+  const { values, rms, form, used = 0, rejected = 0, uncertainty, warnings } = row;
+  const lines: (readonly [string, string])[] = values
+    .filter(({ name }) => !isPlace(name))
+    .map(({ name, value, unit, uncertainty: by, given }) => {
+      const trust = given ? ' given' : by === undefined ? '' : ` ± ${by.toFixed(3)}`;
+      return [name, `${value.toFixed(3)}${trust} ${unit}`];
+    });
+  if (rms !== undefined) lines.push(['rms', `${rms.toFixed(3)} mm`]);
+  if (form !== undefined) lines.push(['form', `${form.toFixed(3)} mm`]);
+  lines.push(['used', count(used)]);
   return (
     <>
       <dl>
-        {told.map(({ name, value, unit, uncertainty, given }) => (
-          <div key={name}>
+        {lines.map(([name, value]) => (
+          <div key={name} class={value.length > 14 ? 'long' : undefined}>
             <dt>{name}</dt>
-            <dd>
-              {short(value)} {given ? 'given' : uncertainty === undefined ? '' : `± ${short(uncertainty)}`} {unit}
-            </dd>
+            <dd>{value}</dd>
           </div>
         ))}
-        {row.rms !== undefined && (
-          <div>
-            <dt>rms, form</dt>
-            <dd>
-              {short(row.rms)}, {row.form === undefined ? '–' : short(row.form)} mm
-            </dd>
-          </div>
-        )}
-        <div>
-          <dt>used, rejected</dt>
-          <dd>
-            {count(row.used ?? 0)}, {count(row.rejected ?? 0)}
-          </dd>
+        <div class={rejected > 0 ? 'rejected' : undefined}>
+          <dt>rejected</dt>
+          <dd>{count(rejected)}</dd>
         </div>
       </dl>
-      {row.uncertainty && <p class="trust">{row.uncertainty}</p>}
-      {row.warnings.map(({ code, message }) => (
-        <p key={code} class="warning">
-          {message}
-        </p>
-      ))}
+      {uncertainty && <p class="trust">{uncertainty}</p>}
+      {warnings.map(({ code, message }) => {
+        const [first, rest] = firstClause(message);
+        return rest ? (
+          <details key={code} class="warning">
+            <summary>{first}</summary>
+            {rest}
+          </details>
+        ) : (
+          <p key={code} class="warning">
+            {first}
+          </p>
+        );
+      })}
     </>
   );
+}
+
+/** A warning up to its first colon or full stop, and what follows. */
+export function firstClause(message: string): readonly [string, string] {
+  const end = /[.:] /.exec(message);
+  return end ? [message.slice(0, end.index), message.slice(end.index + 2)] : [message, ''];
 }

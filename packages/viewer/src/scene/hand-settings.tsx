@@ -1,10 +1,12 @@
 import type { Signal } from '@preact/signals';
 import type { JSX } from 'preact';
+import type { Drafting, Joining } from '../choosing/drafting.js';
 import type { Session } from '../session/session.js';
 import type { SceneView } from './scene-view.js';
 
 export interface HandSettingsProps {
   readonly session: Session;
+  readonly drafting: Drafting;
   readonly view: SceneView;
   /** Radius of the brush, pixels. */
   readonly brush: Signal<number>;
@@ -15,16 +17,17 @@ export interface HandSettingsProps {
 const numberOf = (event: Event): number => Number((event.currentTarget as HTMLInputElement).value);
 
 /** What the hand in use can be set to, and how the scan is shown. */
-export function HandSettings({ session, view, brush, through }: HandSettingsProps): JSX.Element {
+export function HandSettings({ session, drafting, view, brush, through }: HandSettingsProps): JSX.Element {
   const hand = session.hand.value;
   const { turn, spread } = session.grow.value;
   const isCut = session.cutting.value !== undefined || session.section.value !== undefined;
   return (
     <div class="hand-settings">
+      {hand !== 'turn' && <JoiningChoice joining={drafting.joining} />}
       {hand === 'grow' && (
         <>
           <label title="How far the surface may turn from one point to the next. Alt and the wheel change both angles.">
-            <span>step {turn}°</span>
+            <span>from point to point {turn}°</span>
             <input
               type="range"
               min={0.5}
@@ -105,3 +108,28 @@ export function HandSettings({ session, view, brush, through }: HandSettingsProp
     </div>
   );
 }
+
+const ways: readonly { readonly way: Joining; readonly name: string; readonly hint: string }[] = [
+  { way: 'new', name: 'new', hint: 'Each choice begins anew' },
+  { way: 'add', name: 'add', hint: 'Each choice is added to the last, as with shift' },
+  { way: 'take', name: 'take away', hint: 'Each choice is taken away from the last, as with alt' },
+];
+
+/** What shift and alt do, for hands without keys. */
+const JoiningChoice = ({ joining }: { readonly joining: Signal<Joining> }): JSX.Element => (
+  <fieldset class="joining" aria-label="What the next choice does">
+    {ways.map(({ way, name, hint }) => (
+      <button
+        key={way}
+        type="button"
+        aria-pressed={joining.value === way}
+        title={hint}
+        onClick={() => {
+          joining.value = way;
+        }}
+      >
+        {name}
+      </button>
+    ))}
+  </fieldset>
+);

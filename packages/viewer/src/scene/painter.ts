@@ -8,8 +8,6 @@ import { backOf, type Rig } from './rig.js';
  */
 export class Painter {
   readonly scene = new Scene();
-  /** Pictures drawn so far. */
-  frames = 0;
   #rig: Rig | undefined;
   #away = 1000;
   #origin: Vec3 = [0, 0, 0];
@@ -21,7 +19,7 @@ export class Painter {
     readonly canvas: HTMLCanvasElement,
     told: { lost(): void; restored(): void },
   ) {
-    this.#renderer = new WebGLRenderer({ canvas, antialias: true, preserveDrawingBuffer: true });
+    this.#renderer = new WebGLRenderer({ canvas, antialias: true });
     this.#camera.matrixAutoUpdate = false;
     canvas.addEventListener('webglcontextlost', (event) => {
       event.preventDefault();
@@ -74,7 +72,6 @@ export class Painter {
       .setPosition(new Vector3(...eye));
     camera.matrixWorldNeedsUpdate = true;
     this.#renderer.render(this.scene, camera);
-    this.frames++;
   }
 
   dispose(): void {

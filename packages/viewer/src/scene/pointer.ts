@@ -21,6 +21,8 @@ export interface PointerSurroundings {
   /** Whether boxes and outlines choose all the way through. */
   isThrough(): boolean;
   showTrail(trail: Trail | undefined): void;
+  /** Where the pointer hovers with a brush; undefined elsewhere. */
+  hoversAt(at: readonly [number, number] | undefined): void;
   /** Where the last choice was made: the card of the fit goes there. */
   choseAt(x: number, y: number): void;
 }
@@ -39,21 +41,22 @@ export async function growAt(around: PointerSurroundings, x: number, y: number, 
   if (!hit) return;
   around.choseAt(x, y);
   view.preview.value = undefined;
-  begin(drafting, keys);
+  const takes = begin(drafting, keys);
   const { turn, spread } = session.grow.peek();
-  drafting.add({ takes: keys.altKey, grow: { from: [rounded(hit.position)], turn, spread } });
+  drafting.add({ takes, grow: { from: [rounded(hit.position)], turn, spread } });
 }
 
-/** Without shift or alt a choice begins anew. */
-function begin(drafting: Drafting, { shiftKey, altKey }: Modifiers): void {
-  if (!shiftKey && !altKey) drafting.gestures.value = [];
+/** Without shift or alt a choice begins anew, unless the page is set to add or take away. @returns whether it takes away */
+function begin(drafting: Drafting, { shiftKey, altKey }: Modifiers): boolean {
+  const joining = altKey ? 'take' : shiftKey ? 'add' : drafting.joining.peek();
+  if (joining === 'new') drafting.gestures.value = [];
+  return joining === 'take';
 }
 
 /** Chooses what a trail drew. */
 export async function chooseTrail(around: PointerSurroundings, trail: Trail, keys: Modifiers): Promise<void> {
   const { session, drafting, view } = around;
   const [x, y] = trail.points.at(-1)!;
-  const takes = keys.altKey;
   if (trail.kind === 'brush') {
     const step = Math.max(1, Math.ceil(trail.points.length / MOST_STROKES));
     const few = trail.points.filter((_, i) => i % step === 0 || i === trail.points.length - 1);
@@ -64,7 +67,7 @@ export async function chooseTrail(around: PointerSurroundings, trail: Trail, key
     }
     if (stroke.length === 0) return;
     around.choseAt(x, y);
-    begin(drafting, keys);
+    const takes = begin(drafting, keys);
     const radius = Math.max(0.001, Number((around.brushRadius() * view.rig.peek().scale).toPrecision(3)));
     drafting.add({ takes, brush: { stroke, radius, ...(!around.isThrough() && { facing: rounded(view.toEye) }) } });
     return;
@@ -72,7 +75,7 @@ export async function chooseTrail(around: PointerSurroundings, trail: Trail, key
   const corners = trail.kind === 'box' ? boxCorners(trail.points) : thinned(trail.points);
   if (corners.length < 3) return;
   around.choseAt(x, y);
-  begin(drafting, keys);
+  const takes = begin(drafting, keys);
   const [ex, ey, ez] = view.toEye;
   drafting.add({
     takes,
@@ -205,8 +208,10 @@ export function followPointer(around: PointerSurroundings): () => void {
   const move = (event: PointerEvent): void => {
     const at = place(event);
     const press = presses.get(event.pointerId);
+    around.hoversAt(session.hand.peek() === 'brush' && event.pointerType !== 'touch' ? at : undefined);
     if (!press) {
-      const draws = session.draft.peek() && !event.shiftKey && !event.altKey;
+      const joins = event.shiftKey || event.altKey || around.drafting.joining.peek() !== 'new';
+      const draws = session.draft.peek() && !joins;
       if (session.hand.peek() === 'grow' && session.scan.peek() && !draws && event.pointerType !== 'touch') {
         hovering = at;
         void preview();
@@ -265,7 +270,10 @@ export function followPointer(around: PointerSurroundings): () => void {
     view.zoom(Math.exp(-event.deltaY * rate), ...place(event));
   };
 
-  const leave = (): void => stopPreview();
+  const leave = (): void => {
+    around.hoversAt(undefined);
+    stopPreview();
+  };
   const noMenu = (event: Event): void => event.preventDefault();
   canvas.addEventListener('pointerdown', down);
   canvas.addEventListener('pointermove', move);

@@ -1,4 +1,4 @@
-import { type Bounds, type Vec3, vec3 } from '@fettle/geom';
+import { type Vec3, vec3 } from '@fettle/geom';
 
 const { addScaled, cross, dot, normalize, subtract } = vec3;
 
@@ -75,17 +75,37 @@ export function zoomed(rig: Rig, factor: number, x = rig.width / 2, y = rig.heig
   return { ...rig, scale, center: addScaled(rig.center, subtract(before, after), 1) };
 }
 
-const corners = ({ min, max }: Bounds): Vec3[] =>
-  [min[0], max[0]].flatMap((x) => [min[1], max[1]].flatMap((y) => [min[2], max[2]].map((z): Vec3 => [x, y, z])));
+/** Places looked at to show all of a scan. */
+const LOOKED_AT = 20_000;
+/** Of the picture, left free around what is shown. */
+const MARGIN = 0.07;
 
-/** Shows all of a box, with a margin. */
-export function fitted(rig: Rig, bounds: Bounds): Rig {
-  const center: Vec3 = [0, 1, 2].map((k) => (bounds.min[k]! + bounds.max[k]!) / 2) as unknown as Vec3;
-  const off = corners(bounds).map((corner) => subtract(corner, center));
-  const across = Math.max(...off.map((d) => Math.abs(dot(d, rig.right))));
-  const along = Math.max(...off.map((d) => Math.abs(dot(d, rig.up))));
-  const scale = Math.max(1e-5, (2.15 * across) / rig.width, (2.15 * along) / rig.height);
-  return { ...rig, center, scale };
+/**
+ * Shows all of some places, with a margin.
+ *
+ * @param places xyz xyz … from `origin`, mm
+ */
+export function fitted(rig: Rig, places: ArrayLike<number>, origin: Vec3): Rig {
+  const { right, up, width, height } = rig;
+  const back = backOf(rig);
+  const count = places.length / 3;
+  const step = Math.max(1, Math.floor(count / LOOKED_AT));
+  const low = [Number.POSITIVE_INFINITY, Number.POSITIVE_INFINITY, Number.POSITIVE_INFINITY];
+  const high = low.map((v) => -v);
+  for (let p = 0; p < count; p += step) {
+    const place: Vec3 = [places[3 * p]!, places[3 * p + 1]!, places[3 * p + 2]!];
+    for (const [k, axis] of [right, up, back].entries()) {
+      const v = dot(place, axis);
+      low[k] = Math.min(low[k]!, v);
+      high[k] = Math.max(high[k]!, v);
+    }
+  }
+  if (count < 1) return rig;
+  const [x, y, z] = low.map((v, k) => (v + high[k]!) / 2) as [number, number, number];
+  const center = addScaled(addScaled(addScaled(origin, right, x), up, y), back, z);
+  const room = 1 - 2 * MARGIN;
+  const scale = Math.max((high[0]! - low[0]!) / (room * width), (high[1]! - low[1]!) / (room * height));
+  return { ...rig, center, scale: scale > 0 ? scale : rig.scale };
 }
 
 /** Looks against a direction, with another pointing up in the picture as far as it can. */

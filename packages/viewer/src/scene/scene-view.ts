@@ -1,14 +1,15 @@
 import type { Vec3 } from '@fettle/geom';
-import { residualRange } from '@fettle/io';
-import { effect, type Signal, signal } from '@preact/signals';
+import { effect, type Signal, signal, untracked } from '@preact/signals';
 import { Sphere, Vector3 } from 'three';
 import type { Session } from '../session/session.js';
-import type { PointsView, SectionView, StepView } from '../worker/protocol.js';
-import { type CurveSet, Curves } from './curves.js';
+import { Curves } from './curves.js';
+import { firstLook } from './first-look.js';
 import { Painter } from './painter.js';
 import { backOf, fitted, lookingFrom, orbited, panned, pixelOf, placeAt, type Rig, rayAt, zoomed } from './rig.js';
-import { sceneColors, watchScheme } from './scene-colors.js';
-import { MARK, Surface } from './surface.js';
+import { type SceneColors, sceneColors, watchScheme } from './scene-colors.js';
+import { linesShown } from './scene-lines.js';
+import { marksShown, type SelectedPoints, selectedPoints } from './scene-marks.js';
+import { Surface } from './surface.js';
 
 /** The map of residuals that is shown. */
 export interface ResidualMap {
@@ -20,6 +21,8 @@ export interface ResidualMap {
 const START: Rig = { center: [0, 0, 0], right: [1, 0, 0], up: [0, 1, 0], scale: 1, width: 1, height: 1 };
 /** How long after the last move the full scan is drawn again, ms. */
 const AT_REST = 180;
+/** Length of the axes of frames, as a share of the scan's size. */
+const AXES = 0.17;
 
 /** The scan and what was found on it, drawn and moved. What it shows follows from the session; where it looks from is its own. */
 export class SceneView {
@@ -27,18 +30,20 @@ export class SceneView {
   readonly map: Signal<ResidualMap | undefined> = signal(undefined);
   /** Points a hovering hand would choose. */
   readonly preview: Signal<Uint32Array | undefined> = signal(undefined);
+  /** Until a moment after the last move. */
+  readonly isMoving = signal(false);
   readonly painted = signal(false);
   readonly isPaintable = signal(false);
   readonly isClipping = signal(true);
   readonly #painter: Painter;
   readonly #curves = new Curves();
   readonly #stops: (() => void)[] = [];
-  #surface: Surface | undefined;
+  readonly #selected = signal<SelectedPoints | undefined>(undefined);
+  readonly #colors: Signal<SceneColors> = signal(sceneColors());
+  readonly #surface = signal<Surface | undefined>(undefined);
   #away = 1000;
   #middle: Vec3 = [0, 0, 0];
   #resting: ReturnType<typeof setTimeout> | undefined;
-  #pointsOf: { readonly id: string; readonly run: object; readonly view: PointsView } | undefined;
-  readonly #selectedPoints = signal(0);
 
   constructor(
     readonly canvas: HTMLCanvasElement,
@@ -50,60 +55,63 @@ export class SceneView {
           tone: 'word',
           message: 'The graphics card went away. The picture comes back by itself; nothing is lost.',
         }),
-      restored: () => this.#showScan(),
+      restored: () => this.#makeSurface(),
     });
     this.#painter.scene.add(this.#curves.group);
     this.#stops.push(
       effect(() => {
         session.scan.value;
-        this.#showScan();
-        this.showAll();
+        untracked(() => {
+          this.#makeSurface();
+          this.#firstLook();
+        });
       }),
+      effect(() => this.#recolor()),
+      effect(() => void this.#fetchSelected()),
       effect(() => this.#showMarks()),
-      effect(() => this.#showCurves()),
+      effect(() => this.#showLines()),
       effect(() => this.#clip()),
       effect(() => {
-        this.painted.value;
-        this.#surface?.setPainted(this.painted.value);
+        const surface = this.#surface.value;
+        surface?.showReduced(this.isMoving.value);
+        if (surface?.hasReduced) this.#painter.invalidate();
+      }),
+      effect(() => {
+        this.#surface.value?.setPainted(this.painted.value);
         this.#painter.invalidate();
       }),
       effect(() => {
         const rig = this.rig.value;
-        const off = rig.center.map((c, k) => c - this.#middle[k]!);
-        this.#painter.look(rig, this.#away + Math.hypot(...off), this.#surface?.origin ?? [0, 0, 0]);
+        this.#painter.look(rig, this.#awayFrom(rig), this.#surface.value?.origin ?? [0, 0, 0]);
       }),
-      effect(() => void this.#fetchSelected()),
-      watchScheme(() => this.#recolor()),
+      watchScheme(() => {
+        this.#colors.value = sceneColors();
+      }),
     );
-    this.#recolor();
   }
 
-  get frames(): number {
-    return this.#painter.frames;
-  }
-
+  /** Takes the size the canvas has on the page; the scale follows, so that what was seen stays seen. */
   resize(width: number, height: number): void {
     const before = this.rig.peek();
+    if (width < 1 || height < 1 || (width === before.width && height === before.height)) return;
     this.#painter.resize(width, height, Math.min(2, window.devicePixelRatio || 1));
-    const grown = before.width < 2 ? 1 : Math.min(width / before.width, height / before.height);
+    const grown = Math.min(width / before.width, height / before.height);
     this.rig.value = { ...before, width, height, scale: before.scale / grown };
-    if (before.width < 2) this.showAll();
+    if (before.width < 2) this.#firstLook();
   }
 
   /** Sets where it looks from, drawing the reduced scan until it rests. */
   move(rig: Rig): void {
     this.rig.value = rig;
-    if (!this.#surface?.hasReduced) return;
-    this.#surface.showReduced(true);
+    this.isMoving.value = true;
     clearTimeout(this.#resting);
     this.#resting = setTimeout(() => {
-      this.#surface?.showReduced(false);
-      this.#painter.invalidate();
+      this.isMoving.value = false;
     }, AT_REST);
   }
 
   orbit(about: Vec3 | undefined, dx: number, dy: number): void {
-    this.move(orbited(this.rig.peek(), about ?? this.rig.peek().center, dx, dy));
+    this.move(orbited(this.rig.peek(), about ?? this.#middle, dx, dy));
   }
   pan(dx: number, dy: number): void {
     this.move(panned(this.rig.peek(), dx, dy));
@@ -116,15 +124,14 @@ export class SceneView {
     this.showAll();
   }
   showAll(): void {
-    const scan = this.session.scan.peek();
-    if (scan) this.move(fitted(this.rig.peek(), scan.bounds));
+    const surface = this.session.scan.peek()?.surface;
+    if (surface) this.move(fitted(this.rig.peek(), surface.positions, surface.origin));
   }
 
   rayAt(x: number, y: number): { readonly from: Vec3; readonly direction: Vec3; readonly reach: number } {
     const rig = this.rig.peek();
-    const off = rig.center.map((c, k) => c - this.#middle[k]!);
     // For clouds a ray takes what is shown within some pixels of it.
-    return { ...rayAt(rig, x, y, this.#away + Math.hypot(...off)), reach: 4 * rig.scale };
+    return { ...rayAt(rig, x, y, this.#awayFrom(rig)), reach: 4 * rig.scale };
   }
   placeAt = (x: number, y: number): Vec3 => placeAt(this.rig.peek(), x, y);
   pixelOf = (place: Vec3): readonly [number, number] => pixelOf(this.rig.peek(), place);
@@ -132,16 +139,27 @@ export class SceneView {
     return backOf(this.rig.peek());
   }
 
-  #showScan(): void {
-    if (this.#surface) {
-      this.#painter.scene.remove(this.#surface.group);
-      this.#surface.dispose();
-      this.#surface = undefined;
+  /** How far from the middle of the picture an eye stands that has all of the scan before it. */
+  #awayFrom({ center }: Rig): number {
+    return this.#away + Math.hypot(...center.map((c, k) => c - this.#middle[k]!));
+  }
+
+  #firstLook(): void {
+    const scan = this.session.scan.peek();
+    if (scan) this.lookFrom(firstLook(scan.surface), [0, 0, 1]);
+  }
+
+  /** Puts the scan on the graphics card, from what the page holds. */
+  #makeSurface(): void {
+    const before = this.#surface.peek();
+    if (before) {
+      this.#painter.scene.remove(before.group);
+      before.dispose();
     }
     const scan = this.session.scan.peek();
-    this.isPaintable.value = false;
+    this.isPaintable.value = scan?.surface.colors !== undefined;
     if (!scan) {
-      this.#painter.invalidate();
+      this.#surface.value = undefined;
       return;
     }
     const { min, max } = scan.bounds;
@@ -149,21 +167,16 @@ export class SceneView {
     this.#middle = [0, 1, 2].map((k) => (min[k]! + max[k]!) / 2) as unknown as Vec3;
     this.#away = 1.05 * radius;
     const { origin } = scan.surface;
-    const center = new Vector3(...this.#middle.map((c, k) => c - origin[k]!));
-    this.#surface = new Surface(scan.surface, scan.reduced, new Sphere(center, radius), sceneColors().surface);
-    this.isPaintable.value = this.#surface.isPaintable;
-    this.#surface.setPainted(this.painted.peek());
-    this.#painter.scene.add(this.#surface.group);
-    this.#showMarks();
-    this.#clip();
-    this.#painter.invalidate();
+    const sphere = new Sphere(new Vector3(...this.#middle.map((c, k) => c - origin[k]!)), radius);
+    const made = new Surface(scan.surface, scan.reduced, sphere, this.#colors.peek().surface);
+    this.#painter.scene.add(made.group);
+    this.#surface.value = made;
   }
 
   #recolor(): void {
-    const colors = sceneColors();
-    this.#painter.setBackground(colors.paper);
-    this.#surface?.recolor(colors.surface);
-    this.#showCurves();
+    const { paper, surface } = this.#colors.value;
+    this.#painter.setBackground(paper);
+    this.#surface.value?.recolor(surface);
     this.#painter.invalidate();
   }
 
@@ -173,98 +186,34 @@ export class SceneView {
     const id = this.session.selected.value.at(-1);
     const step = run.steps.find((view) => view.id === id);
     if (!step || step.refusal || (step.step !== 'region' && step.step !== 'fit')) {
-      this.#pointsOf = undefined;
-      this.#selectedPoints.value++;
+      this.#selected.value = undefined;
       return;
     }
-    if (this.#pointsOf?.id === step.id && this.#pointsOf.run === run) return;
+    if (untracked(() => this.#selected.value?.id) !== step.id) this.#selected.value = undefined;
     try {
       const view = await this.session.measurer.points(step.id);
-      if (this.session.run.peek() !== run || this.session.selected.peek().at(-1) !== step.id) return;
-      this.#pointsOf = { id: step.id, run, view };
-      this.#selectedPoints.value++;
+      if (this.session.run.peek() === run && this.session.selected.peek().at(-1) === step.id)
+        this.#selected.value = selectedPoints(step.id, view);
     } catch {
       // The plan went on meanwhile: the next run asks again.
     }
   }
 
   #showMarks(): void {
+    const surface = this.#surface.value;
+    const selected = this.#selected.value;
     const draft = this.session.draft.value;
-    const preview = this.preview.value;
-    this.#selectedPoints.value;
-    const surface = this.#surface;
-    if (!surface) return;
-    const marks: { points: Uint32Array; mark: number; residuals?: Float32Array }[] = [];
-    const selected = this.#pointsOf;
-    let map: ResidualMap | undefined;
-    if (selected && !draft) {
-      const { points, residuals, rejected } = selected.view;
-      if (residuals) {
-        map = { id: selected.id, range: residualRange(Float64Array.from(residuals)) };
-        surface.setRange(map.range);
-        marks.push({ points, mark: MARK.mapped, residuals });
-      } else marks.push({ points, mark: MARK.selected });
-      if (rejected) marks.push({ points: rejected, mark: MARK.rejected });
-    }
-    if (draft?.choice) marks.push({ points: draft.choice.points, mark: MARK.draft });
-    if (preview) marks.push({ points: preview, mark: MARK.draft });
-    surface.mark(marks);
-    this.map.value = map;
+    if (selected?.range !== undefined) surface?.setRange(selected.range);
+    surface?.mark(marksShown(selected, draft, this.preview.value));
+    const map = selected?.range !== undefined && !draft ? { id: selected.id, range: selected.range } : undefined;
+    if (map?.id !== this.map.peek()?.id || map?.range !== this.map.peek()?.range) this.map.value = map;
     this.#painter.invalidate();
   }
 
-  #showCurves(): void {
-    const { session } = this;
-    const run = session.run.value;
-    const selected = session.selected.value;
-    const cutting = session.cutting.value;
-    const tried = session.triedFrame.value;
-    const draft = session.draft.value;
-    const shownSection = session.section.value;
-    const surface = this.#surface;
-    if (!surface) return;
-    const { ink, accent, datum } = sceneColors();
-    const sets: CurveSet[] = [];
-    const add = (
-      lines: CurveSet['lines'],
-      color: CurveSet['color'],
-      isOver: boolean,
-      closed?: readonly boolean[],
-    ): void => {
-      if (lines.length > 0) sets.push({ lines, color, isOver, ...(closed && { closed }) });
-    };
-    const addSection = ({ polylines }: SectionView, color: CurveSet['color']): void =>
-      add(
-        polylines.map(({ points }) => points),
-        color,
-        true,
-        polylines.map(({ closed }) => closed),
-      );
-    const isSelected = (view: StepView): boolean => selected.includes(view.id);
-    for (const view of run.steps) {
-      if (view.drawn) add(view.drawn.lines, isSelected(view) ? accent : ink, isSelected(view));
-      if (view.between) add([Float32Array.from(view.between.flat())], isSelected(view) ? accent : ink, true);
-      if (view.section && !cutting && (isSelected(view) || view.id === shownSection)) addSection(view.section, accent);
-      if (view.matrix && !tried) this.#addAxes(view.matrix, datum, add);
-    }
-    if (cutting?.view?.section) addSection(cutting.view.section, accent);
-    if (tried) this.#addAxes(tried, datum, add);
-    if (draft?.fit?.view?.drawn) add(draft.fit.view.drawn.lines, accent, true);
-    this.#curves.show(sets, surface.origin);
+  #showLines(): void {
+    const lines = linesShown(this.session, this.#colors.value, 2 * AXES * this.#away);
+    this.#curves.show(this.#surface.value ? lines : [], this.#surface.value?.origin ?? [0, 0, 0]);
     this.#painter.invalidate();
-  }
-
-  #addAxes(
-    matrix: Float64Array,
-    color: CurveSet['color'],
-    add: (l: CurveSet['lines'], c: CurveSet['color'], o: boolean) => void,
-  ): void {
-    const length = 0.18 * this.#away;
-    const origin = [matrix[12]!, matrix[13]!, matrix[14]!];
-    const lines = [0, 1, 2].map((axis) =>
-      Float32Array.from([...origin, ...origin.map((o, k) => o + length * matrix[4 * axis + k]!)]),
-    );
-    add(lines, color, true);
   }
 
   /** What lies on the near side of the section shown is hidden, whichever side that is. */
@@ -272,21 +221,21 @@ export class SceneView {
     const { session } = this;
     const cutting = session.cutting.value;
     const shown = session.run.value.steps.find(({ id }) => id === session.section.value);
-    const section = cutting?.view?.section ?? shown?.section;
-    const isOn = this.isClipping.value && section !== undefined;
-    if (isOn) {
+    const section = cutting ? cutting.view?.section : shown?.section;
+    const surface = this.#surface.value;
+    if (this.isClipping.value && section) {
       const back = backOf(this.rig.value);
       const faces = section.normal.reduce((sum, n, k) => sum + n * back[k]!, 0);
       const normal = section.normal.map((n) => (faces < 0 ? -n : n)) as unknown as Vec3;
-      this.#surface?.clip({ point: section.origin, normal });
-    } else this.#surface?.clip(undefined);
+      surface?.clip({ point: section.origin, normal });
+    } else surface?.clip(undefined);
     this.#painter.invalidate();
   }
 
   dispose(): void {
     for (const stop of this.#stops) stop();
     clearTimeout(this.#resting);
-    this.#surface?.dispose();
+    this.#surface.peek()?.dispose();
     this.#curves.dispose();
     this.#painter.dispose();
   }

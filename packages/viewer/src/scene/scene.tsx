@@ -23,6 +23,7 @@ export function Scene({ session }: { readonly session: Session }): JSX.Element {
   const cross = useSignal<readonly [number, number] | undefined>(undefined);
   const brush = useSignal(18);
   const through = useSignal(false);
+  const hover = useSignal<readonly [number, number] | undefined>(undefined);
   const drafting = useMemo(() => draftingOf(session), [session]);
 
   useEffect(() => {
@@ -37,6 +38,9 @@ export function Scene({ session }: { readonly session: Session }): JSX.Element {
       showTrail: (shown) => {
         trail.value = shown;
       },
+      hoversAt: (at) => {
+        hover.value = at;
+      },
       choseAt: (x, y) => {
         card.value = [x, y];
       },
@@ -46,8 +50,6 @@ export function Scene({ session }: { readonly session: Session }): JSX.Element {
     const unfollow = followPointer(around);
     const unkey = sceneKeys(around, cross, trail);
     view.value = made;
-    // For tests and for the curious: how often was drawn, and where a place is shown.
-    Object.assign(element, { view: made });
     return () => {
       unkey();
       unfollow();
@@ -55,7 +57,7 @@ export function Scene({ session }: { readonly session: Session }): JSX.Element {
       made.dispose();
       view.value = undefined;
     };
-  }, [session, drafting, brush, through, trail, card, cross, view]);
+  }, [session, drafting, brush, through, hover, trail, card, cross, view]);
 
   const shown = view.value;
   const hand = session.hand.value;
@@ -70,11 +72,12 @@ export function Scene({ session }: { readonly session: Session }): JSX.Element {
         <>
           <Balloons session={session} view={shown} />
           <TrailLayer trail={trail.value} brush={brush.value} />
+          {hover.value && <BrushRing at={hover.value} radius={brush.value} />}
           {cross.value && hand !== 'turn' && <Cross at={cross.value} />}
           <CutHandle session={session} view={shown} />
           <Triad session={session} view={shown} />
           <ResidualLegend session={session} view={shown} />
-          <HandSettings session={session} view={shown} brush={brush} through={through} />
+          <HandSettings session={session} drafting={drafting} view={shown} brush={brush} through={through} />
           <DraftCard session={session} drafting={drafting} at={card} view={shown} />
         </>
       )}
@@ -105,6 +108,13 @@ const boxOf = (points: Trail['points']): string => {
   const [[ax, ay], [bx, by]] = [points[0]!, points.at(-1)!];
   return `${ax},${ay} ${bx},${ay} ${bx},${by} ${ax},${by}`;
 };
+
+/** How far the brush reaches about the pointer. */
+const BrushRing = ({ at: [x, y], radius }: { readonly at: readonly [number, number]; readonly radius: number }) => (
+  <svg class="ring" aria-hidden="true">
+    <circle cx={x} cy={y} r={radius} />
+  </svg>
+);
 
 function Cross({ at: [x, y] }: { readonly at: readonly [number, number] }): JSX.Element {
   return (

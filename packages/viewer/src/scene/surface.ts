@@ -17,9 +17,16 @@ import {
 import type { DrawnSurface } from '../worker/protocol.js';
 
 /** What a point of the scan is shown as. */
-export const MARK = { plain: 0, draft: 1, selected: 2, rejected: 3, mapped: 4 } as const;
+export const MARK = { plain: 0, draft: 1, selected: 2, rejected: 3, mapped: 4, preview: 5 } as const;
 
-/** Colors the shader needs, as the page's style gives them. */
+/** Points by their numbers in the scan, and how they are shown; residuals are theirs, in their order, mm. */
+export interface Marks {
+  readonly points: Uint32Array;
+  readonly mark: number;
+  readonly residuals?: Float32Array;
+}
+
+/** Colors the shader needs: those of the map of residuals as they are shown, the others linear. */
 export interface SurfaceColors {
   readonly skin: Color;
   readonly inside: Color;
@@ -52,8 +59,9 @@ void main() {
 }`;
 
 /*
- * Lit from the upper left of the picture and a little from below, like a part on a drawing board; edges turned away darken. Where the plain
- * between two marks runs through a triangle, its last corner decides.
+ * Lit from the upper left of the picture and a little from above and below, like a part on a drawing board; faces turned away darken, which draws the
+ * edges. Residuals are mixed as their legend is, on values as they are shown, and hardly shaded, so that the legend can be read off. Where the
+ * line between two marks runs through a triangle, its last corner decides.
  */
 const fragmentShader = /* glsl */ `
 precision highp float;
@@ -68,23 +76,30 @@ uniform vec4 clip;
 uniform float range;
 uniform vec3 skin, inside, draft, selected, rejected, low, middle, high;
 out vec4 shown;
+const vec3 KEY = normalize(vec3(-0.45, 0.6, 0.65));
+vec3 asShown(vec3 c) { return pow(c, vec3(1.0 / 2.2)); }
 void main() {
   if (clipped && dot(clip.xyz, vPlace) > clip.w) discard;
-  vec3 n = normalize(vNormal);
-  bool back = n.z < 0.0;
+  float size = length(vNormal);
+  // Of a cloud without normals nothing tells which way it faces: flat light.
+  vec3 n = size < 0.01 ? KEY : vNormal / size;
+  bool back = size >= 0.01 && n.z < 0.0;
   if (back) n = -n;
-  float light = 0.5 + 0.38 * max(0.0, dot(n, normalize(vec3(-0.4, 0.7, 0.6)))) + 0.12 * n.z + 0.08 * max(0.0, dot(n, normalize(vec3(0.7, -0.4, 0.2))));
-  vec3 base = painted ? vPaint : (back ? inside : skin);
+  float edge = smoothstep(0.0, 0.55, n.z);
+  float light = (0.5 + 0.14 * n.y + 0.5 * max(0.0, dot(n, KEY))) * mix(0.5, 1.0, edge);
   int mark = int(vMark + 0.5);
-  if (mark == 1) base = mix(base, draft, 0.78);
-  else if (mark == 2) base = mix(base, selected, 0.62);
-  else if (mark == 3) base = rejected;
-  else if (mark == 4) {
+  if (mark == ${MARK.mapped}) {
     float t = clamp(vResidual / range, -1.0, 1.0);
-    base = mix(middle, t < 0.0 ? low : high, pow(abs(t), 0.85));
-    light = mix(light, 1.0, 0.55);
+    vec3 c = mix(middle, t < 0.0 ? low : high, pow(abs(t), 0.85));
+    shown = vec4(c * mix(0.8, 1.0, edge), 1.0);
+    return;
   }
-  shown = vec4(pow(base * light, vec3(1.0 / 2.2)), 1.0);
+  vec3 base = painted ? vPaint : (back ? inside : skin);
+  if (mark == ${MARK.draft}) base = mix(base, draft, 0.85);
+  else if (mark == ${MARK.preview}) base = mix(base, draft, 0.5);
+  else if (mark == ${MARK.selected}) base = mix(base, selected, 0.6);
+  else if (mark == ${MARK.rejected}) { base = rejected; light = max(light, 0.7); }
+  shown = vec4(asShown(base * light), 1.0);
 }`;
 
 /** The scan on the graphics card, in full and reduced. One shader shows it plain, painted, with marks and as a map of residuals. */
@@ -145,9 +160,7 @@ export class Surface {
   }
 
   /** Marks points by their numbers in the scan, later ones over earlier ones, and maps residuals where they are given. */
-  mark(
-    marks: readonly { readonly points: Uint32Array; readonly mark: number; readonly residuals?: Float32Array }[],
-  ): void {
+  mark(marks: readonly Marks[]): void {
     const [full, ...others] = this.#parts;
     const shown = full!.geometry.getAttribute('mark').array as Uint8Array;
     const residual = full!.geometry.getAttribute('residual').array as Float32Array;

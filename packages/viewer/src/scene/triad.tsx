@@ -2,11 +2,13 @@ import type { Vec3 } from '@fettle/geom';
 import { vec3 } from '@fettle/geom';
 import type { JSX } from 'preact';
 import type { Session } from '../session/session.js';
-import { backOf } from './rig.js';
+import { backOf, type Rig } from './rig.js';
 import type { SceneView } from './scene-view.js';
 
-const SIZE = 104;
-const REACH = 34;
+const SIZE = 112;
+/** From the middle to the tip of an arrow, and to its letter, pixels. */
+const TIP = 30;
+const LETTER = 43;
 const NAMES = ['x', 'y', 'z'] as const;
 
 /** The axes the views go along: of the frame being tried, else of the plan's last, else of the scan. */
@@ -21,44 +23,58 @@ export function viewAxes(session: Session): { readonly axes: readonly [Vec3, Vec
         [0, 1, 0],
         [0, 0, 1],
       ],
-      of: 'scan',
+      of: 'axes of the scan',
     };
   const axis = (k: number): Vec3 => [matrix[4 * k]!, matrix[4 * k + 1]!, matrix[4 * k + 2]!];
-  return { axes: [axis(0), axis(1), axis(2)], of: session.triedFrame.value ? 'tried' : (last?.id ?? 'scan') };
+  return { axes: [axis(0), axis(1), axis(2)], of: session.triedFrame.value ? 'datum frame tried' : (last?.id ?? '') };
 }
 
-/** How the axes lie, each end a button that looks along it. */
-export function Triad({ session, view }: { readonly session: Session; readonly view: SceneView }): JSX.Element {
-  const { axes, of } = viewAxes(session);
-  const rig = view.rig.value;
+interface AxisEnd {
+  readonly name: string;
+  readonly isPositive: boolean;
+  readonly toEye: Vec3;
+  readonly up: Vec3;
+  /** Where its axis goes on the screen: of unit length where it lies in the picture. */
+  readonly way: readonly [number, number];
+}
+
+/** Both ends of each axis, the farthest first. */
+function axisEnds(axes: readonly [Vec3, Vec3, Vec3], rig: Rig): AxisEnd[] {
   const back = backOf(rig);
-  const ends = axes
+  return axes
     .flatMap((axis, k) =>
-      [1, -1].map((sign) => {
+      [1, -1].map((sign): AxisEnd => {
         const toEye = vec3.scale(axis, sign);
         return {
           name: `${sign < 0 ? '−' : ''}${NAMES[k]}`,
           isPositive: sign > 0,
           toEye,
-          up: k === 2 ? axes[1]! : axes[2]!,
-          x: SIZE / 2 + REACH * vec3.dot(toEye, rig.right),
-          y: SIZE / 2 - REACH * vec3.dot(toEye, rig.up),
-          depth: vec3.dot(toEye, back),
+          up: k === 2 ? axes[1] : axes[2],
+          way: [vec3.dot(toEye, rig.right), -vec3.dot(toEye, rig.up)],
         };
       }),
     )
-    .sort((a, b) => a.depth - b.depth);
+    .sort((a, b) => vec3.dot(a.toEye, back) - vec3.dot(b.toEye, back));
+}
+
+/** How the axes lie, as arrows; the letter at each end is a button that looks from there. */
+export function Triad({ session, view }: { readonly session: Session; readonly view: SceneView }): JSX.Element {
+  const { axes, of } = viewAxes(session);
+  const ends = axisEnds(axes, view.rig.value);
+  const middle = SIZE / 2;
   return (
     <fieldset class="triad">
-      <legend>{of === 'scan' ? 'axes of the scan' : `datum frame ${of}`}</legend>
+      <legend>{of}</legend>
       <svg viewBox={`0 0 ${SIZE} ${SIZE}`} width={SIZE} height={SIZE} aria-hidden="true">
-        {ends
-          .filter(({ isPositive }) => isPositive)
-          .map(({ name, x, y }) => (
-            <line key={name} x1={SIZE / 2} y1={SIZE / 2} x2={x} y2={y} />
-          ))}
+        {ends.map(({ name, isPositive, way: [x, y] }) => (
+          <path
+            key={name}
+            class={isPositive ? 'plus' : 'minus'}
+            d={`M${middle},${middle}l${TIP * x},${TIP * y}${isPositive ? arrowHead(x, y) : ''}`}
+          />
+        ))}
       </svg>
-      {ends.map(({ name, isPositive, toEye, up, x, y }) => (
+      {ends.map(({ name, isPositive, toEye, up, way: [x, y] }) => (
         <button
           key={name}
           type="button"
@@ -66,7 +82,8 @@ export function Triad({ session, view }: { readonly session: Session; readonly v
           title={`Look from ${name}`}
           aria-label={`Look from ${name}`}
           ref={(element) => {
-            element?.style.setProperty('transform', `translate(${x.toFixed(1)}px, ${y.toFixed(1)}px)`);
+            const at = `translate(${(middle + LETTER * x).toFixed(1)}px, ${(middle + LETTER * y).toFixed(1)}px)`;
+            element?.style.setProperty('transform', at);
           }}
           onClick={() => view.lookFrom(toEye, up)}
         >
@@ -75,4 +92,14 @@ export function Triad({ session, view }: { readonly session: Session; readonly v
       ))}
     </fieldset>
   );
+}
+
+/** Two strokes back from the tip, as on a drawing. */
+function arrowHead(x: number, y: number): string {
+  const size = Math.hypot(x, y);
+  if (size < 0.2) return '';
+  const [ux, uy] = [(7 * x) / size, (7 * y) / size];
+  const [ax, ay] = [-ux - 0.4 * uy, -uy + 0.4 * ux];
+  const [bx, by] = [-ux + 0.4 * uy, -uy - 0.4 * ux];
+  return `m${ax},${ay}l${-ax},${-ay}l${bx},${by}`;
 }

@@ -1,0 +1,68 @@
+import type { JSX } from 'preact';
+import { type Drafting, type DraftKnown, isDirected, isRound } from '../choosing/drafting.js';
+import { NumberField } from '../paper/number-field.js';
+import { SelectField } from '../paper/select-field.js';
+import type { Session } from '../session/session.js';
+
+export interface DraftKnownProps {
+  readonly session: Session;
+  readonly drafting: Drafting;
+  /** The shape that is fitted. */
+  readonly chosen: string | undefined;
+}
+
+const AXES = ['x', 'y', 'z'] as const;
+const TYPED = ' typed';
+
+/** What is known before the fit: a size by hand, typed or from a row, and the direction of a row or an axis. */
+export function DraftKnownFields({ session, drafting, chosen }: DraftKnownProps): JSX.Element | null {
+  const { diameter, direction } = drafting.known.value;
+  const sizes = session.plan.value.steps.filter((step) => step.step === 'by-hand' && 'size' in step);
+  const steps = session.run.value.steps;
+  const frame = steps.findLast(({ matrix }) => matrix !== undefined)?.id ?? 'the scan';
+  const directed = steps.filter(({ feature }) => feature && feature.kind !== 'point' && feature.kind !== 'sphere');
+  const set = (change: DraftKnown): void => {
+    drafting.known.value = { ...drafting.known.peek(), ...change };
+  };
+  if (!isDirected(chosen) && !isRound(chosen)) return null;
+  return (
+    <div class="known">
+      {isRound(chosen) && sizes.length > 0 && (
+        <SelectField
+          name="Diameter"
+          none="from the scan"
+          value={typeof diameter === 'string' ? diameter : diameter === undefined ? undefined : TYPED}
+          offers={[
+            ...(typeof diameter === 'number' ? [{ value: TYPED, words: `${diameter} mm` }] : []),
+            ...sizes.map(({ id }) => ({ value: id, words: `${id}, by hand` })),
+          ]}
+          onPick={(picked) => picked !== TYPED && set({ diameter: picked })}
+        />
+      )}
+      {isRound(chosen) && typeof diameter !== 'string' && (
+        <NumberField
+          name="Diameter by hand"
+          unit="mm"
+          placeholder="none"
+          value={diameter}
+          onNumber={(typed) => set({ diameter: typed !== undefined && typed > 0 ? typed : undefined })}
+        />
+      )}
+      {isDirected(chosen) && (
+        <SelectField
+          name={chosen === 'plane' || chosen === 'circle' ? 'Normal along' : 'Axis along'}
+          none="as the points say"
+          value={typeof direction === 'object' ? TYPED + direction.axis : direction}
+          offers={[
+            ...directed.map(({ id }) => ({ value: id, words: id })),
+            ...AXES.map((axis) => ({ value: TYPED + axis, words: `${axis} of ${frame}` })),
+          ]}
+          onPick={(picked) => {
+            const axis = AXES.find((name) => picked === TYPED + name);
+            set({ direction: axis ? { axis } : picked });
+          }}
+        />
+      )}
+    </div>
+  );
+}
