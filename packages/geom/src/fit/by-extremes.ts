@@ -120,7 +120,8 @@ export function fitByExtremes<F extends Feature>(
   const index = (place: number): number => (set.index ? set.index[place] : place);
   const isZone = criterion === 'minimum-zone';
   const rank = 1 + found.trimmed.length / (isZone ? 2 : 1);
-  const spread = () => withSpreadOfExtremes(least, after, found.contacts, isZone, rank);
+  const bias = isZone || !('radius' in feature && 'radius' in start) ? 0 : Math.abs(feature.radius - start.radius);
+  const spread = () => withSpreadOfExtremes(least, after, found.contacts, isZone, rank, bias);
   const all = [...warnings, ...found.warnings, ...(after.converged ? [] : [unfinished(shape.kind, optimality.gap)])];
   return fitResult({ ...after, uncertainty: spread }, all, undefined, {
     criterion,

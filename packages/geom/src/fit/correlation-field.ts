@@ -24,7 +24,7 @@ export function fieldOf(
   length: number,
 ): Field {
   const { size, within, count, units } = patches;
-  const { table, detail } = kernel;
+  const { table, reach, detail } = kernel;
   // Over all pairs of one unit: a point with itself, and with another.
   const mean = (distances: Float64Array, itself: number, power = 1): number => {
     if (distances.length === 0) return 1;
@@ -35,8 +35,9 @@ export function fieldOf(
   const inCell = mean(within.cell, units[1] / units[0]);
   const inPart = mean(within.part, units[2] / units[0]);
   const inPartSquared = mean(within.part, 0, 2);
-  const { first, distance, weight, same } = apart;
+  const { first, distance, weight, same, nearest } = apart;
   const perLength = 1 / length;
+  const far = reach * length;
   const matrix = new Float64Array(size * size);
   let inPatch = 0;
   let squared = 0;
@@ -44,6 +45,8 @@ export function fieldOf(
   for (let g = 0; g < size; g++) {
     for (let h = 0; h <= g; h++) {
       const from = first[pair++];
+      // Most pairs of patches are too far apart for most lengths.
+      if (nearest[pair - 1] > far) continue;
       const to = first[pair];
       let sum = 0;
       let squares = 0;
@@ -89,6 +92,8 @@ export interface Separations {
   readonly distance: Float64Array;
   /** Share of the pair's points that are so far apart. */
   readonly weight: Float64Array;
+  /** The least distance of each pair, in the order of `first`; 0 of a patch with itself. */
+  readonly nearest: Float64Array;
   /** Chance that two points of a patch lie in the same part. */
   readonly same: Float64Array;
 }
@@ -118,10 +123,12 @@ export function separations({ size, parts, within }: Patches): Separations {
   const distance = new Float64Array(2 * pairs);
   const weight = new Float64Array(2 * pairs);
   const first = new Uint32Array((size * (size + 1)) / 2 + 1);
+  const nearest = new Float64Array((size * (size + 1)) / 2);
   let pair = 0;
   let d = 0;
   for (let g = 0; g < size; g++) {
     for (let h = 0; h <= g; h++) {
+      let least = g === h ? 0 : Infinity;
       for (const p of parts[g]) {
         for (const q of parts[h]) {
           if (p === q) continue;
@@ -141,12 +148,15 @@ export function separations({ size, parts, within }: Patches): Separations {
           const give = Math.sqrt(along);
           weight[d] = weight[d + 1] = (p.share * q.share) / 2;
           distance[d++] = Math.sqrt((apart + give) ** 2 + aside);
-          distance[d++] = Math.sqrt((apart - give) ** 2 + aside);
+          const near = Math.sqrt((apart - give) ** 2 + aside);
+          if (near < least) least = near;
+          distance[d++] = near;
         }
       }
+      nearest[pair] = least;
       first[++pair] = d;
     }
   }
   const same = Float64Array.from(parts, (own) => own.reduce((sum, { share }) => sum + share * share, 0));
-  return { spacing, first, distance: distance.subarray(0, d), weight: weight.subarray(0, d), same };
+  return { spacing, first, distance: distance.subarray(0, d), weight: weight.subarray(0, d), same, nearest };
 }

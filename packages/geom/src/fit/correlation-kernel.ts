@@ -3,6 +3,8 @@ const FARTHEST = 16;
 
 export interface Kernel {
   readonly table: KernelTable;
+  /** From this many lengths on it is less than a millionth, and nothing. */
+  readonly reach: number;
   /**
    * How many independent pieces its detail has for each that the field has. A smooth field's detail is its slope: over a surface two
    * components, which with exp(−t²/2) have twice the field's own pieces, (Σ var)²/Σ cov². A rough one's has more: as simulated on a
@@ -16,8 +18,8 @@ export interface Kernel {
  * and scanners do: errors smooth at short range, and errors that are rough however close one looks.
  */
 export const KERNELS: readonly Kernel[] = [
-  { table: tabulate((t) => Math.exp((-t * t) / 2)), detail: 2 },
-  { table: tabulate((t) => Math.exp(-t)), detail: 6 },
+  { table: tabulate((t) => Math.exp((-t * t) / 2)), reach: 5.3, detail: 2 },
+  { table: tabulate((t) => Math.exp(-t)), reach: 13.9, detail: 6 },
 ];
 
 export type KernelTable = Float64Array;

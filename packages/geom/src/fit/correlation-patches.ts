@@ -53,7 +53,7 @@ export interface PatchSource {
  * Points summed over. Correlated noise is as plain in these as in millions; what more points would add is the averaging of
  * white noise, which is known without looking.
  */
-const MOST_POINTS = 1 << 18;
+const MOST_POINTS = 1 << 17;
 /** They are taken in runs of this many: memory is read by the line. */
 const RUN = 16;
 /** Points looked at for gradients, cell size and distances. They vary slowly over a patch: a sample carries them. */

@@ -15,7 +15,12 @@ import type { Uncertainty } from './uncertainty.js';
  * criteria hold the truth in 91 to 97 %, on a 90° arc in 94 %; with 1 % trimmed in all, for then the extremes lie close
  * together.
  *
+ * A pin or a ring touches points that noise has moved toward it, which no number of points averages out: its radius is off the
+ * least-squares one by form and by noise, and one scan cannot tell them apart. So all of that may be noise: it enters as a rectangular
+ * distribution (JCGM 100, 4.3.7) of that half-width, standard uncertainty bias/√3, and no scan of more points makes it smaller.
+ *
  * @param rank place of the extremes among all points: 1, or one more than were trimmed on a side
+ * @param bias how far the radius is off the least-squares one where the criterion touches one side alone, mm; else 0
  */
 export function withSpreadOfExtremes<F extends Feature>(
   least: Evidence<F>,
@@ -23,6 +28,7 @@ export function withSpreadOfExtremes<F extends Feature>(
   contacts: readonly Contact[],
   hasLevel: boolean,
   rank: number,
+  bias: number,
 ): Uncertainty {
   const { set, rms } = least;
   const own = least.uncertainty();
@@ -54,5 +60,7 @@ export function withSpreadOfExtremes<F extends Feature>(
       });
     });
   }
+  const radius = shape.parameters.indexOf('radius');
+  if (radius >= 0) covariance[radius * (m + 1)] += (bias * bias) / 3;
   return Object.freeze({ ...own, at, axes, reach, covariance, random });
 }

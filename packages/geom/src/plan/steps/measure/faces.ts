@@ -12,7 +12,7 @@ import { trim } from '../../fields.js';
 import { each, type MeasureForm } from '../../form.js';
 import { reading } from '../../reading.js';
 import { aPlane, base } from './base.js';
-import { partOf, tolerancedFrom } from './toleranced.js';
+import { heightsIn, partOf, tolerancedFrom, withHeights } from './toleranced.js';
 
 const plane = z
   .strictObject({ ...base, coplanarity: z.tuple([aPlane, aPlane]), trim: trim.optional() })
@@ -36,7 +36,8 @@ export const coplanarityForm: MeasureForm<z.infer<typeof plane>> = {
     const size = derive([first, second], (p, q) =>
       parts.reduce((sum, { at, weight, face }) => sum + weight * dot(at(face === 1 ? q : p), along), 0),
     );
-    return { reading: { name: 'coplanarity', value, unit: 'mm', ...times(plusMinus(size), 1) }, warnings: [] };
+    const doubt = withHeights(plusMinus(size), heightsIn({ deciding, along }, [a.plane, b.plane]));
+    return { reading: { name: 'coplanarity', value, unit: 'mm', ...times(doubt, 1) }, warnings: [] };
   },
   inWords: (step) => `coplanarity of ${together(step.coplanarity)}`,
 };

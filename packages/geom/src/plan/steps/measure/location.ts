@@ -24,7 +24,7 @@ import { axis, frameReference, reference, trim, vector } from '../../fields.js';
 import { each, type Measured, type MeasureForm, one } from '../../form.js';
 import { featureKinds } from '../../names.js';
 import { base } from './base.js';
-import { partOf, tolerancedFrom } from './toleranced.js';
+import { partOf, tolerancedFrom, withHeights } from './toleranced.js';
 
 const trimmed = (share: number | undefined) => (share === undefined ? {} : { trim: share });
 
@@ -75,7 +75,10 @@ export const positionForm: MeasureForm<z.infer<typeof place>> = {
     if (t.kind === 'surface') {
       const followed = nominalAxis(t.plane.normal, frame.value, nominal);
       const off = derive([deciding, from, frame], (p, q, f) => dot(subtract(p, q), f[followed]));
-      return measured('position', zone, plusMinus(off));
+      // Half the zone: the way to the place that decides it, to either side.
+      const [{ place }] = zone.deciding;
+      const height = Math.abs(dot(subtract(place, t.plane.point), t.plane.normal));
+      return measured('position', zone, withHeights(plusMinus(off), height));
     }
     const followed = t.kind === 'center' ? step.along : nominalAxis(directionOf(feature.value), frame.value, nominal);
     const way = derive([deciding, from, frame], (p, q, f) =>

@@ -10,7 +10,7 @@ import { plusMinus, plusMinusOfLength, times } from '../../doubt.js';
 import { reference, trim } from '../../fields.js';
 import { type Measured, type MeasureForm, one } from '../../form.js';
 import { base } from './base.js';
-import { keptSquare, partOf, tolerancedFrom } from './toleranced.js';
+import { heightsIn, keptSquare, partOf, tolerancedFrom, withHeights } from './toleranced.js';
 
 const what = reference('a plane, a line, a cylinder or a cone');
 const to = reference('a plane or an axis: the datum');
@@ -46,7 +46,8 @@ function measured(
             dot(s, isWidthAlong ? scale(d, Math.sign(agreement)) : keptSquare(zone.along, d)),
           ),
         );
-  return { reading: { name, value: zone.value, unit: 'mm', ...times(doubt, 1) }, warnings: [] };
+  const whole = t.kind === 'surface' ? withHeights(doubt, heightsIn(zone, [t.plane])) : doubt;
+  return { reading: { name, value: zone.value, unit: 'mm', ...times(whole, 1) }, warnings: [] };
 }
 
 const parallel = z

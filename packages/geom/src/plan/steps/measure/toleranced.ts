@@ -1,8 +1,9 @@
 import { axisOf, planeOf } from '../../../construct/roles.js';
 import { FettleError } from '../../../error.js';
-import type { Feature } from '../../../feature/feature.js';
+import type { Feature, Plane } from '../../../feature/feature.js';
 import { addScaled, dot, normalize, subtract, type Vec3 } from '../../../math/vec3.js';
 import { type Toleranced, tolerancedOf } from '../../../relate/toleranced.js';
+import type { Zone } from '../../../relate/zone.js';
 import type { Context } from '../../context.js';
 
 /** What a tolerance holds of a feature of the plan. @throws FettleError `no-extent` for faces and axes that were constructed */
@@ -42,6 +43,27 @@ export function partOf(feature: Feature, place: Vec3): (moved: Feature) => Vec3 
     return addScaled(axis.point, axis.direction, t);
   };
 }
+
+/**
+ * How much of a zone the heights of its deciding places over their own faces make up, mm. That is form and noise, and one scan cannot
+ * tell them apart.
+ *
+ * @param faces the least-squares faces, by the number each place has (0 without one)
+ */
+export function heightsIn({ deciding, along }: Pick<Zone, 'deciding' | 'along'>, faces: readonly Plane[]): number {
+  const sum = deciding.reduce((total, { place, weight, face = 0 }) => {
+    const { point, normal } = faces[face]!;
+    return total + weight * dot(subtract(place, point), normal) * dot(normal, along);
+  }, 0);
+  return Math.max(0, sum);
+}
+
+/**
+ * ± 95 % of a zone that holds a surface's points: what is known of the faces' places, and that all of the heights may be noise, as a
+ * rectangular distribution (JCGM 100, 4.3.7).
+ */
+export const withHeights = (doubt: number | undefined, heights: number): number | undefined =>
+  doubt === undefined ? undefined : Math.hypot(doubt, (2 * heights) / Math.sqrt(3));
 
 /** A direction that keeps to a fixed one but stays square to another. */
 export const keptSquare = (fixed: Vec3, to: Vec3): Vec3 => normalize(addScaled(fixed, to, -dot(fixed, to)));
