@@ -36,7 +36,7 @@ export function FrameSlip({ desk, changes }: { readonly desk: Desk; readonly cha
   });
   const chosen = useSignal<FrameChoice | undefined>(startOf(desk, changes));
   const choice = useComputed(
-    () => chosen.value ?? senseFrame(session.plan.value, datums.value, session.selected.value),
+    () => chosen.value ?? senseFrame(session.plan.value, datums.value, meant(session.selected.value)),
   );
   const tried = useSignal<StepView | undefined>(undefined);
   const angles = useSignal<readonly SheetValue[]>([]);
@@ -131,6 +131,9 @@ export function FrameSlip({ desk, changes }: { readonly desk: Desk; readonly cha
     </SlipSheet>
   );
 }
+
+/** A single row is selected by having been kept last; several were selected for something. */
+const meant = (selected: readonly string[]): readonly string[] => (selected.length > 1 ? selected : []);
 
 function startOf({ session }: Desk, changes: string | undefined): FrameChoice | undefined {
   const step = session.plan.peek().steps.find(({ id }) => id === changes);

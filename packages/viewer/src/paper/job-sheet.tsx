@@ -100,6 +100,7 @@ export function JobSheet({ desk }: { readonly desk: Desk }): JSX.Element {
             )}
           </p>
         ) : (
+          // biome-ignore lint/a11y/noNoninteractiveElementToInteractiveRole: its rows are selected, which a plain table has no word for
           <table ref={table} role="grid" aria-label="Job sheet" aria-multiselectable="true" onKeyDown={listen}>
             <thead>
               <tr>
