@@ -71,6 +71,10 @@ export function rounded(corners: readonly (readonly [number, number])[], r: numb
   });
 }
 
+/** A counterclockwise polygon with sharp corners. */
+export const polygon = (corners: readonly (readonly [number, number])[]): Piece[] =>
+  corners.map(([x, y], i) => line(x, y, ...corners[(i + 1) % corners.length]));
+
 export const roundedRectangle = (w: number, h: number, r: number): Piece[] => [
   line(r, 0, w - r, 0),
   arc(w - r, r, r, -90, 0),

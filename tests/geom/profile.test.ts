@@ -1,6 +1,6 @@
 import { constrain, offers, profileOf } from '@fettle/geom';
 import { describe, expect, test } from 'vitest';
-import { arc, line, rounded, roundedRectangle, sectionOf } from './outlines.js';
+import { arc, line, polygon, rounded, roundedRectangle, sectionOf } from './outlines.js';
 
 describe('a plate with rounded corners', () => {
   test.each([2.2, 5, 10])(
@@ -30,7 +30,7 @@ describe('a plate with rounded corners', () => {
   test('parallel, square and level sides and equal fillets are offered; applied they hold exactly and cost little', () => {
     const section = sectionOf(roundedRectangle(60, 40, 5), { noise: 0.05, seed: 4 });
     const profile = profileOf(section);
-    const kinds = new Set(offers(profile, section, 0).map((o) => o.constraint.kind));
+    const kinds = new Set(offers(profile).map((o) => o.constraint.kind));
     for (const kind of ['parallel', 'square', 'equal-radius', 'horizontal', 'vertical'] as const)
       expect(kinds).toContain(kind);
     const arcs = profile.pieces.flatMap((p, i) => (p.kind === 'arc' ? [i] : []));
@@ -76,6 +76,91 @@ test('a triangle: corners where the sides meet, though the scan rounds them', ()
   const turns = profile.joins.map((j) => (Math.abs(j.turn) * 180) / Math.PI).sort((a, b) => a - b);
   expect(turns[0]).toBeCloseTo(90, 0);
   expect(turns[2]).toBeCloseTo(180 - (Math.atan2(30, 50) * 180) / Math.PI, 0);
+});
+
+describe('corners are corners, not arcs of next to no curvature', () => {
+  const hexagon = [0, 60, 120, 180, 240, 300].map(
+    (t) => [12 * Math.cos((t * Math.PI) / 180), 12 * Math.sin((t * Math.PI) / 180)] as const,
+  );
+  const angle = [
+    [0, 0],
+    [40, 0],
+    [40, 10],
+    [10, 10],
+    [10, 40],
+    [0, 40],
+  ] as const;
+  test.each([
+    ['hexagon', hexagon],
+    ['angle section', angle],
+  ])('%s: lines only in 30 of 30 draws; corners inside their uncertainty', (_, corners) => {
+    let inside = 0;
+    let all = 0;
+    for (let seed = 1; seed <= 30; seed++) {
+      const profile = profileOf(sectionOf(polygon(corners), { noise: 0.05, seed, offset: 1.7 * seed }));
+      expect(profile.pieces.map((p) => p.kind)).toEqual(Array(6).fill('line'));
+      for (const { at, positionCovariance } of profile.joins) {
+        const [x, y] = corners.reduce((best, c) =>
+          Math.hypot(c[0] - at[0], c[1] - at[1]) < Math.hypot(best[0] - at[0], best[1] - at[1]) ? c : best,
+        );
+        const [xx, xy, yy] = positionCovariance!;
+        const [dx, dy] = [at[0] - x, at[1] - y];
+        all++;
+        // χ² of two freedoms: under 5.99 in 95 %.
+        if ((dx * dx * yy - 2 * dx * dy * xy + dy * dy * xx) / (xx * yy - xy * xy) <= 5.99) inside++;
+      }
+    }
+    expect(inside / all).toBeGreaterThan(0.88);
+  });
+});
+
+test('wherever the polyline happens to begin, the pieces are the same', () => {
+  const slot = [line(5, 0, 35, 0), arc(35, 5, 5, -90, 90), line(35, 10, 5, 10), arc(5, 5, 5, 90, 270)];
+  const pieces = slot.length;
+  for (let offset = 0; offset < 91; offset += 3.03)
+    expect(profileOf(sectionOf(slot, { noise: 0.05, seed: 81, offset })).pieces).toHaveLength(pieces);
+});
+
+describe('pieces picked by hand', () => {
+  // The bottom of a plate bulges by less than the noise tells: a person knows it for an arc.
+  const section = sectionOf(roundedRectangle(60, 40, 5), { noise: 0.05, seed: 7 });
+
+  test('a piece between two picks stands as picked; the rest is found around it', () => {
+    const profile = profileOf(section, 0, { pieces: [{ from: [10, 0, 0], to: [50, 0, 0], as: 'arc' }] });
+    const picked = profile.pieces.filter((p) => p.byHand === 0);
+    expect(picked).toHaveLength(1);
+    expect(picked[0].kind).toBe('arc');
+    expect(picked[0].to - picked[0].from).toBeCloseTo(40 / 0.2, -1);
+    expect(profile.pieces.filter((p) => p.kind === 'arc').length).toBeGreaterThanOrEqual(5);
+    expect(profile.closed).toBe(true);
+  });
+
+  test('the longer way around, as a line', () => {
+    const open = sectionOf([line(0, 0, 20, 0), line(20, 0, 20, 15)], { closed: false, noise: 0.02 });
+    const profile = profileOf(open, 0, { pieces: [{ from: [2, 0, 0], to: [18, 0, 0], as: 'line' }] });
+    const [picked] = profile.pieces.filter((p) => p.byHand !== undefined);
+    if (picked.kind !== 'line') throw new Error('a line expected');
+    expect(Math.abs(picked.shape.direction[1])).toBeLessThan(0.005);
+  });
+
+  test('picks too close, or sharing a stretch, are refused', () => {
+    const pick = (from: number, to: number) => ({ from: [from, 0, 0], to: [to, 0, 0], as: 'line' }) as const;
+    expect(() => profileOf(section, 0, { pieces: [pick(20, 20.3)] })).toThrow(/Piece 1: .*a line needs 3/);
+    expect(() => profileOf(section, 0, { pieces: [pick(10, 30), pick(25, 45)] })).toThrow(
+      /Pieces 1 and 2 share a stretch/,
+    );
+  });
+});
+
+test('constraints that cannot hold together are refused', () => {
+  const section = sectionOf(roundedRectangle(60, 40, 5), { noise: 0.05, seed: 4 });
+  const profile = profileOf(section);
+  const lines = profile.pieces.flatMap((p, i) => (p.kind === 'line' ? [i] : []));
+  const asked = (['parallel', 'square'] as const).map((kind) => ({ kind, pieces: [lines[0], lines[1]] }) as const);
+  expect(() => constrain(profile, section, 0, asked)).toThrow(/cannot all hold: parallel of .* square of/);
+  expect(() => constrain(profile, section, 0, [{ kind: 'vertical', pieces: [99] }])).toThrow(
+    /vertical of piece 99: the profile has pieces 0 to 7/,
+  );
 });
 
 test('a full circle is one arc all the way round', () => {

@@ -143,9 +143,6 @@ export { type CutOptions, cutMesh } from './section/cut.js';
 export { fitStretch, type StretchFit, type StretchOptions } from './section/fit-stretch.js';
 export { polylineArea, polylineLength, sectionArea, sectionLength } from './section/measure.js';
 export {
-  constrain,
-  type Offer,
-  offers,
   type Profile,
   type ProfileArc,
   type ProfileLine,
@@ -153,8 +150,11 @@ export {
   type ProfilePiece,
   profileOf,
 } from './section/profile.js';
+export type { HandPiece } from './section/profile-by-hand.js';
+export { type Constrained, constrain } from './section/profile-constrain.js';
 export type { Constraint } from './section/profile-constraint.js';
 export type { Join } from './section/profile-join.js';
+export { type Offer, offers } from './section/profile-offers.js';
 export type { FlatShape } from './section/profile-shape.js';
 export type { Polyline, Section } from './section/section.js';
 export {

@@ -1,4 +1,3 @@
-import { Matrix, pseudoInverse } from 'ml-matrix';
 import { FettleError } from '../error.js';
 import { type FlatShape, freedoms, movedShape } from './profile-shape.js';
 
@@ -66,137 +65,52 @@ const wrongPiece = (kind: string, pieces: readonly number[], wanted: string) =>
     `${kind} of pieces ${pieces.join(' and ')}: it is for ${wanted}, and not all of these are. Name pieces it can hold for.`,
   );
 
-export interface Adjusted {
-  readonly shapes: readonly FlatShape[];
-  /** (p − p̂)ᵀ C⁻¹ (p − p̂): how far the shapes had to move, in squared standard uncertainties. Compare with `count`. */
-  readonly strain: number;
-  /** Number of independent conditions. */
-  readonly count: number;
+/** How a condition changes as the shapes of one piece move: one row a condition, one column a freedom of the piece. */
+export interface Slope {
+  readonly piece: number;
+  readonly rows: readonly Float64Array[];
 }
 
-/**
- * Moves shapes by as little as their covariances allow so that the constraints hold exactly: least squares under conditions,
- * iterated (F. Helmert, "Die Ausgleichungsrechnung nach der Methode der kleinsten Quadrate", 1872; conditions only).
- * Conditions that say the same thing twice count once.
- *
- * @throws FettleError `constraint-pieces` for a constraint on pieces it is not for; `constraints-conflict` where no shapes hold all
- */
-export function adjust(shapes: readonly FlatShape[], constraints: readonly Constraint[]): Adjusted {
-  if (constraints.length === 0) return { shapes, strain: 0, count: 0 };
-  const starts: number[] = [];
-  let size = 0;
-  for (const shape of shapes) {
-    starts.push(size);
-    size += freedoms(shape);
-  }
-  const covariance = Matrix.zeros(size, size);
-  shapes.forEach((shape, k) => {
-    const m = freedoms(shape);
-    for (let i = 0; i < m; i++)
-      for (let j = 0; j < m; j++) covariance.set(starts[k] + i, starts[k] + j, shape.covariance[i * m + j]);
-  });
-  const movedBy = (delta: ArrayLike<number>) => shapes.map((s, k) => movedShape(s, delta, starts[k]));
-  const conditions = (delta: ArrayLike<number>) => constraints.flatMap((c) => disagreement(c, movedBy(delta)));
+/** Far enough above rounding and far below any curvature of the conditions, mm or radians. */
+const STEP = 1e-5;
 
-  const delta = new Float64Array(size);
-  let solved = Matrix.zeros(0, 0);
-  let jacobian = Matrix.zeros(0, size);
-  let count = 0;
-  for (let pass = 0; pass < 30; pass++) {
-    const values = conditions(delta);
-    jacobian = slopes(conditions, delta, covariance, values.length);
-    const normal = jacobian.mmul(covariance).mmul(jacobian.transpose());
-    // Conditions in squared standard uncertainties differ by orders; those dependent on others vanish in the pseudo-inverse.
-    const scales = normal.diagonal().map((d) => (d > 0 ? 1 / Math.sqrt(d) : 0));
-    const scaled = normal.clone();
-    for (let i = 0; i < values.length; i++)
-      for (let j = 0; j < values.length; j++) scaled.set(i, j, scaled.get(i, j) * scales[i] * scales[j]);
-    solved = pseudoInverse(scaled, 1e-10);
-    for (let i = 0; i < values.length; i++)
-      for (let j = 0; j < values.length; j++) solved.set(i, j, solved.get(i, j) * scales[i] * scales[j]);
-    count = Math.round(scaled.mmul(pseudoInverse(scaled, 1e-10)).trace());
-    const aim = values.map((c, i) => c - jacobian.getRow(i).reduce((sum, g, p) => sum + g * delta[p], 0));
-    const next = covariance.mmul(jacobian.transpose()).mmul(solved).mmul(Matrix.columnVector(aim)).to1DArray();
-    let step = 0;
-    for (let p = 0; p < size; p++) {
-      step = Math.max(step, Math.abs(-next[p] - delta[p]));
-      delta[p] = -next[p];
-    }
-    if (step < 1e-13 * (1 + Math.max(...delta.map(Math.abs)))) break;
-  }
-  const left = conditions(delta).reduce((most, c) => Math.max(most, Math.abs(c)), 0);
-  if (!(left < 1e-9))
-    throw new FettleError(
-      'constraints-conflict',
-      `The constraints cannot all hold: ${left.toPrecision(2)} is left of them. Leave one out.`,
-    );
-  const gain = covariance.mmul(jacobian.transpose()).mmul(solved);
-  const after = Matrix.sub(covariance, gain.mmul(jacobian).mmul(covariance));
-  const moves = Matrix.columnVector([...delta]);
-  const pulled = jacobian.mmul(moves);
-  const strain = pulled.transpose().mmul(solved).mmul(pulled).get(0, 0);
-  const adjusted = movedBy(delta).map((shape, k) => {
-    const m = freedoms(shape);
-    return {
-      ...shape,
-      covariance: Float64Array.from({ length: m * m }, (_, i) =>
-        after.get(starts[k] + Math.floor(i / m), starts[k] + (i % m)),
-      ),
-    };
-  });
-  return { shapes: adjusted, strain, count };
-}
-
-/** Derivatives of the conditions by central differences, each over a tenth of the parameter's standard uncertainty or 1 nm. */
-function slopes(
-  conditions: (delta: ArrayLike<number>) => number[],
-  delta: Float64Array,
-  covariance: Matrix,
-  rows: number,
-): Matrix {
-  const jacobian = Matrix.zeros(rows, delta.length);
-  const moved = Float64Array.from(delta);
-  for (let p = 0; p < delta.length; p++) {
-    const step = Math.max(1e-6, 0.1 * Math.sqrt(covariance.get(p, p)));
-    moved[p] = delta[p] + step;
-    const above = conditions(moved);
-    moved[p] = delta[p] - step;
-    const below = conditions(moved);
-    moved[p] = delta[p];
-    for (let i = 0; i < rows; i++) jacobian.set(i, p, (above[i] - below[i]) / (2 * step));
-  }
-  return jacobian;
-}
-
-/** Standard uncertainty of what a constraint asks to be zero, one a condition. */
-export function disagreementUncertainty(constraint: Constraint, shapes: readonly FlatShape[]): number[] {
-  const own = constraint.pieces.map((i) => shapes[i]);
-  const local = { ...constraint, pieces: constraint.pieces.map((_, i) => i) } as unknown as Constraint;
-  const value = disagreement(local, own);
-  const variances = value.map(() => 0);
-  own.forEach((shape, k) => {
-    const m = freedoms(shape);
-    const gradient = value.map(() => new Float64Array(m));
+/** Derivatives of what a constraint asks to be zero, by central differences, one for each of its pieces. */
+export function slopesOf(constraint: Constraint, shapes: readonly FlatShape[]): Slope[] {
+  const { pieces } = constraint;
+  const own = pieces.map((i) => shapes[i]);
+  const local = { ...constraint, pieces: pieces.map((_, i) => i) } as unknown as Constraint;
+  return pieces.map((piece, k) => {
+    const m = freedoms(own[k]);
+    const rows = disagreement(local, own).map(() => new Float64Array(m));
+    const delta = new Float64Array(m);
     for (let p = 0; p < m; p++) {
-      const step = Math.max(1e-6, 0.1 * Math.sqrt(shape.covariance[p * m + p]));
-      const delta = new Float64Array(m);
-      const at = (s: number) => {
-        delta[p] = s;
+      const at = (by: number) => {
+        delta[p] = by;
         return disagreement(
           local,
           own.map((o, i) => (i === k ? movedShape(o, delta) : o)),
         );
       };
-      const above = at(step);
-      const below = at(-step);
-      value.forEach((_, c) => {
-        gradient[c][p] = (above[c] - below[c]) / (2 * step);
+      const above = at(STEP);
+      const below = at(-STEP);
+      delta[p] = 0;
+      above.forEach((value, c) => {
+        rows[c][p] = (value - below[c]) / (2 * STEP);
       });
     }
-    value.forEach((_, c) => {
-      for (let i = 0; i < m; i++)
-        for (let j = 0; j < m; j++) variances[c] += gradient[c][i] * shape.covariance[i * m + j] * gradient[c][j];
-    });
+    return { piece, rows };
   });
+}
+
+/** Standard uncertainty of what a constraint asks to be zero, one a condition, its pieces' errors unrelated. */
+export function disagreementUncertainty(constraint: Constraint, shapes: readonly FlatShape[]): number[] {
+  const variances = disagreement(constraint, shapes).map(() => 0);
+  for (const { piece, rows } of slopesOf(constraint, shapes)) {
+    const { covariance } = shapes[piece];
+    rows.forEach((g, c) => {
+      const m = g.length;
+      for (let i = 0; i < m; i++) for (let j = 0; j < m; j++) variances[c] += g[i] * covariance[i * m + j] * g[j];
+    });
+  }
   return variances.map(Math.sqrt);
 }

@@ -1,26 +1,94 @@
 import { scaledCholesky } from '../math/scaled-solve.js';
 import type { Vec2 } from '../math/vec2.js';
 import { addPoint, MOMENTS, pratt } from './profile-moments.js';
-import type { FlatShape } from './profile-shape.js';
-import type { Outline } from './profile-split.js';
+import type { Outline } from './profile-outline.js';
+import { type FlatShape, freedoms, movedShape } from './profile-shape.js';
 
-/** A shape fitted to a stretch of an outline; its covariance is for points of unit standard deviation, unrelated to each other. */
-export interface FlatFit {
-  readonly shape: FlatShape;
-  /** Signed distances of its points in order, mm. */
-  readonly residuals: Float64Array;
+/** Normal equations of a shape over points of an outline: moving it by normal⁻¹ right takes the loss to its least. */
+export interface ShapeSums {
+  /** Row-major, in the shape's own freedoms. */
+  readonly normal: Float64Array;
+  readonly right: Float64Array;
+  /** Weighted sum of squared distances, mm². */
+  readonly loss: number;
+}
+
+/** The sums of a shape over points [from, to) as it lies. */
+export function shapeSums(shape: FlatShape, { flat, weights }: Outline, from: number, to: number): ShapeSums {
+  const n = weights.length;
+  const m = freedoms(shape);
+  const normal = new Float64Array(m * m);
+  const right = new Float64Array(m);
+  let loss = 0;
+  if (shape.kind === 'line') {
+    const [px, py] = shape.point;
+    const [dx, dy] = shape.direction;
+    for (let p = from; p < to; p++) {
+      const q = p % n;
+      const x = flat[2 * q] - px;
+      const y = flat[2 * q + 1] - py;
+      const w = weights[q];
+      const along = dx * x + dy * y;
+      const off = dx * y - dy * x;
+      normal[0] += w;
+      normal[1] += w * along;
+      normal[3] += w * along * along;
+      right[0] += w * off;
+      right[1] += w * along * off;
+      loss += w * off * off;
+    }
+    normal[2] = normal[1];
+    return { normal, right, loss };
+  }
+  const [cx, cy] = shape.center;
+  for (let p = from; p < to; p++) {
+    const q = p % n;
+    const x = flat[2 * q] - cx;
+    const y = flat[2 * q + 1] - cy;
+    const far = Math.hypot(x, y);
+    const off = far - shape.radius;
+    const w = weights[q];
+    const gx = x / far;
+    const gy = y / far;
+    normal[0] += w * gx * gx;
+    normal[1] += w * gx * gy;
+    normal[2] += w * gx;
+    normal[4] += w * gy * gy;
+    normal[5] += w * gy;
+    normal[8] += w;
+    right[0] += w * gx * off;
+    right[1] += w * gy * off;
+    right[2] += w * off;
+    loss += w * off * off;
+  }
+  normal[3] = normal[1];
+  normal[6] = normal[2];
+  normal[7] = normal[5];
+  return { normal, right, loss };
 }
 
 /**
- * The line or circle with the least weighted sum of squared distances from points [from, to) of an outline. A line directly; a
- * circle from Pratt's by Gauss-Newton. The fits of `fit/` work point clouds in space and judge each by its own residuals;
- * pieces of a profile are short, and share one noise found from all of them.
+ * The line or circle with the least weighted sum of squared distances from points [from, to) of an outline; the line where the
+ * points determine no circle. A line directly; a circle from Pratt's by Gauss-Newton. The fits of `fit/` work point clouds in
+ * space and judge each by its own residuals; pieces of a profile are short, and share one noise found from all of them.
  *
- * Undefined where the points do not determine the circle.
+ * Its covariance is for points of unit standard deviation, unrelated to each other.
  */
-export function fitFlat(outline: Outline, shape: FlatShape['kind'], from: number, to: number): FlatFit | undefined {
+export function fitFlat(outline: Outline, kind: FlatShape['kind'], from: number, to: number): FlatShape {
+  if (!fitted.has(outline.weights)) fitted.set(outline.weights, new Map());
+  const known = fitted.get(outline.weights)!;
+  const key = `${kind} ${from} ${to}`;
+  const shape = known.get(key) ?? fitAnew(outline, kind, from, to);
+  known.set(key, shape);
+  return shape;
+}
+
+/** The same stretch is looked at again and again while a profile settles. */
+const fitted = new WeakMap<Float64Array, Map<string, FlatShape>>();
+
+function fitAnew(outline: Outline, kind: FlatShape['kind'], from: number, to: number): FlatShape {
   const { flat, weights } = outline;
-  const n = flat.length / 2;
+  const n = weights.length;
   const m = new Float64Array(MOMENTS);
   const first = from % n;
   const origin: Vec2 = [flat[2 * first], flat[2 * first + 1]];
@@ -28,10 +96,11 @@ export function fitFlat(outline: Outline, shape: FlatShape['kind'], from: number
     const q = p % n;
     addPoint(m, 0, flat[2 * q] - origin[0], flat[2 * q + 1] - origin[1], weights[q]);
   }
-  return shape === 'line' ? lineOf(outline, m, origin, from, to) : arcOf(outline, m, origin, from, to);
+  const arc = kind === 'arc' ? arcOf(outline, m, origin, from, to) : undefined;
+  return arc ?? lineOf(outline, m, origin, from, to);
 }
 
-function lineOf({ flat }: Outline, m: Float64Array, origin: Vec2, from: number, to: number): FlatFit {
+function lineOf({ flat }: Outline, m: Float64Array, origin: Vec2, from: number, to: number): FlatShape {
   const n = flat.length / 2;
   const [a, b] = [m[1] / m[0], m[2] / m[0]];
   const xx = m[3] - m[0] * a * a;
@@ -42,70 +111,32 @@ function lineOf({ flat }: Outline, m: Float64Array, origin: Vec2, from: number, 
   const [s, e] = [2 * (from % n), 2 * ((to - 1) % n)];
   if (direction[0] * (flat[e] - flat[s]) + direction[1] * (flat[e + 1] - flat[s + 1]) < 0)
     direction = [-direction[0], -direction[1]];
-  const point: Vec2 = [origin[0] + a, origin[1] + b];
   const along = (xx + yy + Math.hypot(xx - yy, 2 * xy)) / 2;
-  const residuals = new Float64Array(to - from);
-  for (let p = from; p < to; p++) {
-    const q = 2 * (p % n);
-    residuals[p - from] = direction[0] * (flat[q + 1] - point[1]) - direction[1] * (flat[q] - point[0]);
-  }
-  return {
-    shape: { kind: 'line', point, direction, covariance: Float64Array.of(1 / m[0], 0, 0, 1 / along) },
-    residuals,
-  };
+  const point: Vec2 = [origin[0] + a, origin[1] + b];
+  return { kind: 'line', point, direction, covariance: Float64Array.of(1 / m[0], 0, 0, 1 / along) };
 }
 
-function arcOf(
-  { flat, weights }: Outline,
-  m: Float64Array,
-  origin: Vec2,
-  from: number,
-  to: number,
-): FlatFit | undefined {
-  const n = flat.length / 2;
+function arcOf(outline: Outline, m: Float64Array, origin: Vec2, from: number, to: number): FlatShape | undefined {
   const start = pratt(m, 0);
   if (!start) return undefined;
-  let [cx, cy, radius] = [start.x + origin[0], start.y + origin[1], start.radius];
-  const normal = new Float64Array(9);
-  const right = new Float64Array(3);
-  const residuals = new Float64Array(to - from);
+  const { x, y, radius } = start;
+  let arc: FlatShape = {
+    kind: 'arc',
+    center: [x + origin[0], y + origin[1]],
+    radius,
+    covariance: new Float64Array(9),
+  };
   let last = Number.POSITIVE_INFINITY;
   for (let pass = 0; pass < 50; pass++) {
-    normal.fill(0);
-    right.fill(0);
-    for (let p = from; p < to; p++) {
-      const q = p % n;
-      const dx = flat[2 * q] - cx;
-      const dy = flat[2 * q + 1] - cy;
-      const far = Math.hypot(dx, dy);
-      const off = far - radius;
-      residuals[p - from] = off;
-      const w = weights[q];
-      const [gx, gy] = [dx / far, dy / far];
-      normal[0] += w * gx * gx;
-      normal[1] += w * gx * gy;
-      normal[2] += w * gx;
-      normal[4] += w * gy * gy;
-      normal[5] += w * gy;
-      normal[8] += w;
-      right[0] += w * gx * off;
-      right[1] += w * gy * off;
-      right[2] += w * off;
-    }
-    normal[3] = normal[1];
-    normal[6] = normal[2];
-    normal[7] = normal[5];
+    const { normal, right } = shapeSums(arc, outline, from, to);
     const parts = scaledCholesky(normal, 3);
     if (!parts) return undefined;
     const step = parts.solve(right);
     const size = Math.hypot(step[0], step[1], step[2]);
-    if (size < 1e-12 * radius || (pass > 5 && size >= last))
-      return { shape: { kind: 'arc', center: [cx, cy], radius, covariance: parts.inverse() }, residuals };
+    if (size < 1e-12 * arc.radius || (pass > 5 && size >= last)) return { ...arc, covariance: parts.inverse() };
     last = size;
-    cx += step[0];
-    cy += step[1];
-    radius += step[2];
-    if (!(radius > 0 && Number.isFinite(radius))) return undefined;
+    arc = movedShape(arc, step) as typeof arc;
+    if (!(arc.radius > 0 && Number.isFinite(arc.radius))) return undefined;
   }
   return undefined;
 }

@@ -8,8 +8,10 @@ export interface Join {
   readonly at: Vec2;
   /** Change of direction on passing, radians: counterclockwise positive, 0 at a tangency. */
   readonly turn: number;
-  /** Standard uncertainty of `at` in its worst direction, mm; of a gap, NaN-free: how far the pieces' ends are apart. */
+  /** Standard uncertainty of `at` in its worst direction, mm; of a gap, how far the pieces' ends are apart. */
   readonly positionUncertainty: number;
+  /** Covariance of `at` in the section's axes, mm²: xx, xy, yy; absent for a gap. */
+  readonly positionCovariance?: readonly [xx: number, xy: number, yy: number];
   /** Standard uncertainty of `turn`, radians. */
   readonly turnUncertainty: number;
 }
@@ -40,15 +42,10 @@ export function joinOf(a: Side, b: Side, near: Vec2, isTangent: boolean): Join {
       turnUncertainty: turnUncertainty(a, b, near),
     };
   }
-  const worst = positionUncertainty(a.shape, b.shape, at, isTangent);
-  if (isTangent) return { kind: 'tangent', at, turn: 0, positionUncertainty: worst, turnUncertainty: 0 };
-  return {
-    kind: 'corner',
-    at,
-    turn: turnAt(a, b, at),
-    positionUncertainty: worst,
-    turnUncertainty: turnUncertainty(a, b, at),
-  };
+  const positionCovariance = covarianceAt(a.shape, b.shape, at, isTangent);
+  const place = { at, positionUncertainty: worstOf(positionCovariance), positionCovariance };
+  if (isTangent) return { kind: 'tangent', ...place, turn: 0, turnUncertainty: 0 };
+  return { kind: 'corner', ...place, turn: turnAt(a, b, at), turnUncertainty: turnUncertainty(a, b, at) };
 }
 
 function turnAt(a: Side, b: Side, at: Vec2): number {
@@ -112,9 +109,13 @@ function crossings(a: FlatShape, b: FlatShape): Vec2[] {
   ];
 }
 
-/** Standard deviation of the meeting point in its worst direction, to first order. */
-function positionUncertainty(a: FlatShape, b: FlatShape, at: Vec2, isTangent: boolean): number {
-  const c = [0, 0, 0];
+/** Standard deviation in the worst direction. */
+const worstOf = ([xx, xy, yy]: readonly [number, number, number]): number =>
+  Math.sqrt(Math.max(0, (xx + yy + Math.hypot(xx - yy, 2 * xy)) / 2));
+
+/** Covariance of the meeting point, to first order: xx, xy, yy. */
+function covarianceAt(a: FlatShape, b: FlatShape, at: Vec2, isTangent: boolean): [number, number, number] {
+  const c: [number, number, number] = [0, 0, 0];
   for (const [shape, other, isFirst] of [
     [a, b, true],
     [b, a, false],
@@ -141,7 +142,7 @@ function positionUncertainty(a: FlatShape, b: FlatShape, at: Vec2, isTangent: bo
         c[2] += gradient[i][1] * k * gradient[j][1];
       }
   }
-  return Math.sqrt(Math.max(0, (c[0] + c[2] + Math.hypot(c[0] - c[2], 2 * c[1])) / 2));
+  return c;
 }
 
 function turnUncertainty(a: Side, b: Side, at: Vec2): number {

@@ -1,4 +1,7 @@
-import type { Outline } from './profile-split.js';
+import { fitFlat } from './profile-fit.js';
+import type { Outline } from './profile-outline.js';
+import { flatDistance, freedoms } from './profile-shape.js';
+import type { Stretch } from './profile-split.js';
 
 /**
  * Noise across an outline, standard deviation in mm, from how far each point lies off the middle of its second neighbors on
@@ -7,8 +10,9 @@ import type { Outline } from './profile-split.js';
  */
 export function outlineNoise({ flat, closed }: Outline): number {
   const n = flat.length / 2;
-  const off: number[] = [];
   const [from, to] = closed ? [0, n] : [2, n - 2];
+  const all = new Float64Array(Math.max(0, to - from));
+  let count = 0;
   for (let i = from; i < to; i++) {
     const a = 2 * ((i + n - 2) % n);
     const b = 2 * ((i + 2) % n);
@@ -16,10 +20,10 @@ export function outlineNoise({ flat, closed }: Outline): number {
     const dy = flat[b + 1] - flat[a + 1];
     const long = Math.hypot(dx, dy);
     if (long === 0) continue;
-    off.push(Math.abs(((flat[2 * i] - flat[a]) * dy - (flat[2 * i + 1] - flat[a + 1]) * dx) / long));
+    all[count++] = Math.abs(((flat[2 * i] - flat[a]) * dy - (flat[2 * i + 1] - flat[a + 1]) * dx) / long);
   }
-  off.sort((p, q) => p - q);
-  return off.length === 0 ? 0 : (1.4826 * off[off.length >> 1]) / Math.sqrt(1.5);
+  const off = all.subarray(0, count).sort();
+  return count === 0 ? 0 : (1.4826 * off[count >> 1]) / Math.sqrt(1.5);
 }
 
 /**
@@ -47,4 +51,33 @@ export function correlationInflation(runs: readonly Float64Array[]): number {
     factor += 2 * rho;
   }
   return factor;
+}
+
+/** The signed distances of a stretch's points from the shape fitted to it, in order. */
+export interface ResidualRun {
+  readonly residuals: Float64Array;
+  /** Of the shape. */
+  readonly freedoms: number;
+}
+
+export const residualRuns = (outline: Outline, stretches: readonly Stretch[]): ResidualRun[] =>
+  stretches.map(({ shape, from, to }) => {
+    const fitted = fitFlat(outline, shape, from, to);
+    const n = outline.weights.length;
+    const residuals = Float64Array.from({ length: to - from }, (_, i) => {
+      const q = 2 * ((from + i) % n);
+      return flatDistance(fitted, outline.flat[q], outline.flat[q + 1]);
+    });
+    return { residuals, freedoms: freedoms(fitted) };
+  });
+
+/** Standard deviation over all runs, mm. */
+export function spreadOf(runs: readonly ResidualRun[]): number {
+  let squares = 0;
+  let free = 0;
+  for (const run of runs) {
+    for (const e of run.residuals) squares += e * e;
+    free += run.residuals.length - run.freedoms;
+  }
+  return Math.sqrt(squares / free);
 }

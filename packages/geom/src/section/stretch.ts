@@ -80,12 +80,7 @@ function between(
     if (a.distance ** 2 + b.distance ** 2 >= start.distance ** 2 + end.distance ** 2) continue;
     [course, start, end] = [other, a, b];
   }
-  let first = Math.min(start.way, end.way);
-  let length = Math.abs(end.way - start.way);
-  if (course.polyline.closed && length > course.length / 2 !== long) {
-    first += length;
-    length = course.length - length;
-  }
+  const { first, length } = wayBetween(course, start.way, end.way, long);
   if (!(length > 0))
     throw new FettleError(
       'stretch-empty',
@@ -93,6 +88,20 @@ function between(
     );
   const points = every === undefined ? crossings(course, first, length) : placesAlong(course, first, length, every);
   return { points, warnings: farPicks(start.distance, end.distance, length) };
+}
+
+/** The stretch between two places along a polyline: its beginning and length, mm along it. */
+export function wayBetween(
+  course: Course,
+  start: number,
+  end: number,
+  long: boolean,
+): { readonly first: number; readonly length: number } {
+  const first = Math.min(start, end);
+  const length = Math.abs(end - start);
+  return course.polyline.closed && length > course.length / 2 !== long
+    ? { first: first + length, length: course.length - length }
+    : { first, length };
 }
 
 /** The polyline's own points on a stretch; with its ends, where there are fewer than three. */
