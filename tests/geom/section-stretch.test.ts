@@ -181,7 +181,6 @@ describe('sections of clouds', () => {
       (p) => Math.abs(cloud.positions[3 * p + 2] - 3) <= 0.5,
     );
     expect(Array.from(section.select!)).toEqual(expected);
-    expect(section.polylines).toEqual([]);
     expect(section.halfThickness).toBe(0.5);
     for (const [i, p] of expected.entries()) {
       const onPlane = bend(section, section.flat![2 * i], section.flat![2 * i + 1]);
@@ -211,13 +210,25 @@ describe('sections of clouds', () => {
     expect(section.select!.every((p) => p % 2 === 0)).toBe(true);
   });
 
-  it('can be fitted inside a circle, but have no way from one point to another', () => {
+  it('can be fitted inside a circle, by their points', () => {
     const section = cutMesh(cloud, level(0), { halfThickness: 0.2 });
     const fit = fitStretch(section, { within: { center: [0, 0], radius: 30 } }, 'circle');
     expect(fit.feature.radius).toBeCloseTo(20, 2);
     const direct = fitCircle({ positions: section.points! }, { plane: section.plane });
     expect(fit.feature).toEqual(direct.feature);
-    expect(messageOf(() => stretchPoints(section, { from: [20, 0, 0], to: [0, 20, 0] }))).toContain('stretch-cloud: ');
+  });
+
+  it('go from one point to another along their curves, if they have any', () => {
+    const section = cutMesh(cloud, level(0), { halfThickness: 0.5 });
+    const { points } = stretchPoints(section, { from: [20, 0, 0], to: [0, 20, 0] });
+    expect(points.length / 3).toBeGreaterThan(30);
+    for (let i = 0; i < points.length; i += 3) {
+      expect(Math.hypot(points[i], points[i + 1])).toBeCloseTo(20, 1);
+      expect(Math.min(points[i], points[i + 1])).toBeGreaterThan(-1);
+    }
+    const few = cutMesh({ ...cloud, positions: cloud.positions.slice(0, 6) }, level(-20), { halfThickness: 5 });
+    expect(few.polylines).toEqual([]);
+    expect(messageOf(() => stretchPoints(few, { from: [20, 0, 0], to: [0, 20, 0] }))).toContain('stretch-cloud: ');
   });
 
   it('miss, or are refused a thickness of nothing', () => {

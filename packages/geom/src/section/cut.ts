@@ -24,7 +24,8 @@ export interface CutOptions extends AxesOptions {
  * the plane gives its outline once. A border of an open mesh that lies in the plane belongs to the section. What only touches the
  * plane in a point does not.
  *
- * A cloud gives the points in a slab about the plane, and their projections on it.
+ * A cloud gives the points in a slab about the plane, their projections on it, and the curves along which these lie as polylines,
+ * smoothed over about three times the point spacing: for a fit take the points.
  *
  * @throws FettleError `section-misses` if nothing is cut, saying by how much; `section-plane`, `section-axis` for a plane or axis
  * that cannot be; `section-thickness` for a half-thickness that is not above 0.

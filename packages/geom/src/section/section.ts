@@ -16,6 +16,7 @@ export interface Section {
   readonly origin: Vec3;
   readonly x: Vec3;
   readonly y: Vec3;
+  /** Of a cloud smoothed, closed outlines by how they lie in each other; none where its points lie in no curves. */
   readonly polylines: readonly Polyline[];
   /** For clouds: indices of the points in the slab. */
   readonly select?: Uint32Array;

@@ -2,12 +2,21 @@ import { FettleError } from '../error.js';
 import type { Scan } from '../scan/scan.js';
 import { pointSpacing } from '../scan/spacing.js';
 import { flatten, type SectionAxes } from './axes.js';
+import { cloudCurves } from './cloud-curves.js';
 import { howItMisses } from './miss.js';
 import type { Section } from './section.js';
 import { distanceFrom } from './sides.js';
 
-/** The points of a cloud no farther than `halfThickness` from a plane, and their projections on it. */
-export function cutCloud(scan: Scan, axes: SectionAxes, halfThickness = pointSpacing(scan)): Section {
+/** Spacings from the plane within which points tell the curves: of a thicker slab the others make a slanted wall wide. */
+const CURVE_SLAB = 2;
+
+/**
+ * The points of a cloud no farther than `halfThickness` from a plane, their projections on it, and the curves along which these
+ * lie, ordered.
+ */
+export function cutCloud(scan: Scan, axes: SectionAxes, half?: number): Section {
+  const spacing = pointSpacing(scan);
+  const halfThickness = half ?? spacing;
   if (!(halfThickness > 0))
     throw new FettleError(
       'section-thickness',
@@ -26,16 +35,21 @@ export function cutCloud(scan: Scan, axes: SectionAxes, halfThickness = pointSpa
   }
   if (inside.length === 0) throw new FettleError('section-misses', howItMisses(scan, axes.plane));
   const points = new Float64Array(3 * inside.length);
+  /** Places among those inside of the points that tell the curves. */
+  const near: number[] = [];
   for (const [i, p] of inside.entries()) {
     const d = distance(positions, p);
     for (let k = 0; k < 3; k++) points[3 * i + k] = positions[3 * p + k] - d * normal[k];
+    if (Math.abs(d) <= CURVE_SLAB * spacing) near.push(i);
   }
+  const flat = flatten(axes, points);
+  const ofCurves = Float64Array.from(near.flatMap((i) => [flat[2 * i], flat[2 * i + 1]]));
   return {
     ...axes,
-    polylines: [],
+    polylines: cloudCurves(axes, ofCurves, spacing),
     select: Uint32Array.from(inside),
     points,
-    flat: flatten(axes, points),
+    flat,
     halfThickness,
   };
 }
