@@ -111,6 +111,7 @@ export { boxRegion } from './region/box.js';
 export { brushRegion, type Stroke } from './region/brush.js';
 export { regionIntersect, regionUnion, regionWithout } from './region/combine.js';
 export type { Choice } from './region/empty.js';
+export { regionArea, regionSpread } from './region/extent.js';
 export { type GrowOptions, growRegion, growthFrom } from './region/grow.js';
 export type { Growth } from './region/growth.js';
 export { indexRegion } from './region/index-region.js';

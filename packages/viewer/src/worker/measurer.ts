@@ -10,6 +10,8 @@ import {
   pointTriangles,
   preparedScan,
   type RegionStep,
+  regionArea,
+  regionSpread,
   type ShapeSuggestion,
   type Step,
   spatialIndex,
@@ -38,7 +40,6 @@ import type {
   Suggested,
 } from './protocol.js';
 import { refusalOf } from './refusal.js';
-import { regionExtent } from './region-extent.js';
 import { relationsOf } from './relations.js';
 import { isOfSection, StepViews } from './step-view.js';
 
@@ -221,8 +222,14 @@ export function createMeasurer(base: string): Measurer {
       const one = theOpen();
       const { run, select, id } = region(one, steps);
       const { outcomes } = run.results;
-      const extent = regionExtent(preparedScan(outcomes, one.scan, id), select);
-      return { points: givenPoints(outcomes, id, select), count: select.length, ...extent };
+      const scan = preparedScan(outcomes, one.scan, id);
+      const area = regionArea(scan, select);
+      return {
+        points: givenPoints(outcomes, id, select),
+        count: select.length,
+        ...(area !== undefined && { area }),
+        spread: regionSpread(scan, select),
+      };
     },
 
     async suggest(steps): Promise<Suggested> {

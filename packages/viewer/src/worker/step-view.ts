@@ -5,6 +5,7 @@ import {
   type PlanRun,
   preparedScan,
   type Results,
+  regionArea,
   type Scan,
   type Section,
   type SheetRow,
@@ -15,7 +16,6 @@ import { drawnFeature } from './drawn-feature.js';
 import { givenPoints } from './given-points.js';
 import type { DrawnFeature, RunView, SectionView, StepView } from './protocol.js';
 import { refusalOf } from './refusal.js';
-import { regionExtent } from './region-extent.js';
 
 /** What of a step's view does not change while the step's outcome is the same object. */
 type Shown = Omit<StepView, 'id' | 'step' | 'refusal' | 'row'>;
@@ -54,7 +54,7 @@ export class StepViews {
   #make(outcome: StepOutcome, results: Results): Shown {
     switch (outcome.kind) {
       case 'region': {
-        const { area } = regionExtent(preparedScan(results.outcomes, this.#scan, outcome.id), outcome.select);
+        const area = regionArea(preparedScan(results.outcomes, this.#scan, outcome.id), outcome.select);
         return { count: outcome.select.length, ...(area !== undefined && { area }) };
       }
       case 'fit':
