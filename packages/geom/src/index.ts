@@ -131,6 +131,7 @@ export { type PointTriangles, pointTriangles } from './scan/adjacency.js';
 export { bounds, boundsCenter, boundsDiagonal } from './scan/bounds.js';
 export { type CloudNormalOptions, cloudNormals } from './scan/cloud-normals.js';
 export { createScan, type ScanParts } from './scan/create.js';
+export { type CurvatureOptions, type Curvatures, curvatures } from './scan/curvatures.js';
 export { boundaryEdges, type Hole, holes } from './scan/holes.js';
 export { memoryOfIndex, type PackedIndex, packIndex, unpackIndex } from './scan/packed-index.js';
 export { noPiece, type Piece, type Pieces, pieces } from './scan/pieces.js';
