@@ -65,7 +65,7 @@ test('a step that is not right says what it should hold', () => {
     'p : expected one of crop, pieces, strays, thin, weld, duplicates, slivers, holes or scale, found "peices"; did you mean "pieces"?',
   ]);
   expect(said({ step: 'prepare', id: 'p', crop: { drop: true } })).toEqual([
-    'p crop: expected one of box, sphere or halfSpace, found an object with drop',
+    'p crop: expected one of box, sphere or halfSpace, found {"drop":true}',
   ]);
   expect(said({ step: 'prepare', id: 'p', pieces: {} })).toEqual([
     'p pieces: expected area, triangles or share, found an empty object',

@@ -1,4 +1,5 @@
 import {
+  cloudPieces,
   createScan,
   crop,
   dropDuplicateTriangles,
@@ -160,6 +161,35 @@ test('what was removed is a scan of its own', () => {
   expect(part.name).toBe('face.ply');
   expect(removedPart(dropPieces(scan, { triangles: 1 }))).toBeUndefined();
   expect(removedInWords(dropPieces(scan, { triangles: 2 }))).toBe('3 of 803 triangles and 9 of 450 points');
+});
+
+test('pieces of a cloud are its points near each other; the small ones go', () => {
+  const random = seededRandom(12);
+  const blob = (count: number, x: number) =>
+    Array.from({ length: count }, () => [x + random.next(), random.next(), random.next()]).flat();
+  // Cubes of 1 mm: 1,000, 300 and 40 points, 5 mm apart, and a stray.
+  const cloud = createScan({ positions: [...blob(40, 0), ...blob(1000, 6), 3, 0, 0, ...blob(300, 12)], name: 'cloud' });
+  const found = cloudPieces(cloud, 1);
+  expect(found.pieces.map((piece) => piece.points)).toEqual([1000, 300, 40, 1]);
+  expect([0, 40, 1040, 1041].map((p) => found.labels[p])).toEqual([2, 0, 3, 1]);
+  expect(
+    cloudPieces(cloud)
+      .pieces.slice(0, 2)
+      .map((piece) => piece.points),
+  ).toEqual([1000, 300]);
+  expect(cloudPieces(cloud, 10).pieces).toHaveLength(1);
+
+  const kept = dropPieces(cloud, { points: 50, gap: 1 });
+  expect(kept.scan.positions).toEqual(
+    Float64Array.from([...cloud.positions.subarray(120, 3120), ...cloud.positions.subarray(3123)]),
+  );
+  expect(kept.removedPieces.map((piece) => piece.points)).toEqual([40, 1]);
+  expect(dropPieces(cloud, { share: 0.4, gap: 1 }).keptPieces).toHaveLength(1);
+  expect(restore(kept).positions).toEqual(cloud.positions);
+  expect(message(() => cloudPieces(cloud, 0))).toContain('a distance above 0 mm, not 0');
+  expect(code(() => dropPieces(cloud, { triangles: 3 }))).toBe('prepare-cloud');
+  expect(code(() => dropPieces(scan, { points: 3 }))).toBe('prepare-mesh');
+  expect(message(() => dropPieces(cloud, { points: -1 }))).toContain('dropped under a number of points above 0');
 });
 
 test('pieces of nothing, of a cloud, or under no limit are refused', () => {

@@ -130,6 +130,7 @@ export type { Datum, Zone, ZoneOptions } from './relate/zone.js';
 export { type PointTriangles, pointTriangles } from './scan/adjacency.js';
 export { bounds, boundsCenter, boundsDiagonal } from './scan/bounds.js';
 export { type CloudNormalOptions, cloudNormals } from './scan/cloud-normals.js';
+export { cloudPieces } from './scan/cloud-pieces.js';
 export { createScan, type ScanParts } from './scan/create.js';
 export { type CurvatureOptions, type Curvatures, curvatures } from './scan/curvatures.js';
 export { boundaryEdges, type Hole, holes } from './scan/holes.js';
