@@ -75,7 +75,7 @@ test('a step that is not right says what it should hold', () => {
   ]);
   const out = { step: 'deliver', id: 'out', scan: { format: 'ply', simplify: { triangles: 9, deviation: 1 } } };
   expect(said(out)).toEqual([
-    'out scan.simplify: expected one of triangles and deviation, found an object with triangles, deviation',
+    'out scan.simplify: expected one of triangles and deviation, found {"triangles":9,"deviation":1}',
   ]);
 });
 
