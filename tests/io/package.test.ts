@@ -13,6 +13,35 @@ const npm = (args: readonly string[], cwd: string): string =>
 const node = (args: readonly string[]): string =>
   execFileSync(process.execPath, args, { cwd: consumer, encoding: 'utf8' });
 
+/** A consumer's own settings. */
+const strict = {
+  compilerOptions: {
+    strict: true,
+    noEmit: true,
+    target: 'es2023',
+    lib: ['es2023', 'dom', 'dom.iterable', 'dom.asynciterable'],
+    module: 'nodenext',
+    skipLibCheck: false,
+    types: [],
+  },
+};
+
+/** The names an index lists one by one. */
+function publicNames(index: string): { values: string[]; types: string[] } {
+  const [values, types]: [string[], string[]] = [[], []];
+  for (const [, type, list] of index.matchAll(/^export (type )?\{([^}]*)\} from/gm))
+    for (const entry of list!.split(',').map((one) => one.trim())) {
+      if (entry === '') continue;
+      const isType = type !== undefined || entry.startsWith('type ');
+      const name = entry
+        .replace(/^type /, '')
+        .split(' as ')
+        .at(-1)!;
+      (isType ? types : values).push(name);
+    }
+  return { values, types };
+}
+
 /** The packages as they would be published, installed in a folder that knows nothing of this repository. */
 beforeAll(() => {
   for (const name of ['geom', 'io']) npm(['pack', '--pack-destination', consumer], join(root, 'packages', name));
@@ -34,6 +63,28 @@ import { measureFiles, openScan } from '@fettle/io/node';
 console.log([fitPlane, runPlan, jobSheetTable, readScan, writePly, measureFiles, openScan].map((f) => typeof f).join());`,
     );
     expect(node(['import.js']).trim()).toBe(new Array(7).fill('function').join());
+  });
+
+  test.each([
+    ['@fettle/geom', 'packages/geom/src/index.ts'],
+    ['@fettle/io', 'packages/io/src/index.ts'],
+    ['@fettle/io/node', 'packages/io/src/node/index.ts'],
+  ])('%s gives every public name, value or type', async (name, index) => {
+    const { values, types } = publicNames(readFileSync(join(root, index), 'utf8'));
+    expect(values.length).toBeGreaterThan(5);
+    expect(types.length).toBeGreaterThan(3);
+    writeFileSync(
+      join(consumer, 'names.js'),
+      `import * as all from '${name}';
+console.log(${JSON.stringify(values)}.filter((one) => all[one] === undefined).join());`,
+    );
+    expect(node(['names.js']).trim()).toBe('');
+    writeFileSync(
+      join(consumer, 'names.ts'),
+      `export { ${values.join(', ')}, ${types.map((one) => `type ${one}`).join(', ')} } from '${name}';`,
+    );
+    writeFileSync(join(consumer, 'names.json'), JSON.stringify({ ...strict, files: ['names.ts'] }));
+    expect(node([join(root, 'node_modules/typescript/bin/tsc'), '-p', 'names.json'])).toBe('');
   });
 
   test('fit a plane', () => {
@@ -61,21 +112,7 @@ const sheets: string[] = scans.flatMap(({ results }) => (results ? [jobSheetTabl
 const first: Results | FettleError = scans[0].results ?? scans[0].error;
 export { first, normal, readScan, sheets, summary };`,
     );
-    writeFileSync(
-      join(consumer, 'tsconfig.json'),
-      JSON.stringify({
-        compilerOptions: {
-          strict: true,
-          noEmit: true,
-          target: 'es2023',
-          lib: ['es2023', 'dom', 'dom.iterable', 'dom.asynciterable'],
-          module: 'nodenext',
-          skipLibCheck: false,
-          types: [],
-        },
-        files: ['measure.ts'],
-      }),
-    );
+    writeFileSync(join(consumer, 'tsconfig.json'), JSON.stringify({ ...strict, files: ['measure.ts'] }));
     const check = () => node([join(root, 'node_modules/typescript/bin/tsc'), '-p', '.']);
     expect(check()).toBe('');
     // The check checks: a wrong use is refused.

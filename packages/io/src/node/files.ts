@@ -92,7 +92,7 @@ function isObj(head: Uint8Array, size: number): boolean {
 }
 
 /** The file up to where the stretches of the other thread begin, then what that has read, and whatever it has left out. */
-export async function* piecesWithHelp(
+async function* piecesWithHelp(
   file: FileHandle,
   size: number,
   ahead: PagesAhead,
