@@ -122,25 +122,32 @@ test('wherever the polyline happens to begin, the pieces are the same', () => {
 });
 
 describe('pieces picked by hand', () => {
-  // The bottom of a plate bulges by less than the noise tells: a person knows it for an arc.
   const section = sectionOf(roundedRectangle(60, 40, 5), { noise: 0.05, seed: 7 });
 
-  test('a piece between two picks stands as picked; the rest is found around it', () => {
-    const profile = profileOf(section, 0, { pieces: [{ from: [10, 0, 0], to: [50, 0, 0], as: 'arc' }] });
-    const picked = profile.pieces.filter((p) => p.byHand === 0);
-    expect(picked).toHaveLength(1);
-    expect(picked[0].kind).toBe('arc');
-    expect(picked[0].to - picked[0].from).toBeCloseTo(40 / 0.2, -1);
-    expect(profile.pieces.filter((p) => p.kind === 'arc').length).toBeGreaterThanOrEqual(5);
-    expect(profile.closed).toBe(true);
+  test('a bulge the noise hides is a line to the split, an arc of its radius to who picks it as one', () => {
+    // 40 mm of a circle of 3,333 mm: 0.06 mm of bulge in 0.05 mm of noise; then a side of 15 mm.
+    const half = (180 / Math.PI) * (20 / 3333);
+    const [x, y] = [3333 * Math.sin(20 / 3333), -3333 * Math.cos(20 / 3333)];
+    const bulge = [arc(0, 0, 3333, -90 - half, -90 + half), line(x, y, x, y + 15)];
+    const cut = sectionOf(bulge, { closed: false, noise: 0.05, seed: 7 });
+    expect(profileOf(cut).pieces.map((p) => p.kind)).toEqual(['line', 'line']);
+    const profile = profileOf(cut, 0, { pieces: [{ from: [-20, -3333, 0], to: [19, -3333, 0], as: 'arc' }] });
+    expect(profile.pieces.map((p) => [p.kind, p.byHand])).toEqual([
+      ['arc', 0],
+      ['line', undefined],
+    ]);
+    const [picked] = profile.pieces;
+    if (picked.kind !== 'arc') throw new Error('an arc expected');
+    expect(Math.abs(picked.shape.radius - 3333)).toBeLessThan(2.5 * Math.sqrt(picked.shape.covariance[8]));
   });
 
-  test('the longer way around, as a line', () => {
+  test('a picked line goes on to where the outline leaves it', () => {
     const open = sectionOf([line(0, 0, 20, 0), line(20, 0, 20, 15)], { closed: false, noise: 0.02 });
     const profile = profileOf(open, 0, { pieces: [{ from: [2, 0, 0], to: [18, 0, 0], as: 'line' }] });
     const [picked] = profile.pieces.filter((p) => p.byHand !== undefined);
     if (picked.kind !== 'line') throw new Error('a line expected');
     expect(Math.abs(picked.shape.direction[1])).toBeLessThan(0.005);
+    expect(picked.to - picked.from).toBeGreaterThan(98);
   });
 
   test('picks too close, or sharing a stretch, are refused', () => {

@@ -90,6 +90,7 @@ export type {
 } from './plan/plan.js';
 export { planJsonSchema } from './plan/plan.js';
 export { preparedScan } from './plan/prepared-scan.js';
+export type { ProfileJson, ProfilePieceJson } from './plan/profile-json.js';
 export type * from './plan/results.js';
 export { runPlan } from './plan/run.js';
 export { type PlanRun, type PlanRunner, planRunner, type RunnerOptions, type StepRefusal } from './plan/runner.js';
@@ -157,6 +158,7 @@ export type { HandPiece } from './section/profile-by-hand.js';
 export { type Constrained, constrain } from './section/profile-constrain.js';
 export type { Constraint } from './section/profile-constraint.js';
 export type { Join } from './section/profile-join.js';
+export { type ProfileMeasure, profileMeasures } from './section/profile-measures.js';
 export { type Offer, offers } from './section/profile-offers.js';
 export type { FlatShape } from './section/profile-shape.js';
 export type { Polyline, Section } from './section/section.js';

@@ -12,6 +12,7 @@ import type { Hole } from '../scan/holes.js';
 import type { Scan } from '../scan/scan.js';
 import { version } from '../version.js';
 import type { Plan } from './plan.js';
+import { type ProfileJson, profileJson } from './profile-json.js';
 import type { Agreement, Limits, Results, SheetRow, StepOutcome } from './results.js';
 
 type Triple = readonly [number, number, number];
@@ -78,6 +79,8 @@ export interface ResultsJson {
   readonly simplified?: readonly SimplifiedJson[];
   /** One entry a step measured by hand; absent without any. */
   readonly byHand?: readonly ByHandJson[];
+  /** One entry a section step that asked for its profile; absent without any. */
+  readonly profiles?: readonly ProfileJson[];
   /** As it was run. */
   readonly plan: Plan;
 }
@@ -262,6 +265,7 @@ export function resultsToJson(results: Results): ResultsJson {
   const prepared = results.outcomes.flatMap(preparedJson);
   const simplified = results.outcomes.flatMap(simplifiedJson);
   const byHand = results.outcomes.flatMap(byHandJson);
+  const profiles = results.outcomes.flatMap(profileJson);
   return {
     format: 'fettle-results',
     formatVersion: 1,
@@ -277,6 +281,7 @@ export function resultsToJson(results: Results): ResultsJson {
     ...(prepared.length > 0 && { prepared }),
     ...(simplified.length > 0 && { simplified }),
     ...(byHand.length > 0 && { byHand }),
+    ...(profiles.length > 0 && { profiles }),
     plan: results.plan,
   };
 }

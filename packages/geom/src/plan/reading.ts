@@ -2,12 +2,13 @@ import { acuteAngle } from '../construct/alignment.js';
 import { derive, type Uncertain } from '../construct/propagate.js';
 import type { Vec3 } from '../math/vec3.js';
 import { isFixed, plusMinus, plusMinusOfAngle, times } from './doubt.js';
+import type { SheetUnit } from './results.js';
 
 /** One number read off a feature, with ± 95 % in its own unit where that can be told. Lengths in mm, angles in degrees. */
 export interface Reading {
   readonly name: string;
   readonly value: number;
-  readonly unit: 'mm' | '°';
+  readonly unit: SheetUnit;
   readonly uncertainty?: number;
   /** A size the plan gives, taken as it stands. */
   readonly given?: true;

@@ -11,6 +11,7 @@ import type { BoltCircle } from '../relate/bolt-circle.js';
 import type { HoleGrid } from '../relate/hole-grid.js';
 import type { HoleRow } from '../relate/hole-row.js';
 import type { Hole } from '../scan/holes.js';
+import type { Profile } from '../section/profile.js';
 import type { Section } from '../section/section.js';
 import type { Protection } from './fitted-points.js';
 import type { DeliverStep, Plan, StepName } from './plan.js';
@@ -22,7 +23,9 @@ export interface Limits {
 }
 export type Verdict = 'within' | 'outside';
 
-/** One number on the job sheet. Lengths in mm, angles in degrees: what a person reads. */
+export type SheetUnit = 'mm' | '°' | 'mm²';
+
+/** One number on the job sheet. Lengths in mm, angles in degrees, areas in mm²: what a person reads. */
 export interface SheetValue {
   /**
    * `x`, `y`, `z`, `diameter`, `distance`, `angle`; `offset`: of a plane from the frame's origin, along its normal; `angle-x`,
@@ -31,7 +34,7 @@ export interface SheetValue {
    */
   readonly name: string;
   readonly value: number;
-  readonly unit: 'mm' | '°';
+  readonly unit: SheetUnit;
   /** Expanded uncertainty (± value, 95 %), in the same unit; absent where none can be given. */
   readonly uncertainty?: number;
   /** A size the plan gives, taken as it stands. */
@@ -81,6 +84,15 @@ export interface Agreement {
   readonly multiples?: number;
 }
 
+/** The profile a section step asked for. */
+export interface SectionProfile {
+  /** Place of its outline among the section's polylines. */
+  readonly polyline: number;
+  readonly profile: Profile;
+  /** Places of its pieces in the order the job sheet numbers them, from 1. */
+  readonly order: readonly number[];
+}
+
 /** What one step gave, in the scan's own axes. */
 export type StepOutcome =
   | {
@@ -125,6 +137,8 @@ export type StepOutcome =
       readonly kind: 'section';
       readonly id: string;
       readonly section: Section;
+      /** Where the step asks for one. */
+      readonly profile?: SectionProfile;
       readonly warnings?: readonly Warning[];
     }
   | {

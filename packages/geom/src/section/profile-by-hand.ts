@@ -1,5 +1,7 @@
 import { FettleError } from '../error.js';
+import { fitFlat } from './profile-fit.js';
 import type { Outline } from './profile-outline.js';
+import { flatDistance } from './profile-shape.js';
 import { type Stretch, splitOutline } from './profile-split.js';
 import { courseOf, nearestAlong } from './resample.js';
 import type { Polyline } from './section.js';
@@ -50,14 +52,36 @@ export function handStretches(polyline: Polyline, pieces: readonly HandPiece[]):
 const wayTo = (along: Float64Array, i: number, n: number, length: number): number =>
   i < n ? along[i] : along.length > n ? along[i - n] + length : Number.POSITIVE_INFINITY;
 
+/** Picked pieces up to where the outline leaves their shapes (three times the noise): nobody picks to the last point. */
+function grown({ flat, weights, closed }: Outline, picked: readonly Stretch[], sigma: number): Stretch[] {
+  const n = weights.length;
+  const taken = new Uint8Array(n);
+  for (const { from, to } of picked) for (let p = from; p < to; p++) taken[p % n] = 1;
+  return picked.map((stretch) => {
+    const shape = fitFlat({ flat, weights, closed }, stretch.shape, stretch.from, stretch.to);
+    const joins = (p: number): boolean => {
+      if (!closed && (p < 0 || p >= n)) return false;
+      const q = ((p % n) + n) % n;
+      if (taken[q] || Math.abs(flatDistance(shape, flat[2 * q], flat[2 * q + 1])) > 3 * sigma) return false;
+      taken[q] = 1;
+      return true;
+    };
+    let { from, to } = stretch;
+    while (joins(to)) to++;
+    while (joins(from - 1)) from--;
+    return from < 0 ? { ...stretch, from: from + n, to: to + n } : { ...stretch, from, to };
+  });
+}
+
 /** The outline split into pieces, those picked among them; between picks too close for a piece lie points of none. */
 export function splitAround(
   outline: Outline,
-  byHand: readonly Stretch[],
+  picked: readonly Stretch[],
   sigma: number,
   minimumPoints: number,
 ): Stretch[] {
-  if (byHand.length === 0) return splitOutline(outline, sigma, minimumPoints);
+  if (picked.length === 0) return splitOutline(outline, sigma, minimumPoints);
+  const byHand = grown(outline, picked, sigma).sort((a, b) => a.from - b.from);
   const { flat, weights, closed } = outline;
   const n = weights.length;
   const rests = byHand.map(({ to }, k) => ({ from: to, to: byHand[k + 1]?.from ?? (closed ? byHand[0].from + n : n) }));

@@ -1,22 +1,34 @@
 import { FettleError } from '../error.js';
+import type { Vec2 } from '../math/vec2.js';
 import { type FlatShape, freedoms, movedShape } from './profile-shape.js';
 
-/** What a machinist expects of the pieces of an outline, by their numbers from 0. `vertical` and `horizontal` are in the section's axes. */
+/** What a machinist expects of the pieces of an outline, by their numbers from 0. */
 export type Constraint =
   | {
       readonly kind: 'tangent' | 'parallel' | 'square' | 'equal-radius' | 'concentric';
       readonly pieces: readonly [number, number];
     }
-  | { readonly kind: 'horizontal' | 'vertical'; readonly pieces: readonly [number] };
+  | {
+      readonly kind: 'horizontal' | 'vertical';
+      readonly pieces: readonly [number];
+      /** What counts as horizontal, in the section's axes, unit length. Default: their x. */
+      readonly level?: Vec2;
+    };
+
+const X_AXIS: Vec2 = [1, 0];
 
 /** How far the shapes are from holding a constraint: zero where it holds; lengths in mm, turns in radians. */
 export function disagreement(constraint: Constraint, shapes: readonly FlatShape[]): number[] {
   const [a, b] = constraint.pieces.map((i) => shapes[i]);
   switch (constraint.kind) {
-    case 'horizontal':
-      return [asLine(a, constraint).direction[1]];
-    case 'vertical':
-      return [asLine(a, constraint).direction[0]];
+    case 'horizontal': {
+      const [p, [x, y]] = [asLine(a, constraint).direction, constraint.level ?? X_AXIS];
+      return [x * p[1] - y * p[0]];
+    }
+    case 'vertical': {
+      const [p, [x, y]] = [asLine(a, constraint).direction, constraint.level ?? X_AXIS];
+      return [x * p[0] + y * p[1]];
+    }
     case 'parallel': {
       const [p, q] = [asLine(a, constraint).direction, asLine(b, constraint).direction];
       return [p[0] * q[1] - p[1] * q[0]];

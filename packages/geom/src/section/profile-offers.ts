@@ -1,3 +1,4 @@
+import type { Vec2 } from '../math/vec2.js';
 import type { Profile } from './profile.js';
 import { type Constraint, disagreement, disagreementUncertainty } from './profile-constraint.js';
 
@@ -11,10 +12,14 @@ export interface Offer {
   readonly cost: number;
 }
 
-/** Constraints within their uncertainty (coverage factor 2): parallel, square, equal radius, concentric, horizontal, vertical. */
-export function offers(profile: Profile): Offer[] {
+/**
+ * Constraints within their uncertainty (coverage factor 2): parallel, square, equal radius, concentric, horizontal, vertical.
+ *
+ * @param level what counts as horizontal, in the section's axes; default: their x
+ */
+export function offers(profile: Profile, level?: Vec2): Offer[] {
   const shapes = profile.pieces.map((p) => p.shape);
-  return possible(profile).flatMap((constraint): Offer[] => {
+  return possible(profile, level).flatMap((constraint): Offer[] => {
     const off = disagreement(constraint, shapes);
     const standard = disagreementUncertainty(constraint, shapes);
     if (!off.every((d, c) => Math.abs(d) <= 2 * standard[c])) return [];
@@ -29,10 +34,12 @@ export function offers(profile: Profile): Offer[] {
 }
 
 /** Every constraint there could be, less those that hold already. */
-function possible({ pieces, constraints }: Profile): Constraint[] {
+function possible({ pieces, constraints }: Profile, level: Vec2 | undefined): Constraint[] {
   const found: Constraint[] = [];
   pieces.forEach(({ kind }, i) => {
-    if (kind === 'line') found.push({ kind: 'horizontal', pieces: [i] }, { kind: 'vertical', pieces: [i] });
+    if (kind === 'line')
+      for (const k of ['horizontal', 'vertical'] as const)
+        found.push({ kind: k, pieces: [i], ...(level && { level }) });
     for (let j = i + 1; j < pieces.length; j++) {
       if (pieces[j].kind !== kind) continue;
       const kinds = kind === 'line' ? (['parallel', 'square'] as const) : (['equal-radius', 'concentric'] as const);

@@ -1,7 +1,8 @@
-import type { Frame, Profile, ProfilePiece, Section, Vec2, Vec3 } from '@fettle/geom';
+import type { Frame, Profile, ProfilePiece, Section, StepOutcome, Vec2, Vec3 } from '@fettle/geom';
 import { viewAxes } from '../picture/view.js';
 import { fixed } from '../report/number-text.js';
 import { type Drawing, extentOf, type Shape } from './drawing.js';
+import { profileSizes } from './profile-sizes.js';
 
 export interface SectionDrawingOptions {
   /** Its lines and arcs are drawn as outlines and their radii written; the scan's own lines lie narrow below. */
@@ -17,7 +18,15 @@ export interface SectionDrawingOptions {
   readonly smallestRadius?: number;
 }
 
-/** A section: its lines, over-all sizes, and radii and diameters of profiles. */
+/** What a section step gave, drawn: from its profile where it asked for one. */
+export function outcomeDrawing(
+  { section, profile }: Extract<StepOutcome, { kind: 'section' }>,
+  frame: Frame | undefined,
+): Drawing {
+  return sectionDrawing(section, { ...(frame && { frame }), ...(profile && { profiles: [profile.profile] }) });
+}
+
+/** A section: its lines, over-all sizes, and radii, diameters, widths, depths and angles of profiles. */
 export function sectionDrawing(section: Section, options: SectionDrawingOptions = {}): Drawing {
   const { profiles = [], frame, decimals = 2, smallestRadius = 0.5 } = options;
   const turn = frame ? turnTo(section, frame) : unturned;
@@ -34,6 +43,7 @@ export function sectionDrawing(section: Section, options: SectionDrawingOptions 
     if (piece.kind === 'arc' && isFull(piece))
       shapes.push({ kind: 'center-mark', line: 'center', center: piece.center, radius: piece.radius });
   const extent = extentOf({ shapes: withoutSpecks(shapes) });
+  const sizes = profiles.map((profile) => profileSizes(profile, decimals));
   return {
     shapes,
     dimensions: extent
@@ -48,11 +58,14 @@ export function sectionDrawing(section: Section, options: SectionDrawingOptions 
             to: [extent.min[0], extent.max[1]],
             text: fixed(extent.max[1] - extent.min[1], decimals),
           },
+          ...sizes.flatMap(({ dimensions }) =>
+            dimensions.map((d) => ({ ...d, from: turned(d.from, turn), to: turned(d.to, turn) })),
+          ),
         ]
       : [],
-    labels: pieces.flatMap((piece) =>
-      piece.kind === 'arc' && piece.radius >= smallestRadius ? [labelOf(piece, decimals)] : [],
-    ),
+    labels: pieces
+      .flatMap((piece) => (piece.kind === 'arc' && piece.radius >= smallestRadius ? [labelOf(piece, decimals)] : []))
+      .concat(sizes.flatMap(({ labels }) => labels.map((l) => ({ ...l, at: turned(l.at, turn) })))),
     balloons: [],
     datums: [],
     ...(frame && { origin: originIn(section, frame, turn) }),

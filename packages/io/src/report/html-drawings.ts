@@ -1,7 +1,7 @@
-import { FettleError, preparedScan, type Results, type Scan, type Section } from '@fettle/geom';
+import { FettleError, preparedScan, type Results, type Scan } from '@fettle/geom';
 import type { Drawing } from '../drawing/drawing.js';
 import { featureDrawing } from '../drawing/feature-drawing.js';
-import { sectionDrawing } from '../drawing/section-drawing.js';
+import { outcomeDrawing } from '../drawing/section-drawing.js';
 import { laySheet } from '../drawing/sheet.js';
 import { sheetInPage } from '../drawing/write-svg.js';
 import { type Html, html, raw } from './html-text.js';
@@ -11,7 +11,9 @@ export function drawingFigures(results: Results, scan: Scan, date: string | unde
   const sections = results.outcomes.flatMap((outcome) => (outcome.kind === 'section' ? [outcome] : []));
   const figures = [
     sheet(results, 'Features from above', date, () => fromAbove(results, scan)),
-    ...sections.map(({ id, section }) => sheet(results, `Section “${id}”`, date, () => drawn(section, results))),
+    ...sections.map((outcome) =>
+      sheet(results, `Section “${outcome.id}”`, date, () => outcomeDrawing(outcome, results.frame)),
+    ),
   ];
   return html`<p class="lead">Reduced to the page, at the scale each sheet states. A sheet of its own prints at true size.</p>${figures}`;
 }
@@ -22,8 +24,6 @@ function fromAbove(results: Results, scan: Scan): Drawing {
   const { table: _, ...drawing } = featureDrawing(results, { view: 'top', positions });
   return drawing;
 }
-
-const drawn = (section: Section, { frame }: Results): Drawing => sectionDrawing(section, frame ? { frame } : {});
 
 function sheet(results: Results, subtitle: string, date: string | undefined, make: () => Drawing): Html {
   const note = results.plan.steps.find(({ id }) => subtitle === `Section “${id}”`)?.note;

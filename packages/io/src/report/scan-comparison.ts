@@ -8,7 +8,7 @@ export interface ComparedValue {
   readonly frame: string;
   /** Of the value: `x`, `diameter` … */
   readonly name: string;
-  readonly unit: 'mm' | '°';
+  readonly unit: SheetValue['unit'];
   readonly limits?: Limits;
   /** One a scan, in the order of `scans`; undefined where the scan has no such value. */
   readonly values: readonly (number | undefined)[];

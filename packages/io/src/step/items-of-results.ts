@@ -61,7 +61,7 @@ function itemsOf(outcome: StepOutcome, frame: Frame, reach: Reach, sections: 'pr
     return [{ kind: 'frame', name, origin: frame.toFrame(origin), x: directionIn(x, frame), y: directionIn(y, frame) }];
   }
   if (kind !== 'section') return [];
-  const chains = sectionWires(outcome.section, sections);
+  const chains = sectionWires(outcome.section, sections, outcome.profile);
   if (chains.length === 0) return [];
   return [{ kind: 'wire', name, chains: chains.map((pieces) => pieces.map((piece) => pieceIn(piece, frame))) }];
 }

@@ -4,6 +4,7 @@ import {
   type Profile,
   profileOf,
   type Section,
+  type SectionProfile,
   type Vec2,
   type Vec3,
   vec3,
@@ -12,10 +13,10 @@ import type { WirePiece } from './item.js';
 
 const { addScaled, cross, distance, negate } = vec3;
 
-/** A section's outlines, each as one chain or, where a profile has gaps, as several; in scan axes. */
-export function sectionWires(section: Section, how: 'profiles' | 'polylines'): WirePiece[][] {
+/** A section's outlines, each as one chain or, where a profile has gaps, as several; in scan axes. The profile a plan asked for stands. */
+export function sectionWires(section: Section, how: 'profiles' | 'polylines', asked?: SectionProfile): WirePiece[][] {
   return section.polylines.flatMap((polyline, index) => {
-    const profile = how === 'profiles' ? profileIfAny(section, index) : undefined;
+    const profile = how === 'profiles' ? profileIfAny(section, index, asked) : undefined;
     const chains = profile ? profileChains(profile, section) : [segments(polyline)];
     return chains.filter((chain) => chain.length > 0);
   });
@@ -24,7 +25,8 @@ export function sectionWires(section: Section, how: 'profiles' | 'polylines'): W
 /** Why an outline has no profile: it is written as it was cut. */
 const profileless: readonly string[] = ['profile-too-short', 'constraints-conflict'];
 
-function profileIfAny(section: Section, index: number): Profile | undefined {
+function profileIfAny(section: Section, index: number, asked: SectionProfile | undefined): Profile | undefined {
+  if (asked?.polyline === index) return asked.profile;
   try {
     return profileOf(section, index);
   } catch (error) {

@@ -7,12 +7,16 @@ import { addScaled } from '../../math/vec3.js';
 import { cutMesh } from '../../section/cut.js';
 import type { Context } from '../context.js';
 import { axis, common, frameReference, length, positiveLength, reference } from '../fields.js';
-import type { OutcomeOf, StepKind } from '../kind.js';
+import type { OutcomeOf, Reference, StepKind } from '../kind.js';
+import { profileAsked } from './section/profile.js';
+import { profileRow } from './section/profile-row.js';
+import { profileSchema } from './section/profile-schema.js';
 
 const base = {
   step: z.literal('section'),
   ...common,
   thickness: positiveLength.optional().describe('Of a cloud: take the points within half of this to either side, mm.'),
+  profile: profileSchema.optional(),
 };
 
 /** Cutting the scan with a plane. */
@@ -49,16 +53,27 @@ function cuttingPlane(step: SectionStep, context: Context): Uncertain<Plane> {
 export const sectionStep: StepKind<SectionStep, OutcomeOf<'section'>> = {
   forms: sectionSchemas,
   references(step) {
-    if ('plane' in step) return [{ path: ['plane'], id: step.plane, accepts: havePlane }];
-    return step.in === undefined ? [] : [{ path: ['in'], id: step.in, accepts: ['frame'] }];
+    const found: Reference[] = [];
+    if ('plane' in step) found.push({ path: ['plane'], id: step.plane, accepts: havePlane });
+    else if (step.in !== undefined) found.push({ path: ['in'], id: step.in, accepts: ['frame'] });
+    const frame = step.profile?.in;
+    if (frame !== undefined) found.push({ path: ['profile', 'in'], id: frame, accepts: ['frame'] });
+    return found;
   },
   yields: () => 'section',
   run(step, context) {
     const half = step.thickness === undefined ? {} : { halfThickness: step.thickness / 2 };
     const plane = cuttingPlane(step, context);
+    const section = cutMesh(context.scan, plane.value, half);
+    const outcome = { kind: 'section', id: step.id, section } as const;
+    const asked = step.profile;
+    if (!asked) return { outcome, uncertain: plane };
+    const made = profileAsked(section, asked, context.frame(asked.in ?? ('in' in step ? step.in : undefined)).value);
+    const { polyline, profile, order } = made;
     return {
-      outcome: { kind: 'section', id: step.id, section: cutMesh(context.scan, plane.value, half) },
+      outcome: { ...outcome, profile: { polyline, profile, order } },
       uncertain: plane,
+      row: () => profileRow(made, context.scanner, asked.limits),
     };
   },
 };

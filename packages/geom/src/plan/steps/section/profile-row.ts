@@ -1,0 +1,88 @@
+import { together } from '../../../construct/in-words.js';
+import type { Warning } from '../../../error.js';
+import type { ScannerAccuracy } from '../../../fit/uncertainty.js';
+import { lengthBound } from '../../../fit/uncertainty.js';
+import type { Constraint } from '../../../section/profile-constraint.js';
+import { type ProfileMeasure, profileMeasures } from '../../../section/profile-measures.js';
+import { judge } from '../../judge.js';
+import { inDegrees, type Reading } from '../../reading.js';
+import type { Limits } from '../../results.js';
+import type { Row } from '../../row.js';
+import type { ProfileMade } from './profile.js';
+
+/** 95 % of a normal distribution. */
+const COVERAGE = 1.96;
+
+/** Offers told in words; more are left to who draws the profile. */
+const TOLD = 6;
+
+/** The row of a profile on the job sheet: its radii, angles, widths, depths and area, by the numbers of its pieces. */
+export function profileRow(
+  made: ProfileMade,
+  scanner: ScannerAccuracy | undefined,
+  limits: Readonly<Record<string, Limits>> | undefined,
+): Row {
+  const { profile, order, offered, warnings } = made;
+  const number = (k: number) => order.indexOf(k) + 1;
+  const byName = profileMeasures(profile).map((m) => readingOf(m, number, scanner));
+  const readings = byName.sort((a, b) => kinds.indexOf(kindOf(a.name)) - kinds.indexOf(kindOf(b.name)));
+  const judged = judge(readings, limits);
+  const arcs = profile.pieces.filter(({ kind }) => kind === 'arc').length;
+  const lines = profile.pieces.length - arcs;
+  const tangencies = profile.constraints.filter(({ kind }) => kind === 'tangent').length;
+  const heldWords = profile.constraints.filter(({ kind }) => kind !== 'tangent').map((c) => inWords(c, number));
+  const offersInWords = offered
+    .slice(0, TOLD)
+    .map(({ constraint, cost }) => `${inWords(constraint, number)} (rms + ${(1000 * cost).toFixed(1)} µm)`);
+  const used = profile.pieces.reduce((sum, p) => sum + p.to - p.from, 0);
+  const squares = profile.pieces.reduce((sum, p) => sum + p.rms ** 2 * (p.to - p.from), 0);
+  return {
+    what:
+      `${profile.closed ? 'closed' : 'open'} profile of ${counted(lines, 'line')} and ${counted(arcs, 'arc')}, ` +
+      `${counted(tangencies, 'tangency', 'tangencies')}`,
+    where: 'pieces counted counterclockwise from the one farthest left',
+    values: judged.values,
+    uncertainty: [
+      `noise ${profile.noise.toFixed(3)} mm`,
+      ...(heldWords.length > 0 ? [`held: ${together(heldWords)}`] : []),
+      ...(offersInWords.length > 0
+        ? [`the points do not speak against ${offersInWords.join(', ')}${offered.length > TOLD ? ' and others' : ''}`]
+        : []),
+    ].join('; '),
+    rms: Math.sqrt(squares / used),
+    used,
+    warnings: [...warnings, ...judged.warnings, ...unknownLimits(readings, limits)],
+  };
+}
+
+const kinds = ['radius', 'angle', 'width', 'depth', 'area'];
+const kindOf = (name: string): string => name.split('-')[0]!;
+
+function readingOf(m: ProfileMeasure, number: (k: number) => number, scanner: ScannerAccuracy | undefined): Reading {
+  const name = [m.kind, ...m.pieces.map(number).sort((a, b) => a - b)].join('-');
+  if (m.kind === 'area') return { name, value: m.value, unit: 'mm²' };
+  const isAngle = m.kind === 'angle';
+  // Of an angle: how far the scanner may tilt the shorter of its sides.
+  const bound = lengthBound(scanner, m.over) / (isAngle ? m.over : 1);
+  const factor = isAngle ? inDegrees : 1;
+  const uncertainty = COVERAGE * factor * Math.sqrt((m.standard ?? 0) ** 2 + bound ** 2 / 3);
+  return { name, value: m.value * factor, unit: isAngle ? '°' : 'mm', uncertainty };
+}
+
+function inWords({ kind, pieces }: Constraint, number: (k: number) => number): string {
+  const [a, b] = pieces.map(number);
+  if (b === undefined) return `${a} ${kind}`;
+  const words = { parallel: 'parallel to', square: 'square to', concentric: 'concentric with', tangent: 'tangent to' };
+  return kind === 'equal-radius' ? `${a} and ${b} of one radius` : `${a} ${words[kind as keyof typeof words]} ${b}`;
+}
+
+const counted = (count: number, one: string, many = `${one}s`): string => `${count} ${count === 1 ? one : many}`;
+
+function unknownLimits(readings: readonly Reading[], limits: Readonly<Record<string, Limits>> = {}): Warning[] {
+  return Object.keys(limits)
+    .filter((name) => readings.every((r) => r.name !== name))
+    .map((name) => ({
+      code: 'limit-without-value',
+      message: `The profile has no ${name}, so its limits say nothing. It has ${together(readings.map((r) => r.name))}.`,
+    }));
+}

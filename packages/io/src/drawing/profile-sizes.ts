@@ -1,0 +1,45 @@
+import { type Profile, type ProfileMeasure, profileMeasures, type Vec2 } from '@fettle/geom';
+import { fixed } from '../report/number-text.js';
+import type { Drawing } from './drawing.js';
+
+/** Of each kind of size, as many are drawn; the job sheet has the others. */
+const MOST = 6;
+
+/** Radians: a corner this near to square is not written, as on any drawing (ISO 129-1). */
+const SQUARE = 0.002;
+
+/**
+ * Widths and depths of a profile as dimensions, and angles of its corners as words there, in its section's axes, mm. Of sizes all
+ * the same to the decimals shown one is drawn.
+ */
+export function profileSizes(profile: Profile, decimals: number): Pick<Drawing, 'dimensions' | 'labels'> {
+  const measures = profileMeasures(profile);
+  const across = distinct(measures.filter(({ kind }) => kind === 'width' || kind === 'depth'));
+  const angles = measures.filter((m) => m.kind === 'angle' && !isSquare(m));
+  return {
+    dimensions: across.slice(0, MOST).map((m) => ({ ...endsOf(profile, m), text: fixed(m.value, decimals) })),
+    labels: distinct(angles)
+      .slice(0, MOST)
+      .map(({ pieces, value }) => ({
+        at: profile.joins[pieces[0]!]!.at,
+        text: `${fixed((value * 180) / Math.PI, Math.min(decimals, 1))}°`,
+      })),
+  };
+
+  function distinct(list: readonly ProfileMeasure[]): ProfileMeasure[] {
+    const text = ({ value }: ProfileMeasure) => fixed(value, decimals);
+    return list.filter((m, i) => list.findIndex((o) => text(o) === text(m)) === i);
+  }
+}
+
+const isSquare = ({ value, standard = 0 }: ProfileMeasure): boolean =>
+  Math.abs(value - Math.PI / 2) <= Math.max(SQUARE, 2 * standard);
+
+/** From the middle of the shorter line to its foot on the other. */
+function endsOf({ pieces }: Profile, { pieces: own }: ProfileMeasure): { readonly from: Vec2; readonly to: Vec2 } {
+  const [a, b] = own.map((k) => pieces[k]!).sort((p, q) => p.length - q.length);
+  const from: Vec2 = [(a!.start[0] + a!.end[0]) / 2, (a!.start[1] + a!.end[1]) / 2];
+  const [dx, dy] = [b!.end[0] - b!.start[0], b!.end[1] - b!.start[1]];
+  const along = ((from[0] - b!.start[0]) * dx + (from[1] - b!.start[1]) * dy) / (dx * dx + dy * dy);
+  return { from, to: [b!.start[0] + along * dx, b!.start[1] + along * dy] };
+}
