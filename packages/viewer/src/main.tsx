@@ -1,3 +1,4 @@
+import './made-code.js';
 import { render } from 'preact';
 import { Page } from './page.js';
 import { connectMeasurer } from './session/connect.js';

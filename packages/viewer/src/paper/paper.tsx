@@ -1,6 +1,7 @@
 import type { JSX } from 'preact';
 import { useEffect, useMemo } from 'preact/hooks';
 import { registerKeys } from '../keys/keys.js';
+import { late } from '../late.js';
 import type { Session } from '../session/session.js';
 import '../style/page.css';
 import { ByHandSlip } from './by-hand-slip.js';
@@ -8,7 +9,6 @@ import { Card } from './card.js';
 import { createDesk, type Desk } from './desk.js';
 import { DropFiles } from './drop-files.js';
 import { FitSlip } from './fit-slip.js';
-import { FrameSlip } from './frame-slip.js';
 import { HandOverSlip } from './hand-over-slip.js';
 import { Help } from './help.js';
 import { JobSheet } from './job-sheet.js';
@@ -21,6 +21,9 @@ import { RemoveSlip } from './remove-slip.js';
 import { Strip } from './strip.js';
 import { TitleBlock } from './title-block.js';
 import { UnitsQuestion } from './units-question.js';
+
+// It knows what steps rest on, and with that most of geometry.
+const FrameSlip = late(async () => (await import('./frame-slip.js')).FrameSlip);
 
 /** The paper about the scene: the strip of controls, the job sheet with its slips, notes, help and title block. */
 export function Paper({ session }: { readonly session: Session }): JSX.Element {

@@ -19,6 +19,7 @@ export function connectMeasurer(): Measurer {
     choose: (steps, sight) => remote().choose(steps, sight),
     suggest: (steps) => remote().suggest(steps),
     tryStep: (plan, steps) => remote().tryStep(plan, steps),
+    profile: (plan, section, tolerance) => remote().profile(plan, section, tolerance),
     relations: (plan, ids) => remote().relations(plan, ids),
     deliver: (plan, what, onProgress) => remote().deliver(plan, what, proxy(onProgress)),
   };

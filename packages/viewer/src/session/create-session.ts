@@ -6,7 +6,7 @@ import { freeId } from './free-id.js';
 import { emptyPlan, History } from './history.js';
 import type { Keep, ScanOrigin } from './keep.js';
 import { Keeping } from './keeping.js';
-import { isPlanFile, planFromFile } from './plan-file.js';
+import { isPlanFile } from './plan-file.js';
 import type { Cutting, Draft, Hand, Notice, Opening, Session } from './session.js';
 
 export interface SessionOptions {
@@ -183,7 +183,8 @@ export function createSession({ measurer, keep }: SessionOptions): Session {
 
   async function openPlanFile(file: File): Promise<void> {
     try {
-      await session.usePlan(await planFromFile(file));
+      const { planFromText } = await editing();
+      await session.usePlan(planFromText(await file.text(), file.name));
     } catch (error) {
       refuse(error);
     }

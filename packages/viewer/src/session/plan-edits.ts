@@ -1,5 +1,7 @@
 import { type Plan, renameReferences, type Step, stepReferences } from '@fettle/geom';
 
+export { planFromText } from '@fettle/io';
+
 /** Changes of a plan, each giving a new one. */
 
 const withSteps = (plan: Plan, steps: readonly Step[]): Plan => ({ ...plan, steps });

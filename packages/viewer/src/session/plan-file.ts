@@ -1,5 +1,3 @@
-import type { Plan } from '@fettle/geom';
-
 /** A plan is a text that begins with a brace; no scan format read does. Larger files are no plans. */
 const LARGEST = 32 * 2 ** 20;
 
@@ -7,10 +5,4 @@ export async function isPlanFile(file: Blob): Promise<boolean> {
   if (file.size === 0 || file.size > LARGEST) return false;
   const head = await file.slice(0, 256).text();
   return /^\uFEFF?\s*\{/.test(head);
-}
-
-/** @throws FettleError as `planFromText` does */
-export async function planFromFile(file: File): Promise<Plan> {
-  const { planFromText } = await import('@fettle/io');
-  return planFromText(await file.text(), file.name);
 }

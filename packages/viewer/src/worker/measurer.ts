@@ -24,6 +24,7 @@ import { deliver } from './deliveries.js';
 import { givenPoints } from './given-points.js';
 import { Latest, nextTurn } from './latest.js';
 import { openedScan, sha256Of } from './opened-scan.js';
+import { profileView } from './profile-view.js';
 import { seldom } from './progress.js';
 import type {
   ChoiceView,
@@ -33,6 +34,7 @@ import type {
   OpenOptions,
   Pick,
   PointsView,
+  ProfileView,
   Ray,
   Relation,
   RunView,
@@ -72,6 +74,7 @@ export function createMeasurer(base: string): Measurer {
   let opening: AbortController | undefined;
   const choices = new Latest();
   const trials = new Latest();
+  const profiles = new Latest();
   const glimpses = new Latest();
 
   const theOpen = (): Open => {
@@ -250,6 +253,20 @@ export function createMeasurer(base: string): Measurer {
       if (!isLatest()) return { id, step, moot: true };
       const tried = { ...plan, steps: [...plan.steps, ...steps] };
       return one.views.of(id, tried, runOf(one, tried));
+    },
+
+    async profile(plan, section, tolerance): Promise<ProfileView> {
+      const one = theOpen();
+      const { isLatest } = profiles.ask();
+      await nextTurn();
+      if (!isLatest()) return { pieces: [], corners: [], moot: true };
+      const run = runOf(one, plan);
+      const refused = run.refusals.find(({ id }) => id === section);
+      if (refused) throw refused.error;
+      const outcome = run.results.outcomes.find(({ id }) => id === section);
+      if (outcome?.kind !== 'section')
+        throw new FettleError('no-section', `${section} is no section of the plan. Cut one first.`);
+      return profileView(outcome.section, tolerance);
     },
 
     async relations(plan, ids): Promise<readonly Relation[]> {

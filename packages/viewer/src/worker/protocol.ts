@@ -45,6 +45,11 @@ export interface Measurer {
    * the last of them gives; later calls make earlier ones moot.
    */
   tryStep(plan: Plan, steps: readonly Step[]): Promise<StepView>;
+  /**
+   * The outlines of a section of the plan as lines and arcs, within a tolerance, mm; outlines too short to tell are left out. Later
+   * calls make earlier ones moot.
+   */
+  profile(plan: Plan, section: string, tolerance: number): Promise<ProfileView>;
   /** Everything that can be built or measured between the steps named, with its values, in the order of the trade's use. */
   relations(plan: Plan, ids: readonly string[]): Promise<readonly Relation[]>;
 
@@ -150,8 +155,49 @@ export interface SectionView {
     /** xy xy … in the section's axes, mm. */
     readonly flat: Float64Array;
   }[];
-  /** Of a cloud: the one polyline is no line but the points near the plane. */
-  readonly isCloud?: true;
+  /** Of a cloud: its points near the plane, laid onto it, xyz xyz …, mm. */
+  readonly cloud?: Float64Array;
+}
+
+export interface ProfileView {
+  readonly pieces: readonly PieceView[];
+  /** Where two lines meet in a corner. */
+  readonly corners: readonly CornerView[];
+  /** Set when a later profile was asked for before this one was done; there is nothing else then. */
+  readonly moot?: true;
+}
+
+/** A line or an arc of a section's outline. Coordinates in scan axes, mm. */
+export interface PieceView {
+  readonly kind: 'line' | 'arc';
+  /** Which of the section's polylines it is part of, and whether it is all of it: a full circle. */
+  readonly polyline: number;
+  readonly isWhole: boolean;
+  /** Ends of the piece as drawn, where it meets its neighbors. */
+  readonly start: Vec3;
+  readonly end: Vec3;
+  /** First and last of the section's points that it holds to, and whether the way between them is the longer one around. */
+  readonly first: Vec3;
+  readonly last: Vec3;
+  readonly isLongWay: boolean;
+  /** The piece as a line to draw, xyz xyz …. */
+  readonly line: Float64Array;
+  /** Along it, mm. */
+  readonly length: number;
+  /** Of an arc. */
+  readonly center?: Vec3;
+  readonly radius?: number;
+  /** Of the section's points from it, mm. */
+  readonly rms: number;
+  readonly max: number;
+}
+
+export interface CornerView {
+  readonly at: Vec3;
+  /** Unit, from the corner along either line. */
+  readonly along: readonly [Vec3, Vec3];
+  /** Between the lines, radians. */
+  readonly angle: number;
 }
 
 export interface PointsView {

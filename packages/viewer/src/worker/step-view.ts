@@ -102,15 +102,13 @@ function frameMatrix({ origin: o, x, y, z }: Extract<StepOutcome, { kind: 'frame
   return Float64Array.of(x[0], x[1], x[2], 0, y[0], y[1], y[2], 0, z[0], z[1], z[2], 0, o[0], o[1], o[2], 1);
 }
 
-function sectionView({ origin, x, y, plane, polylines, points, flat }: Section): SectionView {
-  // Of a cloud there are no lines, but points in the slab.
-  const pieces = points && flat ? [{ closed: false, points, flat }] : polylines;
+function sectionView({ origin, x, y, plane, polylines, points }: Section): SectionView {
   return {
     origin,
     x,
     y,
     normal: plane.normal,
-    polylines: pieces.map((piece) => ({ closed: piece.closed, points: piece.points, flat: piece.flat })),
-    ...(points && { isCloud: true as const }),
+    polylines: polylines.map((piece) => ({ closed: piece.closed, points: piece.points, flat: piece.flat })),
+    ...(points && { cloud: points }),
   };
 }
