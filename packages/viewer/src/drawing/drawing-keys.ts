@@ -1,44 +1,45 @@
-import type { Signal } from '@preact/signals';
 import { registerKeys } from '../keys/keys.js';
 import type { Session } from '../session/session.js';
 import { dropCut, keepCut, levelOf, moveCut } from './cutting.js';
-import { fitStretch, keepStretch, STRETCH_SHAPES, stretchingOf } from './stretching.js';
+import type { Picking } from './picking.js';
+import { profilingOf, setProfiling } from './profiling.js';
+import { changeShape, dropStretch, keepStretch, STRETCH_SHAPES, stretchingOf } from './stretching.js';
 
-export interface DrawingKeys {
-  readonly session: Session;
-  /** Of the section's curves. */
-  readonly count: number;
-  /** The curve the keyboard is at. */
-  readonly walked: Signal<number | undefined>;
-  pick(curve: number): void;
-}
-
-/** The keyboard on a section: moving it, walking its curves, picking one, keeping what was fitted. */
-export function drawingKeys({ session, count, walked, pick }: DrawingKeys): () => void {
+/** The keyboard on a section: moving it, walking its pieces, picking one, keeping what was fitted. */
+export function drawingKeys(session: Session, picking: Picking): () => void {
   const stretching = stretchingOf(session);
   const isCutting = (): boolean => session.cutting.peek() !== undefined;
   const isFitting = (): boolean => stretching.peek() !== undefined;
-  const walk = (by: number): void => {
-    if (count > 0) walked.value = ((walked.peek() ?? (by > 0 ? -1 : 0)) + by + count) % count;
-  };
+  const hasStops = (): boolean => picking.stops.length > 0;
+  const isWalking = (): boolean => picking.walked.peek() !== undefined && session.hand.peek() === 'turn';
   const shift = (by: number): void => {
     const step = session.cutting.peek()?.step;
     if (step) moveCut(session, Math.round((levelOf(step) + by) * 100) / 100);
   };
   const next = (): void => {
-    const now = stretching.peek();
-    if (!now) return;
-    const shape = STRETCH_SHAPES[(STRETCH_SHAPES.indexOf(now.shape) + 1) % STRETCH_SHAPES.length]!;
-    void fitStretch(session, now.section, now.picked, shape);
+    const shape = stretching.peek()!.stretches.at(-1)!.shape;
+    void changeShape(session, STRETCH_SHAPES[(STRETCH_SHAPES.indexOf(shape) + 1) % STRETCH_SHAPES.length]!);
   };
   return registerKeys([
-    { key: '.', words: 'Next curve of the section', when: () => count > 0, act: () => walk(1) },
-    { key: ',', words: 'Curve of the section before', when: () => count > 0, act: () => walk(-1) },
+    {
+      key: 'q',
+      words: 'Show the profile of the section, or leave it out',
+      when: () => !isCutting(),
+      act: () => setProfiling(session, { isOn: !profilingOf(session).peek().isOn }),
+    },
+    { key: '.', words: 'Next piece of the section', when: hasStops, act: () => picking.walk(1) },
+    { key: ',', words: 'Piece of the section before', when: hasStops, act: () => picking.walk(-1) },
     {
       key: 'Space',
-      words: 'Pick the curve of the section',
-      when: () => walked.peek() !== undefined && session.hand.peek() === 'turn',
-      act: () => pick(walked.peek()!),
+      words: 'Pick the piece of the section',
+      when: isWalking,
+      act: () => void picking.pickWalked(),
+    },
+    {
+      key: 'shift+Space',
+      words: 'Pick another piece, to measure between the two',
+      when: () => isWalking() && isFitting(),
+      act: () => void picking.pickWalked(true),
     },
     { key: 'PageUp', words: 'Move the section by 1 mm', when: isCutting, act: () => shift(1) },
     { key: 'PageDown', words: 'Move the section by 1 mm', when: isCutting, act: () => shift(-1) },
@@ -48,12 +49,13 @@ export function drawingKeys({ session, count, walked, pick }: DrawingKeys): () =
     { key: 'Escape', words: 'Let go of the section', when: isCutting, act: () => dropCut(session) },
     { key: 'c', words: 'Fit another shape to the stretch', when: isFitting, act: next },
     { key: 'Enter', words: 'Keep the fit of the stretch', when: isFitting, act: () => void keepStretch(session) },
+    { key: 'Escape', words: 'Let go of the stretch', when: isFitting, act: () => dropStretch(session) },
     {
       key: 'Escape',
-      words: 'Let go of the stretch',
-      when: isFitting,
+      words: 'Let go of the end of a stretch',
+      when: () => picking.begun.peek() !== undefined,
       act: () => {
-        stretching.value = undefined;
+        picking.begun.value = undefined;
       },
     },
   ]);

@@ -1,16 +1,10 @@
-import type { Feature } from '@fettle/geom';
 import type { JSX } from 'preact';
 import type { Session } from '../session/session.js';
-import type { DrawingAxes } from './drawing-axes.js';
-import { onSheet } from './drawing-axes.js';
-import { Lines } from './section-drawing.js';
+import { pathOf, sheetTransform } from './curve-layer.js';
+import { sizeOf } from './dimension-text.js';
+import { type DrawingAxes, onSheet } from './drawing-axes.js';
+import { flat } from './drawn-section.js';
 import { type SheetRig, toPixels } from './sheet-rig.js';
-
-/** What a fit is dimensioned with, as on a drawing. */
-function dimension(feature: Feature): string {
-  if (feature.kind === 'circle') return `⌀${(2 * feature.radius).toFixed(3)}`;
-  return '';
-}
 
 export interface FittedLayerProps {
   readonly session: Session;
@@ -39,12 +33,29 @@ export function FittedLayer({ session, id, axes, rig }: FittedLayerProps): JSX.E
             <text class="number" x={x + 26} y={y - 18}>
               {view.row.balloon}
             </text>
-            <text class="dimension" x={x + 41} y={y - 14}>
-              {dimension(view.feature)}
+            <text class="size" x={x + 41} y={y - 14}>
+              {sizeOf(view.feature)}
             </text>
           </g>
         );
       })}
     </>
+  );
+}
+
+/** Lines given in space, laid on the sheet. */
+export function Lines(props: {
+  readonly lines: readonly Float32Array[];
+  readonly axes: DrawingAxes;
+  readonly rig: SheetRig;
+  readonly kind: string;
+}): JSX.Element {
+  const { lines, axes, rig, kind } = props;
+  return (
+    <g transform={sheetTransform(rig)}>
+      {lines.map((line, l) => (
+        <path key={l} class={kind} d={pathOf({ closed: false, points: flat(axes, line) })} />
+      ))}
+    </g>
   );
 }

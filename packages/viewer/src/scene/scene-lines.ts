@@ -25,25 +25,22 @@ export function linesShown(session: Session, { ink, accent, datum }: SceneColors
     const look = { color: isSelected ? accent : ink, width: isSelected ? THICK : THIN };
     if (view.drawn) sets.push({ ...look, lines: view.drawn.lines, isOver: isSelected });
     if (view.between) sets.push({ ...look, lines: [Float32Array.from(view.between.flat())], isOver: true });
-    if (view.section && !cutting && (isSelected || view.id === section)) sets.push(cut(view.section, accent));
+    if (view.section && !cutting && (isSelected || view.id === section)) sets.push(...cut(view.section, accent));
     if (view.matrix && !tried) sets.push(axes(view.matrix, datum, axis));
   }
-  if (cutting?.view?.section) sets.push(cut(cutting.view.section, accent));
+  if (cutting?.view?.section) sets.push(...cut(cutting.view.section, accent));
   if (tried) sets.push(axes(tried, datum, axis));
   if (draft?.fit?.view?.drawn)
     sets.push({ lines: draft.fit.view.drawn.lines, color: accent, width: THICK, isOver: true });
   return sets.filter(({ lines }) => lines.length > 0);
 }
 
-/** Of a cloud a section is no line but the points near the plane. */
-const cut = ({ polylines, isCloud }: SectionView, color: CurveSet['color']): CurveSet => ({
-  lines: polylines.map(({ points }) => points),
-  closed: polylines.map(({ closed }) => closed),
-  color,
-  width: THICK,
-  isOver: true,
-  ...(isCloud && { isDotted: true }),
-});
+/** Of a cloud a section is the points near the plane, and what lines they lie in. */
+function cut({ polylines, cloud }: SectionView, color: CurveSet['color']): CurveSet[] {
+  const look = { color, width: THICK, isOver: true };
+  const [lines, closed] = [polylines.map(({ points }) => points), polylines.map((line) => line.closed)];
+  return [{ ...look, lines, closed }, ...(cloud ? [{ ...look, lines: [cloud], isDotted: true as const }] : [])];
+}
 
 /** Arrows along the axes of a frame, from its origin. */
 function axes(matrix: Float64Array, color: CurveSet['color'], length: number): CurveSet {

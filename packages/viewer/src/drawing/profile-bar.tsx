@@ -1,0 +1,47 @@
+import type { JSX } from 'preact';
+import type { Session } from '../session/session.js';
+import { profilingOf, setProfiling } from './profiling.js';
+
+/** Whether, and how closely, the outline is told apart into lines and arcs. */
+export function ProfileBar({ session }: { readonly session: Session }): JSX.Element {
+  const { isOn, tolerance, view, refusal, of } = profilingOf(session).value;
+  const lines = view?.pieces.filter(({ kind }) => kind === 'line').length ?? 0;
+  const arcs = (view?.pieces.length ?? 0) - lines;
+  const found = `${lines} ${lines === 1 ? 'line' : 'lines'}, ${arcs} ${arcs === 1 ? 'arc' : 'arcs'}`;
+  return (
+    <div class="profile-bar">
+      <button
+        type="button"
+        aria-pressed={isOn}
+        aria-keyshortcuts="q"
+        title="Tell the outline apart into lines and arcs; a click then picks a whole piece (Q)"
+        onClick={() => setProfiling(session, { isOn: !isOn })}
+      >
+        Profile
+      </button>
+      {isOn && (
+        <label title="Departures up to this much are no reason for another piece, mm">
+          <span>within</span>
+          <input
+            type="number"
+            min={0.001}
+            step="any"
+            value={tolerance}
+            aria-label="Tolerance of the profile, mm"
+            onChange={(event) => {
+              const value = Number(event.currentTarget.value);
+              if (value > 0) setProfiling(session, { tolerance: value });
+              else event.currentTarget.value = String(tolerance);
+            }}
+          />
+          <span>mm</span>
+        </label>
+      )}
+      {isOn && (
+        <span role="status" class={refusal ? 'refusal' : undefined}>
+          {refusal ?? (view ? found : of ? 'looking …' : '')}
+        </span>
+      )}
+    </div>
+  );
+}
