@@ -176,3 +176,44 @@ describe('balloons', () => {
     }
   });
 });
+
+describe('a scan cut open', () => {
+  const { scan, points } = cube();
+  const plane = { kind: 'plane', point: [0, 0, 50], normal: [0, 0, 1] } as const;
+  const outline = Float64Array.of(0, 0, 50, 100, 0, 50, 100, 100, 50, 0, 100, 50);
+  const picture = drawPicture(scan, {
+    view: 'top',
+    size: { width: 300, height: 200 },
+    cut: { plane, lines: [{ points: outline, closed: true }] },
+    balloons: [
+      { number: 1, points: points.top },
+      { number: 2, points: points.left },
+      { number: 3, at: [50, 50, 100] },
+      { number: 4, at: [50, 50, 50] },
+    ],
+  });
+
+  test('what the normal points to is gone: the inside of the far skin is seen, dark', () => {
+    const [x, y] = picture.camera.toPicture([20, 20, 0]);
+    // The color of the inside, tint.ts.
+    expect(pixel(picture, Math.round(x), Math.round(y))).toEqual([54, 54, 57]);
+  });
+
+  test('the cut is a line where the section is, closed', () => {
+    for (const place of [
+      [50, 0, 50],
+      [100, 50, 50],
+      [50, 100, 50],
+      [0, 25, 50],
+    ] as const) {
+      const [x, y] = picture.camera.toPicture(place);
+      const seen = pixel(picture, Math.floor(x), Math.floor(y));
+      const farthest = Math.max(...seen.map((c, k) => Math.abs(c - [33, 38, 46][k]!)));
+      expect(farthest).toBeLessThan(30);
+    }
+  });
+
+  test('balloons of what was cut away are left out', () => {
+    expect(picture.balloons.map(({ number }) => number)).toEqual([4]);
+  });
+});

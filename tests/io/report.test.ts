@@ -119,6 +119,19 @@ describe('what it tells', () => {
       .replaceAll('&quot;', '"')
       .replaceAll('&amp;', '&');
     expect(checkPlan(JSON.parse(plain))).toEqual(plan);
+    // A step a line, so that a person can read it.
+    const lines = plain.split('\n').filter((line) => line.includes('"step": '));
+    expect(lines.map((line) => (JSON.parse(line.trim().replace(/,$/, '')) as { id: string }).id)).toEqual(
+      plan.steps.map(({ id }) => id),
+    );
+  });
+
+  test('the scan cut open at each section', () => {
+    const cuts = elements.filter(({ name, attributes }) => name === 'img' && attributes.alt?.includes('Cut open at'));
+    expect(cuts.map(({ attributes }) => /section “([^”]+)”/.exec(attributes.alt!)![1])).toEqual([
+      'half-way',
+      'through-air',
+    ]);
   });
 
   test('each fit has a residual map and a histogram, fits to sections too', () => {

@@ -25,6 +25,24 @@ export interface PlacedBalloon {
   readonly box: Box;
 }
 
+/** What of balloons is left when a scan is cut open, given the heights of its points and a way to those of places, mm. */
+export function balloonsBeyond(
+  balloons: readonly PictureBalloon[],
+  heights: Float32Array,
+  heightOf: (place: Vec3) => number,
+  { scale, size }: Camera,
+): PictureBalloon[] {
+  const slack = (SLACK * Math.min(size.width, size.height)) / scale;
+  return balloons.flatMap((balloon) => {
+    const { points, at } = balloon;
+    if (points) {
+      const left = points.filter((p) => heights[p]! <= 0);
+      return left.length > 0 ? [{ ...balloon, points: left }] : [];
+    }
+    return at && heightOf(at) <= slack ? [balloon] : [];
+  });
+}
+
 /** Points tried for the end of a leader line. */
 const TRIED = 4_000;
 /** A place counts as seen if it is no deeper than this behind the skin, as a share of the picture. */

@@ -1,7 +1,15 @@
 import { FettleError, type Frame, type Points, type Scan, type Vec3 } from '@fettle/geom';
 import { type Camera, cameraFor, type PictureSize } from './camera.js';
 import { Canvas } from './canvas.js';
-import { anchorOf, drawBalloons, type PictureBalloon, type PlacedBalloon, placeBalloons } from './picture-balloons.js';
+import { type CutAway, drawCut, heightOver, heightsOver } from './cut-away.js';
+import {
+  anchorOf,
+  balloonsBeyond,
+  drawBalloons,
+  type PictureBalloon,
+  type PlacedBalloon,
+  placeBalloons,
+} from './picture-balloons.js';
 import { type Pixels, pngBytes } from './png.js';
 import { pictureNormals, shade, type TintedRegion } from './shade.js';
 import { drawTriad, triadBoxes, triadLines, triadOf } from './triad.js';
@@ -20,6 +28,8 @@ export interface PictureOptions {
   /** Points drawn in colors of their own; where regions share a point the later one has it. */
   readonly regions?: readonly TintedRegion[];
   readonly balloons?: readonly PictureBalloon[];
+  /** Cuts the scan open. Default: whole. */
+  readonly cut?: CutAway;
   /** Radius of a balloon, pixels; letters of the frame go by it. Default: a 44th of the shorter side, 9 at least. */
   readonly markRadius?: number;
   /** Unit normals of the points, where they are at hand; see {@link pictureNormals}. They save a third of the time. */
@@ -60,15 +70,20 @@ export function drawPicture(scan: Scan, options: PictureOptions = {}): Picture {
   const axisLength = frame ? axisLengthFor(framed, frame) : 0;
   const show: Vec3[] = frame ? [frame.origin, ...tips(frame, axisLength)] : [];
   const camera = cameraFor(framed, { view, size, show, margin: 3.2 * radius, ...(frame && { frame }) });
-  const visible = visibleParts(scan, camera, SAMPLES);
+  const { cut } = options;
+  const heights = cut && heightsOver(scan, cut.plane);
+  const visible = visibleParts(scan, camera, SAMPLES, heights);
   const canvas = new Canvas(size, SAMPLES);
   const normals = options.normals ?? pictureNormals(scan);
   shade(scan, normals, regions, camera, visible, canvas.pixels);
+  if (cut) drawCut(canvas, cut, camera);
   const triad = frame && triadOf(frame, camera, axisLength, radius);
   if (triad) drawTriad(canvas, triad, radius);
   // Which way the normals of a cloud face is a guess.
   const facing = scan.triangles ? normals : undefined;
-  const anchored = balloons.flatMap((balloon) => {
+  const left =
+    cut && heights ? balloonsBeyond(balloons, heights, (place) => heightOver(place, cut.plane), camera) : balloons;
+  const anchored = left.flatMap((balloon) => {
     const anchor = anchorOf(balloon, camera, visible, SAMPLES, facing);
     return anchor ? [{ number: balloon.number, anchor }] : [];
   });

@@ -18,8 +18,10 @@ export interface Visible {
 /**
  * Finds what is in front by a depth buffer, `samples` × `samples` small pixels a pixel of the picture. Points of a cloud are squares
  * a little wider than the points are apart.
+ *
+ * @param heights of the points over the plane the scan is cut open at, mm: what lies wholly over it is not there
  */
-export function visibleParts(scan: Scan, camera: Camera, samples: number): Visible {
+export function visibleParts(scan: Scan, camera: Camera, samples: number, heights?: Float32Array): Visible {
   const width = camera.size.width * samples;
   const height = camera.size.height * samples;
   const projected = projectAll(scan, camera, samples);
@@ -30,8 +32,8 @@ export function visibleParts(scan: Scan, camera: Camera, samples: number): Visib
     depth: new Float32Array(width * height).fill(Number.NEGATIVE_INFINITY),
     ...projected,
   };
-  if (scan.triangles) fillTriangles(scan.triangles, visible);
-  else fillPoints(Math.max(1.5, 0.75 * pointSpacing(scan) * camera.scale * samples), visible);
+  if (scan.triangles) fillTriangles(scan.triangles, visible, heights);
+  else fillPoints(Math.max(1.5, 0.75 * pointSpacing(scan) * camera.scale * samples), visible, heights);
   return visible;
 }
 
@@ -55,11 +57,16 @@ function projectAll({ positions }: Scan, camera: Camera, samples: number) {
   return { x, y, z };
 }
 
-function fillTriangles(triangles: Uint32Array, { x, y, z, width, height, owner, depth }: Visible): void {
+function fillTriangles(
+  triangles: Uint32Array,
+  { x, y, z, width, height, owner, depth }: Visible,
+  heights: Float32Array | undefined,
+): void {
   for (let t = 0; t < triangles.length; t += 3) {
     const a = triangles[t]!;
     const b = triangles[t + 1]!;
     const c = triangles[t + 2]!;
+    if (heights && heights[a]! > 0 && heights[b]! > 0 && heights[c]! > 0) continue;
     const ax = x[a]!;
     const bx = x[b]!;
     const cx = x[c]!;
@@ -99,8 +106,13 @@ function fillTriangles(triangles: Uint32Array, { x, y, z, width, height, owner, 
   }
 }
 
-function fillPoints(reach: number, { x, y, z, width, height, owner, depth }: Visible): void {
+function fillPoints(
+  reach: number,
+  { x, y, z, width, height, owner, depth }: Visible,
+  heights: Float32Array | undefined,
+): void {
   for (let i = 0; i < x.length; i++) {
+    if (heights && heights[i]! > 0) continue;
     const left = Math.max(0, Math.round(x[i]! - reach));
     const right = Math.min(width - 1, Math.round(x[i]! + reach) - 1);
     const top = Math.max(0, Math.round(y[i]! - reach));

@@ -2,6 +2,7 @@ import { preparedScan, type Results, type Scan } from '@fettle/geom';
 import { measuredSetting } from '../picture/measured-picture.js';
 import { pngBytes } from '../picture/png.js';
 import { drawPicture, type Picture, type PictureOptions, seenBalloons } from '../picture/render-picture.js';
+import { sectionPicture } from '../picture/section-picture.js';
 import type { ViewName } from '../picture/view.js';
 import { base64 } from './html-base64.js';
 import { type Html, html } from './html-text.js';
@@ -25,15 +26,22 @@ const LARGE = { size: { width: 1200, height: 750 } };
 /** Shown half as wide: marks are larger. */
 const SMALL = { size: { width: 900, height: 600 }, markRadius: 20 };
 
-/** Three pictures of the scan with balloons, from the views that show the most features between them. */
+/**
+ * Three pictures of the scan with balloons, from the views that show the most features between them, and one cut open at each section.
+ */
 export function pictureFigures(results: Results, given: Scan): Html {
   const scan = preparedScan(results.outcomes, given);
   const options = measuredSetting(results, given);
   const figures = chosenViews(scan, options).map((view, i) => {
     const picture = drawPicture(scan, { ...options, view, ...(i === 0 ? LARGE : SMALL) });
-    return figure(picture, view, results);
+    return figure(picture, `${WORDS[view]}${axesOf(results)}`, results);
   });
-  return html`<div class="views">${figures}</div>`;
+  const cuts = results.outcomes.flatMap((outcome) => {
+    if (outcome.kind !== 'section') return [];
+    const picture = sectionPicture(outcome.section, scan, { ...options, ...SMALL });
+    return picture ? [figure(picture, `Cut open at section “${outcome.id}”`, results)] : [];
+  });
+  return html`<div class="views">${figures}${cuts}</div>`;
 }
 
 function chosenViews(scan: Scan, options: PictureOptions): ViewName[] {
@@ -68,12 +76,13 @@ const WORDS: Readonly<Record<ViewName, string>> = {
   'back-right': 'Back, right and top',
 };
 
-function figure(picture: Picture, view: ViewName, results: Results): Html {
+const axesOf = ({ frameId }: Results): string => (frameId ? ` in the axes of “${frameId}”` : " in the scan's own axes");
+
+function figure(picture: Picture, title: string, results: Results): Html {
   const numbers = picture.balloons.map(({ number }) => number).sort((a, b) => a - b);
   const ids = new Map(results.sheet.map(({ balloon, id }) => [balloon, id]));
   const shown = numbers.map((number) => `${number} ${ids.get(number)}`).join(', ');
-  const frame = results.frameId ? ` in the axes of “${results.frameId}”` : " in the scan's own axes";
-  const alt = `${WORDS[view]} of the scan${frame}${shown ? `, with balloons ${shown}` : ''}`;
+  const alt = `Picture of the scan: ${title}${shown ? `, with balloons ${shown}` : ''}`;
   const src = `data:image/png;base64,${base64(pngBytes(picture, { palette: true }))}`;
-  return html`<figure><img src="${src}" alt="${alt}" width="${picture.width}" height="${picture.height}"><figcaption>${WORDS[view]}${frame}. Marked: ${shown || 'nothing seen from here'}.</figcaption></figure>`;
+  return html`<figure><img src="${src}" alt="${alt}" width="${picture.width}" height="${picture.height}"><figcaption>${title}. Marked: ${shown || 'nothing seen from here'}.</figcaption></figure>`;
 }

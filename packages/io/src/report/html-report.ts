@@ -5,11 +5,11 @@ import { featureParts } from './html-features.js';
 import { frameParts } from './html-frame.js';
 import { sheetTable } from './html-job-sheet.js';
 import { pictureFigures } from './html-pictures.js';
+import { planText } from './html-plan.js';
 import { scanChangePart } from './html-scan-changes.js';
 import { STYLE } from './html-style.js';
 import { type Html, html, raw } from './html-text.js';
 import { counted, countText, isUnsure, limitsText, megabytes, valueText } from './number-text.js';
-import { jsonText } from './results-json.js';
 import type { SheetColumn } from './sheet-column.js';
 
 export interface ReportOptions {
@@ -138,5 +138,5 @@ function provenancePart({ plan, scan }: Results, { source, versions = {} }: Repo
   ];
   return html`<section><h2>Where these numbers come from</h2>
 <table><caption>To measure again: save the plan below as plan.json and run <code>fettle measure plan.json ${source?.file ?? scan.name}</code></caption><tbody>${facts.map(([name, value]) => html`<tr><th scope="row">${name}</th><td>${value}</td></tr>`)}</tbody></table>
-<h3>Plan</h3><pre tabindex="0">${jsonText(plan)}</pre></section>`;
+<h3>Plan</h3><pre tabindex="0">${planText(plan)}</pre></section>`;
 }

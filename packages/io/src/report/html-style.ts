@@ -58,7 +58,9 @@ tbody.row{break-inside:avoid}
 thead{display:table-header-group}
 h2,h3,.lead,caption{break-after:avoid}
 .sheets figure{width:170mm;margin:0 auto 4mm}
-.charts{grid-template-columns:3fr 2fr}
+.feature .charts{grid-template-columns:1fr 1fr}
+.feature ul{margin:0}
+.feature figure{margin-bottom:1.5mm}
 .views{grid-template-columns:1fr 1fr}
 pre{font-size:6.6pt}
 }
