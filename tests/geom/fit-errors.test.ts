@@ -101,6 +101,51 @@ describe('options', () => {
   });
 });
 
+describe('what a caller without type checks hands over', () => {
+  test.each([
+    ['yes', 'robust is yes: give true or false, or leave it out.'],
+    [1, 'robust is 1: give true or false, or leave it out.'],
+  ])('robust: %s', (robust, message) => {
+    for (const fit of [fitPlane, fitLine, fitCircle, fitSphere, fitCylinder, fitCone, fitSlot, fitEllipse])
+      expect(refusal(() => fit(bore, { robust } as never))).toEqual({ code: 'bad-option', message });
+  });
+
+  test.each([
+    [
+      { accuracy: Number.NaN },
+      "The scanner's accuracy is NaN: give the mm it may be off, 0 or more, or leave the scanner out.",
+    ],
+    [
+      { accuracy: -0.1 },
+      "The scanner's accuracy is -0.1: give the mm it may be off, 0 or more, or leave the scanner out.",
+    ],
+    [{}, "The scanner's accuracy is undefined: give the mm it may be off, 0 or more, or leave the scanner out."],
+    [
+      { accuracy: 0.02, perMetre: Number.POSITIVE_INFINITY },
+      "The scanner's perMetre is Infinity: give the mm it may be off for each metre more, 0 or more, or leave the scanner out.",
+    ],
+    [0.02, 'scanner is 0.02: give { accuracy, perMetre }, both in mm.'],
+  ])('scanner: %o', (scanner, message) => {
+    for (const fit of [fitPlane, fitLine, fitCircle, fitSphere, fitCylinder, fitCone, fitSlot, fitEllipse])
+      expect(refusal(() => fit(bore, { scanner } as never))).toEqual({ code: 'bad-option', message });
+  });
+
+  test('normals of other points', () => {
+    for (const fit of [fitPlane, fitLine, fitCircle, fitSphere, fitCylinder, fitCone, fitSlot, fitEllipse])
+      expect(refusal(() => fit({ ...bore, normals: new Float32Array(3 * 60) }))).toEqual({
+        code: 'normals-length',
+        message:
+          '180 numbers are no normals of 200 points: give x, y and z of one for each point of positions, selected or not, or ' +
+          'leave them out.',
+      });
+    expect(refusal(() => fitPlane({ ...floor, normals: [0, 0, 1] as never }))).toEqual({
+      code: 'bad-points',
+      message:
+        'There is nothing to fit a plane to: normals is of type Array. Give x, y and z of one for each point in a Float32Array.',
+    });
+  });
+});
+
 describe('points on few places', () => {
   const spots = (places: number, count: number) => {
     const at = [[0, 0, 0] as const, [5, 1, 0] as const, [0, 3, 2] as const];
@@ -255,6 +300,23 @@ describe('radii an arc tells poorly', () => {
   test('exact points, and points so good that nobody is harmed, need no warning', () => {
     expect(fitCylinder(arcOf(90, 0)).warnings).toEqual([]);
     expect(fitCylinder(arcOf(60, 1e-4)).warnings).toEqual([]);
+  });
+
+  test('a 40° arc does not carry a radius, and it is said by how much', () => {
+    const { warnings, feature } = fitCylinder(arcOf(40, 0.05));
+    const said = warnings[0].message.match(
+      /^A 40° arc does not carry a radius: (\S+) ± (\S+) mm \(k = 2\), (\d+) times as uncertain as from the full circle\. Give the radius by hand/,
+    );
+    // The same closed form at h = 20°: 54.4 times, and twice that times σ/√n to either side; a scan of white noise gives a little more.
+    const h = (20 * Math.PI) / 180;
+    const sinc = Math.sin(h) / h;
+    const times = 1 / Math.sqrt(1 - sinc ** 2 / (0.5 + Math.sin(2 * h) / (4 * h)));
+    expect(times).toBeCloseTo(54.4, 1);
+    expect(Math.abs(Number(said![3]) - times)).toBeLessThan(0.05 * times);
+    expect(Number(said![1])).toBeCloseTo(feature.radius, 1);
+    expect(Number(said![2]) / ((2 * times * 0.05) / Math.sqrt(3000))).toBeGreaterThan(0.8);
+    expect(Number(said![2]) / ((2 * times * 0.05) / Math.sqrt(3000))).toBeLessThan(2);
+    expect(Math.abs(feature.radius - 9)).toBeLessThan(2 * Number(said![2]));
   });
 
   test('past one part in a hundred the arc carries none', () => {

@@ -201,6 +201,18 @@ describe('given values beside the fit with nothing given', () => {
     expect(leaning.warnings[0].message).toMatch(/^The direction given and that of the points alone differ by 0\.5\d+°/);
   });
 
+  test('where both are known to rounding, what differs is told without multiples of nothing', () => {
+    const exact = { positions: pointsOf(200, aroundZ(seededRandom(26), 6, 360, 10, 0)) };
+    const turned = fitCylinder(exact, { known: { direction: [0.2, 0, 1] } });
+    expect(turned.warnings.find(({ code }) => code === 'known-disagrees')!.message).toMatch(
+      /^The direction given and that of the points alone differ by 11\.31°, far more than their uncertainties allow\. Measure again/,
+    );
+    const larger = fitCylinder(exact, { known: { radius: 6.5 } });
+    expect(larger.warnings.find(({ code }) => code === 'known-disagrees')!.message).toMatch(
+      /^The radius given, 6\.5 mm, and that of the points alone, 6 mm, differ by 0\.5 mm, far more than their uncertainties allow\. /,
+    );
+  });
+
   test('the plane a circle is fitted in', () => {
     const ring = { positions: pointsOf(500, aroundZ(seededRandom(25), 6, 360, 0.05, 0.02)) };
     const value = { kind: 'plane', point: [0, 0, 8], normal: [0.05, 0, 1] } as const;

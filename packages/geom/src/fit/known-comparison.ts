@@ -60,22 +60,26 @@ const covarianceOf = ({ parameters, uncertainty }: FreeFit, a: Parameter, b: Par
 export function warnOf(comparison: KnownComparison): Warning | undefined {
   const { name, given, free, difference, uncertainty, multiples } = comparison;
   if (!(multiples > 2)) return undefined;
-  const times = multiples >= 1e6 ? 'far more than twice' : `${multiples.toPrecision(2)} times`;
-  const by = `${times} their combined standard uncertainty`;
   const next = 'Measure again, and check that both speak of the same place.';
   if (name === 'radius') {
     return {
       code: 'known-disagrees',
       message:
         `The radius given, ${lengthText(given as number)}, and that of the points alone, ${lengthText(free as number)}, differ by ` +
-        `${lengthText(Math.abs(difference))}: ${by} of ${lengthText(uncertainty)}. ${next}`,
+        `${lengthText(Math.abs(difference))}${beyond(multiples, lengthText(uncertainty))}. ${next}`,
     };
   }
   const what = { halfAngle: 'half-angle', direction: 'direction', plane: 'plane' }[name];
   return {
     code: 'known-disagrees',
     message:
-      `The ${what} given and that of the points alone differ by ${degreesInWords(Math.abs(difference))}: ${by} of ` +
-      `${degreesInWords(uncertainty)}. ${next}`,
+      `The ${what} given and that of the points alone differ by ${degreesInWords(Math.abs(difference))}` +
+      `${beyond(multiples, degreesInWords(uncertainty))}. ${next}`,
   };
 }
+
+/** How far past its uncertainty a difference is, as words that follow it. Of an uncertainty at rounding no multiples are told. */
+export const beyond = (multiples: number, uncertainty: string): string =>
+  multiples >= 1e4
+    ? ', far more than their uncertainties allow'
+    : `: ${multiples.toPrecision(2)} times their combined standard uncertainty of ${uncertainty}`;

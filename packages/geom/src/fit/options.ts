@@ -2,8 +2,10 @@ import { together, withArticle } from '../construct/in-words.js';
 import { FettleError } from '../error.js';
 import type { Feature, FeatureKind } from '../feature/feature.js';
 import { meant } from '../math/nearest.js';
+import { givenText } from '../scan/number-text.js';
 import type { FitOptions } from './fit.js';
 import { refuseBadStart } from './start-by-hand.js';
+import type { ScannerAccuracy } from './uncertainty.js';
 
 /** Sigmas at which a robust fit rejects when it is not told. */
 const SIGMAS = 3;
@@ -23,6 +25,8 @@ export function checkedOptions<F extends Feature>({ reject, robust }: FitOptions
   if (reject !== undefined && !(reject > 0 && Number.isFinite(reject))) {
     throw new FettleError('bad-option', `reject is ${reject}: give a number of sigmas, more than 0 (3 is common).`);
   }
+  if (robust !== undefined && typeof robust !== 'boolean')
+    throw new FettleError('bad-option', `robust is ${givenText(robust)}: give true or false, or leave it out.`);
   const sigmas = reject ?? (robust ? SIGMAS : undefined);
   return { robust: robust ?? reject !== undefined, ...(sigmas !== undefined && { reject: sigmas }) };
 }
@@ -52,4 +56,22 @@ export function refuseStrayOptions<F extends Feature>(kind: F['kind'], options: 
     );
   }
   refuseBadStart(kind, options.initial);
+  refuseBadScanner(options.scanner);
+}
+
+/** A NaN here would end as an uncertainty that is none. */
+function refuseBadScanner(scanner: ScannerAccuracy | undefined): void {
+  if (scanner === undefined) return;
+  if (typeof scanner !== 'object' || scanner === null)
+    throw new FettleError('bad-option', `scanner is ${scanner}: give { accuracy, perMetre }, both in mm.`);
+  for (const name of ['accuracy', 'perMetre'] as const) {
+    const value = scanner[name];
+    if (name === 'perMetre' && value === undefined) continue;
+    if (typeof value === 'number' && value >= 0 && Number.isFinite(value)) continue;
+    throw new FettleError(
+      'bad-option',
+      `The scanner's ${name} is ${givenText(value)}: give the mm it may be off${name === 'perMetre' ? ' for each metre more' : ''}, ` +
+        '0 or more, or leave the scanner out.',
+    );
+  }
 }

@@ -19,7 +19,7 @@ export interface PointSet {
 /**
  * Gather the points to fit a shape to.
  *
- * @throws FettleError `bad-points`, `points-length`, `points-empty`, `points-index-range`, `too-few-points`
+ * @throws FettleError `bad-points`, `points-length`, `normals-length`, `points-empty`, `points-index-range`, `too-few-points`
  */
 export function gatherPoints(points: Points, what: string, least: number): PointSet {
   refuseNoPoints(points, what);
@@ -39,7 +39,13 @@ export function gatherPoints(points: Points, what: string, least: number): Point
       'too-few-points',
       `${prefix}A ${what} needs at least ${least} points and has ${countText(count)}. Choose a larger region.`,
     );
-  const set = { count, prefix, ...(normals && normals.length === positions.length && { normals }) };
+  if (normals !== undefined && normals.length !== positions.length)
+    throw new FettleError(
+      'normals-length',
+      `${prefix}${countText(normals.length)} numbers are no normals of ${countText(total)} points: give x, y and z of one for each ` +
+        'point of positions, selected or not, or leave them out.',
+    );
+  const set = { count, prefix, ...(normals && { normals }) };
   if (!select) return { ...set, xyz: positions };
   const xyz = new Float64Array(3 * count);
   for (let i = 0; i < count; i++) {
@@ -60,10 +66,12 @@ function refuseNoPoints(points: Points, what: string): void {
   const refuse = (why: string, next: string): FettleError =>
     new FettleError('bad-points', `There is nothing to fit a ${what} to: ${why}. ${next}.`);
   if (typeof points !== 'object' || points === null) throw refuse(`the points are ${points}`, give);
-  const { positions, select } = points;
+  const { positions, select, normals } = points;
   if (!(positions instanceof Float64Array)) throw refuse(`positions is ${typeInWords(positions)}`, give);
   if (select !== undefined && !(select instanceof Uint32Array))
     throw refuse(`select is ${typeInWords(select)}`, 'Give the indices of the points in a Uint32Array');
+  if (normals !== undefined && !(normals instanceof Float32Array || (normals as unknown) instanceof Float64Array))
+    throw refuse(`normals is ${typeInWords(normals)}`, 'Give x, y and z of one for each point in a Float32Array');
 }
 
 const typeInWords = (value: unknown): string =>

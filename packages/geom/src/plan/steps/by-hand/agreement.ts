@@ -1,5 +1,6 @@
 import type { Uncertain } from '../../../construct/propagate.js';
 import type { Warning } from '../../../error.js';
+import { beyond } from '../../../fit/known-comparison.js';
 import { lengthText } from '../../../scan/number-text.js';
 import { plusMinus, standardOf, times } from '../../doubt.js';
 import type { Agreement, SheetValue } from '../../results.js';
@@ -46,13 +47,12 @@ export function multiplesInWords(multiples: number): string {
 export function warningsOf(what: string, byHand: number, agreement: Agreement): readonly Warning[] {
   const { scan, difference, combined, multiples } = agreement;
   if (multiples === undefined || multiples <= MOST) return [];
-  const by = multiples >= 1e6 ? 'far more than twice' : `${multiples.toPrecision(2)} times`;
   return [
     {
       code: 'by-hand-disagrees',
       message:
         `The ${what} by hand, ${lengthText(byHand)}, and on the scan, ${lengthText(scan)}, differ by ` +
-        `${lengthText(Math.abs(difference))}: ${by} their combined standard uncertainty of ${lengthText(combined)}. ` +
+        `${lengthText(Math.abs(difference))}${beyond(multiples, lengthText(combined!))}. ` +
         'Measure again, and check that both speak of the same place.',
     },
   ];
