@@ -347,3 +347,14 @@ it('grows in parts, each within the next, to what it grows to at once; another g
     expect([isIn(first, second), isIn(second, whole)]).toEqual([true, true]);
   }
 });
+
+it.each([
+  ['(NaN, 0, 0)', [Number.NaN, 0, 0]],
+  ['(1, 2)', [1, 2]],
+  ['undefined', undefined],
+])('a seed %s is no place', (text, seed) => {
+  const scan = createScan({ positions: [0, 0, 0, 1, 0, 0, 0, 1, 0], triangles: [0, 1, 2], name: 'foot.ply' });
+  expect(() => growRegion(scan, { seed: seed as never, turnStep: 1, turnTotal: 1 })).toThrow(
+    `foot.ply: the seed ${text} is no place. Give three numbers, in scan axes.`,
+  );
+});

@@ -1,4 +1,13 @@
-import { createScan, cutMesh, polylineArea, polylineLength, type Section, seededRandom, type Vec3 } from '@fettle/geom';
+import {
+  createScan,
+  cutMesh,
+  polylineArea,
+  polylineLength,
+  type Scan,
+  type Section,
+  seededRandom,
+  type Vec3,
+} from '@fettle/geom';
 import { describe, expect, it } from 'vitest';
 
 const spacing = 0.2;
@@ -125,4 +134,14 @@ describe('the section of a cloud is curves', () => {
     const section = cut(wall(20 * Math.PI, ring(10)), strays);
     expect(section.polylines).toHaveLength(1);
   });
+});
+
+it('a scan without a name, as a script may make one, is called a scan in messages', () => {
+  const scan = { positions: Float64Array.of(0, 0, 0, 1, 0, 0, 0, 1, 0), units: 'mm' } as Scan;
+  expect(() => cutMesh(scan, { point: [0, 0, 5], normal: [0, 0, 1] }, { halfThickness: 1 })).toThrow(
+    /^scan: the section plane misses/,
+  );
+  expect(() => cutMesh(scan, { point: [0, 0, 0], normal: [0, 0, 1] }, { halfThickness: -1 })).toThrow(
+    /^scan: a section of points needs/,
+  );
 });

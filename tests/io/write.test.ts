@@ -1,5 +1,5 @@
 import type { Scan } from '@fettle/geom';
-import { bytesOf, readScan, writeObj, writePly, writeStl } from '@fettle/io';
+import { bytesOf, readScan, write3mf, writeObj, writePly, writeStl } from '@fettle/io';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 
@@ -190,4 +190,13 @@ describe('what no file should hold is refused before a byte is written', () => {
   it('a header of STL that would make readers take it for text', () => {
     expect(() => writeStl(corner, { header: 'Solid corner' })).toThrow(expect.objectContaining({ code: 'bad-header' }));
   });
+});
+
+it('a scan without a name, as a script may make one, is called a scan in messages', () => {
+  const cloud = { positions: Float64Array.of(0, 0, 0), units: 'mm' } as Scan;
+  expect(() => writeStl(cloud)).toThrow(/^scan: not written: STL holds triangles/);
+  expect(() => write3mf(cloud)).toThrow(/^scan: not written: 3MF holds meshes/);
+  expect(() => writePly({ ...cloud, positions: Float64Array.of(Number.NaN, 0, 0) })).toThrow(
+    /^scan: not written: point 0/,
+  );
 });

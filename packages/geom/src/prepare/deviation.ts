@@ -3,6 +3,7 @@ import { nthSmallest } from '../math/nth-smallest.js';
 import type { Vec3 } from '../math/vec3.js';
 import { countText, lengthText, placeText } from '../scan/number-text.js';
 import type { Mesh } from '../scan/scan.js';
+import { scanName } from '../scan/scan-name.js';
 import { triangleIndex } from '../scan/triangle-index.js';
 import { gone, type Prepared } from './prepared.js';
 
@@ -47,7 +48,7 @@ export function deviationBeyond(
   limit: number,
 ): { readonly deviation: Deviation; readonly beyond: readonly number[] } {
   if (!from.triangles || !scan.triangles)
-    throw new FettleError('prepare-cloud', `${from.name}: a deviation is between meshes, and this is a cloud.`);
+    throw new FettleError('prepare-cloud', `${scanName(from)}: a deviation is between meshes, and this is a cloud.`);
   const [before, now] = [from as Mesh, scan as Mesh];
   const beyond: number[] = [];
   const fromOld = oldToNew(before, now, into, limit ** 2, beyond);

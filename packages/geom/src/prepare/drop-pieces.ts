@@ -2,6 +2,7 @@ import { FettleError } from '../error.js';
 import { cloudPieces } from '../scan/cloud-pieces.js';
 import { noPiece, type Piece, pieces } from '../scan/pieces.js';
 import type { Scan } from '../scan/scan.js';
+import { scanName } from '../scan/scan-name.js';
 import { keepMarked, type Prepared } from './prepared.js';
 
 /** The least a piece must have to stay; all that are given must hold. */
@@ -37,12 +38,12 @@ export function dropPieces(scan: Scan, limits: PieceLimits): PiecesDropped {
   if (isCloud && (area !== undefined || triangles !== undefined))
     throw new FettleError(
       'prepare-cloud',
-      `${scan.name}: pieces of a cloud have no area and no triangles. Drop them by their points, or by their share of the largest.`,
+      `${scanName(scan)}: pieces of a cloud have no area and no triangles. Drop them by their points, or by their share of the largest.`,
     );
   if (!isCloud && (points !== undefined || gap !== undefined))
     throw new FettleError(
       'prepare-mesh',
-      `${scan.name}: pieces of a mesh hang together by their triangles. Drop them by area, triangles, or share of the largest.`,
+      `${scanName(scan)}: pieces of a mesh hang together by their triangles. Drop them by area, triangles, or share of the largest.`,
     );
   const given = [area, triangles, points, share].filter((limit) => limit !== undefined);
   if (
@@ -52,7 +53,7 @@ export function dropPieces(scan: Scan, limits: PieceLimits): PiecesDropped {
   )
     throw new FettleError(
       'prepare-limit',
-      `${scan.name}: pieces are dropped under ${isCloud ? 'a number of points' : 'an area, a number of triangles, both'} above 0, ` +
+      `${scanName(scan)}: pieces are dropped under ${isCloud ? 'a number of points' : 'an area, a number of triangles, both'} above 0, ` +
         `or a share of the largest above 0 and up to 1; given ${JSON.stringify(limits)}.`,
     );
   const { pieces: all, labels } = isCloud ? cloudPieces(scan, gap) : pieces(scan);

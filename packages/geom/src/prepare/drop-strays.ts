@@ -3,6 +3,7 @@ import { robustScale } from '../fit/robust-scale.js';
 import { nthSmallest } from '../math/nth-smallest.js';
 import { pointIndex } from '../scan/point-index.js';
 import type { Scan } from '../scan/scan.js';
+import { scanName } from '../scan/scan-name.js';
 import { allMarked, keepMarked, type Prepared } from './prepared.js';
 
 export interface StrayOptions {
@@ -32,12 +33,12 @@ export function dropStrays(cloud: Scan, { neighbors = 8, sigmas = 4 }: StrayOpti
   if (cloud.triangles)
     throw new FettleError(
       'prepare-mesh',
-      `${cloud.name}: stray points are of clouds, and this is a mesh. Drop its small pieces.`,
+      `${scanName(cloud)}: stray points are of clouds, and this is a mesh. Drop its small pieces.`,
     );
   if (!(Number.isInteger(neighbors) && neighbors > 0 && sigmas > 0))
     throw new FettleError(
       'prepare-limit',
-      `${cloud.name}: strays are told by a whole number of neighbors and by sigmas, both above 0; given ${neighbors} and ${sigmas}.`,
+      `${scanName(cloud)}: strays are told by a whole number of neighbors and by sigmas, both above 0; given ${neighbors} and ${sigmas}.`,
     );
   const { select: _, ...all } = cloud;
   const gaps = neighborDistances(all, neighbors);

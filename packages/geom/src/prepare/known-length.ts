@@ -2,6 +2,7 @@ import { FettleError } from '../error.js';
 import { distance, type Vec3 } from '../math/vec3.js';
 import { lengthText } from '../scan/number-text.js';
 import type { Scan } from '../scan/scan.js';
+import { scanName } from '../scan/scan-name.js';
 
 export interface KnownLength {
   /** Two places on the scan, in its axes: centers of gauge balls, say. */
@@ -35,7 +36,7 @@ export function scaleByKnownLength(scan: Scan, { between: [a, b], is, apply = fa
   if (!(is > 0 && factor > 0 && factor < Infinity))
     throw new FettleError(
       'known-length',
-      `${scan.name}: a length of ${is} mm cannot be between places ${measured} mm apart. Give two places and a length above 0.`,
+      `${scanName(scan)}: a length of ${is} mm cannot be between places ${measured} mm apart. Give two places and a length above 0.`,
     );
   return { scan: apply ? scaled(scan, factor) : scan, factor, measured, is, applied: apply };
 }

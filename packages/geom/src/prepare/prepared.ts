@@ -1,6 +1,7 @@
 import { FettleError } from '../error.js';
 import { countText } from '../scan/number-text.js';
 import type { Scan } from '../scan/scan.js';
+import { scanName } from '../scan/scan-name.js';
 
 /** Stands for the new number of a point that is gone. */
 export const gone = 0xffffffff;
@@ -56,7 +57,7 @@ export function keepMarked(from: Scan, by: string, points: Uint8Array, triangles
   if (keptPoints.length === 0)
     throw new FettleError(
       'prepare-empty',
-      `${from.name}: ${by} leaves none of ${countText(points.length)} points. Ask for less to be taken away.`,
+      `${scanName(from)}: ${by} leaves none of ${countText(points.length)} points. Ask for less to be taken away.`,
     );
   const corners = from.triangles ?? new Uint32Array();
   const stays = new Uint8Array(corners.length / 3);

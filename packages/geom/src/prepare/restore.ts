@@ -1,5 +1,6 @@
 import { FettleError } from '../error.js';
 import type { Scan } from '../scan/scan.js';
+import { scanName } from '../scan/scan-name.js';
 import { keepMarked, marked, type Prepared, subset } from './prepared.js';
 
 /**
@@ -16,7 +17,7 @@ export function restore(prepared: Prepared, points?: Uint32Array): Scan {
   if (!partial)
     throw new FettleError(
       'prepare-restore',
-      `${from.name}: points were merged or joined anew; some of them cannot be given back alone. Take all back.`,
+      `${scanName(from)}: points were merged or joined anew; some of them cannot be given back alone. Take all back.`,
     );
   const isThere = new Uint8Array(from.positions.length / 3);
   for (const p of keptPoints) isThere[p] = 1;

@@ -4,6 +4,7 @@ import { indexRegion } from '../region/index-region.js';
 import { bounds, boundsCenter } from '../scan/bounds.js';
 import { countText } from '../scan/number-text.js';
 import type { Mesh, Scan } from '../scan/scan.js';
+import { scanName } from '../scan/scan-name.js';
 import { type Deviation, deviationBeyond, deviationInWords } from './deviation.js';
 import { marked, movedCorners, numbersAfter, type Prepared, subset } from './prepared.js';
 
@@ -50,7 +51,7 @@ export async function simplify(scan: Scan, options: SimplifyOptions): Promise<Si
   if (kept.length > options.triangles)
     throw new FettleError(
       'simplify-protected',
-      `${scan.name}: ${countText(kept.length)} of ${countText(mesh.triangles.length / 3)} triangles are protected; it cannot come ` +
+      `${scanName(scan)}: ${countText(kept.length)} of ${countText(mesh.triangles.length / 3)} triangles are protected; it cannot come ` +
         `down to ${countText(options.triangles)}. Ask for more triangles, or protect less.`,
     );
   const room = Math.min(3 * Math.floor(options.triangles - kept.length), free.length);
@@ -213,12 +214,12 @@ function measured(
 
 function checked(scan: Scan, { triangles, deviation: limit }: SimplifyOptions): Mesh {
   if (!scan.triangles)
-    throw new FettleError('prepare-cloud', `${scan.name}: a cloud has no triangles to simplify. Thin it.`);
+    throw new FettleError('prepare-cloud', `${scanName(scan)}: a cloud has no triangles to simplify. Thin it.`);
   const asked = triangles ?? limit ?? 0;
   if ((triangles === undefined) === (limit === undefined) || !(asked > 0 && asked < Infinity))
     throw new FettleError(
       'prepare-limit',
-      `${scan.name}: simplifying needs a number of triangles or a deviation in mm, one of the two, above 0; given ` +
+      `${scanName(scan)}: simplifying needs a number of triangles or a deviation in mm, one of the two, above 0; given ` +
         `${triangles ?? 'none'} and ${limit ?? 'none'}.`,
     );
   return scan as Mesh;

@@ -1,5 +1,6 @@
 import { FettleError } from '../error.js';
 import type { Scan } from '../scan/scan.js';
+import { scanName } from '../scan/scan-name.js';
 import { triangleArea } from '../scan/triangle-area.js';
 import { allMarked, keepMarked, type Prepared } from './prepared.js';
 
@@ -16,7 +17,7 @@ export interface SliverOptions {
  */
 export function dropSlivers(scan: Scan, { height = 0 }: SliverOptions = {}): Prepared {
   if (!(height >= 0 && height < Infinity))
-    throw new FettleError('prepare-limit', `${scan.name}: no triangle is ${height} mm high. Give 0 or more.`);
+    throw new FettleError('prepare-limit', `${scanName(scan)}: no triangle is ${height} mm high. Give 0 or more.`);
   const { positions } = scan;
   const corners = scan.triangles ?? new Uint32Array();
   const stays = allMarked(corners.length / 3);

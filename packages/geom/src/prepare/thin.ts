@@ -1,6 +1,7 @@
 import { FettleError } from '../error.js';
 import { bounds } from '../scan/bounds.js';
 import type { Scan } from '../scan/scan.js';
+import { scanName } from '../scan/scan-name.js';
 import { PlaceTable } from './place-table.js';
 import { keepMarked, marked, type Prepared } from './prepared.js';
 
@@ -19,9 +20,12 @@ export interface ThinOptions {
  */
 export function thin(cloud: Scan, { cell, keep = 'nearest' }: ThinOptions): Prepared {
   if (cloud.triangles)
-    throw new FettleError('prepare-mesh', `${cloud.name}: clouds are thinned, and this is a mesh. Simplify it.`);
+    throw new FettleError('prepare-mesh', `${scanName(cloud)}: clouds are thinned, and this is a mesh. Simplify it.`);
   if (!(cell > 0 && cell < Infinity))
-    throw new FettleError('prepare-limit', `${cloud.name}: cells of ${cell} mm hold nothing. Give an edge above 0.`);
+    throw new FettleError(
+      'prepare-limit',
+      `${scanName(cloud)}: cells of ${cell} mm hold nothing. Give an edge above 0.`,
+    );
   const { positions } = cloud;
   const [cellOf, cells] = cellsOf(positions, cell);
   const means = meansOf(positions, cellOf, cells);

@@ -1,6 +1,7 @@
 import { FettleError } from '../error.js';
 import { pointIndex } from '../scan/point-index.js';
 import type { Scan } from '../scan/scan.js';
+import { scanName } from '../scan/scan-name.js';
 import { PlaceTable } from './place-table.js';
 import { allMarked, gone, keepMarked, marked, movedCorners, type Prepared, subset } from './prepared.js';
 
@@ -18,7 +19,7 @@ export interface WeldOptions {
  */
 export function weld(scan: Scan, { within = 0 }: WeldOptions = {}): Prepared {
   if (!(within >= 0 && within < Infinity))
-    throw new FettleError('prepare-limit', `${scan.name}: points cannot be ${within} mm apart. Give 0 or more.`);
+    throw new FettleError('prepare-limit', `${scanName(scan)}: points cannot be ${within} mm apart. Give 0 or more.`);
   const stands = within === 0 ? firstAtPlace(scan.positions) : firstAround(scan, within);
   const isFirst = new Uint8Array(stands.length);
   for (let p = 0; p < stands.length; p++) if (stands[p] === p) isFirst[p] = 1;

@@ -1,8 +1,9 @@
 import { FettleError } from '../error.js';
 import type { Vec3 } from '../math/vec3.js';
 import { bounds, boundsDiagonal } from '../scan/bounds.js';
-import { lengthText } from '../scan/number-text.js';
+import { givenText, lengthText } from '../scan/number-text.js';
 import type { Mesh, Scan } from '../scan/scan.js';
+import { scanName } from '../scan/scan-name.js';
 import { pointSpacing } from '../scan/spacing.js';
 import { regionIntersect } from './combine.js';
 import { CloudGrowth } from './grow-cloud.js';
@@ -35,11 +36,16 @@ const farthest = { spacings: 20, share: 0.02 };
  * the fillet's radius with each point, and ends there if `turnStep` is less; at sharp edges it ends up to one radius short.
  * The noise is taken to be that of single points; where neighbors err together, choose `smoothing` or wider limits.
  *
- * @throws FettleError `region-turn` for limits that are not above 0, `region-empty` for a seed too far from the scan.
+ * @throws FettleError `region-turn` for limits that are not above 0, `region-empty` for a seed that is no place or too far from the scan.
  */
 export function growRegion(scan: Scan, options: GrowOptions): Uint32Array {
   const { seed } = options;
   refuseTurn(scan, options);
+  if (!(Array.isArray(seed) && seed.length === 3 && seed.every(Number.isFinite)))
+    throw new FettleError(
+      'region-empty',
+      `${scanName(scan)}: the seed ${givenText(seed)} is no place. Give three numbers, in scan axes.`,
+    );
   const spacing = pointSpacing(scan);
   const nearest = scan.triangles ? nearestTriangle(scan as Mesh, seed) : nearestPoint(scan, seed);
   refuseFar(scan, nearest.distance, spacing);
@@ -71,7 +77,7 @@ function refuseTurn(scan: Scan, { turnStep, turnTotal }: Turning): void {
   if (turnStep > 0 && turnTotal > 0) return;
   throw new FettleError(
     'region-turn',
-    `${scan.name}: growing needs a turn per step and a turn overall above 0, not ${turnStep} and ${turnTotal} radians.`,
+    `${scanName(scan)}: growing needs a turn per step and a turn overall above 0, not ${turnStep} and ${turnTotal} radians.`,
   );
 }
 
@@ -81,7 +87,7 @@ function refuseFar(scan: Scan, distance: number, spacing: number): void {
   if (distance <= allowed) return;
   throw new FettleError(
     'region-empty',
-    `${scan.name}: the seed is ${lengthText(distance)} from the scan; a seed must lie on it, or ${lengthText(allowed)} off at most. ` +
+    `${scanName(scan)}: the seed is ${lengthText(distance)} from the scan; a seed must lie on it, or ${lengthText(allowed)} off at most. ` +
       'Pick it on the surface, in scan axes.',
   );
 }

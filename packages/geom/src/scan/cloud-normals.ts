@@ -3,6 +3,7 @@ import type { Vec3 } from '../math/vec3.js';
 import { LocalPlane } from './local-plane.js';
 import { pointIndex } from './point-index.js';
 import type { Scan } from './scan.js';
+import { scanName } from './scan-name.js';
 
 export interface CloudNormalOptions {
   /** How many nearest points, the point itself among them, a normal is taken from. Default 20; more where there is more noise. */
@@ -33,7 +34,7 @@ export function cloudNormals(scan: Scan, { neighbors = 20, toward }: CloudNormal
   if (!(neighbors >= 3 && Number.isInteger(neighbors)))
     throw new FettleError(
       'normals-neighbors',
-      `${scan.name}: a normal cannot be taken from ${neighbors} points. Give a whole number, at least 3.`,
+      `${scanName(scan)}: a normal cannot be taken from ${neighbors} points. Give a whole number, at least 3.`,
     );
   const { positions, select } = scan;
   const index = pointIndex(scan);

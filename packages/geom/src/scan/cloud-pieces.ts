@@ -3,6 +3,7 @@ import { DisjointSets } from './disjoint-sets.js';
 import type { Pieces } from './pieces.js';
 import { pointIndex } from './point-index.js';
 import type { Scan } from './scan.js';
+import { scanName } from './scan-name.js';
 import { pointSpacing } from './spacing.js';
 
 /** Point spacings over which points hang together unless told otherwise. */
@@ -20,7 +21,7 @@ export function cloudPieces(scan: Scan, gap?: number): Pieces {
   if (!(reach > 0 && reach < Infinity) && gap !== undefined)
     throw new FettleError(
       'pieces-gap',
-      `${scan.name}: points hang together over a distance above 0 mm, not ${gap}. Give some times the point spacing.`,
+      `${scanName(scan)}: points hang together over a distance above 0 mm, not ${gap}. Give some times the point spacing.`,
     );
   const { positions } = scan;
   const count = positions.length / 3;

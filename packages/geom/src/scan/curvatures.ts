@@ -3,6 +3,7 @@ import { cloudNormals } from './cloud-normals.js';
 import { LocalQuadric } from './local-quadric.js';
 import { pointIndex } from './point-index.js';
 import type { Mesh, Scan } from './scan.js';
+import { scanName } from './scan-name.js';
 import { vertexNormals } from './vertex-normals.js';
 
 export interface CurvatureOptions {
@@ -35,7 +36,7 @@ export function curvatures(scan: Scan, { neighbors = 30 }: CurvatureOptions = {}
   if (!(neighbors >= 6 && Number.isInteger(neighbors)))
     throw new FettleError(
       'curvature-neighbors',
-      `${scan.name}: a curvature cannot be taken from ${neighbors} points. Give a whole number, at least 6.`,
+      `${scanName(scan)}: a curvature cannot be taken from ${neighbors} points. Give a whole number, at least 6.`,
     );
   const { positions, select } = scan;
   const normals = scan.normals ?? (scan.triangles ? vertexNormals(scan as Mesh) : cloudNormals(scan));

@@ -2,6 +2,7 @@ import { FettleError } from '../error.js';
 import { countText } from './number-text.js';
 import { adoptPointTree, type PointTree, pointTree } from './point-index.js';
 import type { Mesh, Scan } from './scan.js';
+import { scanName } from './scan-name.js';
 import type { SpatialIndex } from './spatial-index.js';
 import { adoptTriangleTree, type TriangleTree, triangleTree } from './triangle-index.js';
 
@@ -37,7 +38,7 @@ export function unpackIndex(scan: Scan, packed: PackedIndex): SpatialIndex {
   if (packed.elements !== elements || packed.tree.order.length !== count)
     throw new FettleError(
       'index-of-another',
-      `${scan.name}: an index of ${countText(packed.tree.order.length)} ${packed.elements} is not that of a scan of ` +
+      `${scanName(scan)}: an index of ${countText(packed.tree.order.length)} ${packed.elements} is not that of a scan of ` +
         `${countText(count)} ${elements}. Build it of this scan.`,
     );
   return packed.elements === 'triangles' ? adoptTriangleTree(scan as Mesh, packed) : adoptPointTree(scan, packed);

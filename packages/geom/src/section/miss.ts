@@ -1,6 +1,7 @@
 import type { Plane } from '../feature/feature.js';
 import { lengthText } from '../scan/number-text.js';
 import type { Points } from '../scan/scan.js';
+import { scanName } from '../scan/scan-name.js';
 import { distanceFrom } from './sides.js';
 
 /** In words, how far a plane is from points it does not cut. `corners` names those of the points that count. */
@@ -14,7 +15,7 @@ export function howItMisses(scan: Points & { readonly name: string }, plane: Pla
     if (d < 0) below = Math.max(below, d);
     else above = Math.min(above, d);
   }
-  const opening = `${scan.name}: the section plane `;
+  const opening = `${scanName(scan)}: the section plane `;
   if (below === -Infinity && above > 0)
     return `${opening}misses by ${lengthText(above)}: all of the scan lies on the side its normal points to. Move it that way.`;
   if (above === Infinity)

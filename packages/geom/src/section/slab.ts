@@ -1,5 +1,6 @@
 import { FettleError } from '../error.js';
 import type { Scan } from '../scan/scan.js';
+import { scanName } from '../scan/scan-name.js';
 import { pointSpacing } from '../scan/spacing.js';
 import { flatten, type SectionAxes } from './axes.js';
 import { cloudCurves } from './cloud-curves.js';
@@ -20,7 +21,7 @@ export function cutCloud(scan: Scan, axes: SectionAxes, half?: number): Section 
   if (!(halfThickness > 0))
     throw new FettleError(
       'section-thickness',
-      `${scan.name}: a section of points needs a half-thickness above 0 mm, not ${halfThickness}. ` +
+      `${scanName(scan)}: a section of points needs a half-thickness above 0 mm, not ${halfThickness}. ` +
         'Give one to three times the point spacing.',
     );
   const { positions } = scan;

@@ -3,7 +3,7 @@ import { counted, countText } from '../report/number-text.js';
 
 /** Refuses what no file should hold. Errors: `not-finite`, `index-out-of-range`, `no-points`, `wrong-count`. */
 export function checkScan(scan: Scan): void {
-  const { positions, triangles, normals, colors, name } = scan;
+  const { positions, triangles, normals, colors, name = 'scan' } = scan;
   const points = positions.length / 3;
   const refuse = (code: string, what: string) => new FettleError(code, `${name}: not written: ${what}.`);
   if (points === 0) throw refuse('no-points', 'it has no points');

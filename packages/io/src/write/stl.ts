@@ -19,7 +19,7 @@ const FACETS = 1 << 14;
  */
 export function writeStl(scan: Scan, options: StlOptions = {}): Chunks {
   checkScan(scan);
-  const { name, positions, triangles } = scan;
+  const { name = 'scan', positions, triangles } = scan;
   const { header = 'binary STL, units mm' } = options;
   if (triangles === undefined || triangles.length === 0) {
     throw new FettleError(

@@ -20,7 +20,7 @@ const LINES = 1 << 14;
  */
 export function write3mf(scan: Scan, options: ThreeMfOptions = {}): Chunks {
   checkScan(scan);
-  const { name, positions, triangles } = scan;
+  const { name = 'scan', positions, triangles } = scan;
   if (triangles === undefined || triangles.length === 0) {
     throw new FettleError(
       'no-triangles',
