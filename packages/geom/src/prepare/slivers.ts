@@ -1,7 +1,7 @@
 import { FettleError } from '../error.js';
 import type { Scan } from '../scan/scan.js';
 import { scanName } from '../scan/scan-name.js';
-import { triangleArea } from '../scan/triangle-area.js';
+import { triangleArea } from '../scan/triangle-normal.js';
 import { allMarked, keepMarked, type Prepared } from './prepared.js';
 
 export interface SliverOptions {

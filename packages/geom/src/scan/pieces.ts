@@ -1,6 +1,6 @@
 import { DisjointSets } from './disjoint-sets.js';
 import type { Scan } from './scan.js';
-import { triangleArea } from './triangle-area.js';
+import { triangleArea } from './triangle-normal.js';
 
 /** One connected piece of a mesh. */
 export interface Piece {

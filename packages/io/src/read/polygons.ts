@@ -62,20 +62,30 @@ export function cutConcave(positions: Float64Array, triangles: Uint32Array, poly
   return left;
 }
 
+const normal = new Float64Array(3);
+
+/** Writes into `out` the normal of the triangle whose corners stand from `t` on, twice its area long. */
+function writeNormal(p: Float64Array, triangles: Uint32Array, t: number, out: Float64Array): void {
+  const a = 3 * triangles[t];
+  const b = 3 * triangles[t + 1];
+  const c = 3 * triangles[t + 2];
+  const ux = p[b] - p[a];
+  const uy = p[b + 1] - p[a + 1];
+  const uz = p[b + 2] - p[a + 2];
+  const vx = p[c] - p[a];
+  const vy = p[c + 1] - p[a + 1];
+  const vz = p[c + 2] - p[a + 2];
+  out[0] = uy * vz - uz * vy;
+  out[1] = uz * vx - ux * vz;
+  out[2] = ux * vy - uy * vx;
+}
+
 /** Whether every triangle of the fan faces the way the whole polygon does. */
 function isFanGood(p: Float64Array, triangles: Uint32Array, at: number, corners: number): boolean {
   const [ax, ay, az] = fanArea(p, triangles, at, corners);
   for (let t = at; t < at + 3 * (corners - 2); t += 3) {
-    const a = 3 * triangles[t];
-    const b = 3 * triangles[t + 1];
-    const c = 3 * triangles[t + 2];
-    const ux = p[b] - p[a];
-    const uy = p[b + 1] - p[a + 1];
-    const uz = p[b + 2] - p[a + 2];
-    const vx = p[c] - p[a];
-    const vy = p[c + 1] - p[a + 1];
-    const vz = p[c + 2] - p[a + 2];
-    if ((uy * vz - uz * vy) * ax + (uz * vx - ux * vz) * ay + (ux * vy - uy * vx) * az < 0) return false;
+    writeNormal(p, triangles, t, normal);
+    if (normal[0] * ax + normal[1] * ay + normal[2] * az < 0) return false;
   }
   return true;
 }
@@ -86,18 +96,10 @@ function fanArea(p: Float64Array, triangles: Uint32Array, at: number, corners: n
   let ay = 0;
   let az = 0;
   for (let t = at; t < at + 3 * (corners - 2); t += 3) {
-    const a = 3 * triangles[t];
-    const b = 3 * triangles[t + 1];
-    const c = 3 * triangles[t + 2];
-    const ux = p[b] - p[a];
-    const uy = p[b + 1] - p[a + 1];
-    const uz = p[b + 2] - p[a + 2];
-    const vx = p[c] - p[a];
-    const vy = p[c + 1] - p[a + 1];
-    const vz = p[c + 2] - p[a + 2];
-    ax += uy * vz - uz * vy;
-    ay += uz * vx - ux * vz;
-    az += ux * vy - uy * vx;
+    writeNormal(p, triangles, t, normal);
+    ax += normal[0];
+    ay += normal[1];
+    az += normal[2];
   }
   return [ax, ay, az];
 }

@@ -1,4 +1,4 @@
-import { digits } from '../write/number-text.js';
+import { digits } from '../write/shortest-number.js';
 
 /** How ISO 10303-21 writes single values. */
 

@@ -2,7 +2,7 @@ import { FettleError, type Scan } from '@fettle/geom';
 import { Zip, ZipDeflate } from 'fflate';
 import { checkScan } from './check-scan.js';
 import { Chunks } from './chunks.js';
-import { digits } from './number-text.js';
+import { digits } from './shortest-number.js';
 
 export interface ThreeMfOptions {
   /** Title in the file's metadata; default the scan's name. */

@@ -1,7 +1,7 @@
 import type { Scan } from '@fettle/geom';
 import { checkScan } from './check-scan.js';
 import { Chunks } from './chunks.js';
-import { digits, single } from './number-text.js';
+import { digits, single } from './shortest-number.js';
 
 export interface XyzOptions {
   /** Lines for the beginning of the file, such as where the scan comes from. */
