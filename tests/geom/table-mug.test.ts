@@ -96,6 +96,24 @@ describe('the mug, a cylinder', () => {
     expect(zone!.value).toBeCloseTo(Math.sin(((90 - off!.value) * Math.PI) / 180) * heightOfMug(), 6);
   });
 
+  test('upright as its table, it stands where it was found, and its own lean is told beside', () => {
+    const { feature, known } = fitted('mug-upright');
+    const upright = feature as Cylinder;
+    const free = fitted('mug').feature as Cylinder;
+    expect(angle(upright.direction, (fitted('table').feature as Plane).normal)).toBeCloseTo(0, 5);
+    expect(Math.abs(upright.radius - free.radius)).toBeLessThan(0.3);
+    const [direction] = known!;
+    expect(direction).toMatchObject({ name: 'direction', prior: false });
+    expect((direction!.difference * 180) / Math.PI).toBeCloseTo(
+      angle(free.direction, (fitted('table').feature as Plane).normal),
+      2,
+    );
+    expect(direction!.multiples).toBeLessThan(2);
+    expect(results.sheet.find(({ id }) => id === 'mug-upright')!.uncertainty).toMatch(
+      /the points alone: direction 0\.\d+° away, off by 0\.\d combined standard uncertainties$/,
+    );
+  });
+
   test('fits into the sleeve that goes over it, but for the 2 % trimmed', () => {
     const sleeve = fitted('mug-sleeve');
     const { point: at, direction, radius } = sleeve.feature as Cylinder;
@@ -116,4 +134,24 @@ describe('the mug, a cylinder', () => {
     expect(count).toBeGreaterThan(11_000);
     expect(count).toBeLessThan(13_500);
   });
+});
+
+test('no ± is smaller than the camera allows', () => {
+  const { accuracy, perMetre = 0 } = plan.scanner!;
+  // JCGM 100, 4.3.7: a bound is a rectangular distribution, standard uncertainty bound/√3; a plane's place seen over its whole extent.
+  for (const id of ['table', 'mug', 'mug-upright', 'mug-sleeve']) {
+    const { uncertainty } = fitted(id);
+    const least = (accuracy + (perMetre * 2 * uncertainty.reach) / 1000) / Math.sqrt(3);
+    expect(Math.sqrt(uncertainty.covariance[0]!), id).toBeGreaterThanOrEqual(least);
+  }
+});
+
+test('beside a fit stands which shape its points are by themselves', () => {
+  // The camera bends the table: by itself it is a plane or a shape of many meters' radius.
+  expect(results.sheet.find(({ id }) => id === 'table')!.uncertainty).toMatch(
+    /; the shape of the points: .*\ba (plane|cylinder of radius \d\d,\d{3} mm) holds \d\d % of the points/,
+  );
+  expect(results.sheet.find(({ id }) => id === 'mug')!.uncertainty).toMatch(
+    /; the shape of the points: .*\ba cylinder of radius 3[89](\.\d+)? mm holds \d\d % of the points to \S+ mm rms; a cone/,
+  );
 });

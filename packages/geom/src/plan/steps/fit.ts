@@ -17,6 +17,7 @@ import { inWords } from './fit/in-words.js';
 import { optionsOf } from './fit/options.js';
 import { pointsOf } from './fit/points.js';
 import { type FitStep, fitSchemas, type Shape } from './fit/schema.js';
+import { suggestionFor } from './fit/suggestion.js';
 import { tied } from './fit/tied.js';
 
 export { type FitStep, fitSchemas };
@@ -27,6 +28,7 @@ const oneSided: readonly Shape[] = ['circle', 'cylinder'];
 const round: readonly Shape[] = ['circle', 'sphere', 'cylinder'];
 const directed: readonly Shape[] = ['plane', 'line', 'circle', 'cylinder', 'cone'];
 const flat: readonly Shape[] = ['circle', 'slot', 'ellipse'];
+const suggested: readonly Shape[] = ['plane', 'sphere', 'cylinder', 'cone'];
 const robust: readonly Shape[] = ['plane', 'line', 'circle', 'sphere', 'cylinder', 'cone'];
 
 /** Peak to valley and rms as values of their own: where the criterion is about form, or the plan limits them. */
@@ -75,6 +77,7 @@ export const fitStep: StepKind<FitStep, OutcomeOf<'fit'>> = {
     only(['cone'], step.known?.halfAngle !== undefined, 'known', 'halfAngle');
     only(flat, step.plane !== undefined, 'plane');
     only(robust, step.robust !== undefined, 'robust');
+    only(suggested, step.suggest !== undefined, 'suggest');
     const byExtremes = (step.criterion ?? 'least-squares') !== 'least-squares';
     for (const field of ['radius', 'diameter', 'halfAngle', 'direction'] as const) {
       const stands = field === 'direction' && oneSided.includes(step.shape);
@@ -85,6 +88,8 @@ export const fitStep: StepKind<FitStep, OutcomeOf<'fit'>> = {
       found.push({ path: ['trim'], expected: 'a criterion that touches extreme points', found: 'least-squares' });
     const to = step.to === 'all' ? 'region' : kindOf(step.to);
     only([...flat, 'line'], to === 'section', 'to');
+    if (step.suggest !== undefined && to === 'section')
+      found.push({ path: ['suggest'], expected: 'a region in to', found: 'a section' });
     for (const field of ['stretch', 'every'] as const)
       if (step[field] !== undefined && to === 'region')
         found.push({ path: [field], expected: 'a section in to', found: step.to === 'all' ? 'all' : 'a region' });
@@ -100,6 +105,7 @@ export const fitStep: StepKind<FitStep, OutcomeOf<'fit'>> = {
     const inPlane = plane !== undefined && flat.includes(step.shape) ? { plane } : {};
     const fit: Fit<Feature> = fitShape(step.shape, points, { ...inPlane, ...optionsOf(given, context) });
     const feature = tied(step, rootOf(step.id, fit), context);
+    const suggestion = step.suggest ? suggestionFor(step.shape, points) : undefined;
     return {
       outcome: { kind: 'fit', id: step.id, fit },
       uncertain: feature,
@@ -115,14 +121,20 @@ export const fitStep: StepKind<FitStep, OutcomeOf<'fit'>> = {
           what: inWords(given),
           values: judged.values,
           ...(told.where !== undefined && { where: told.where }),
-          uncertainty: [expandedInWords(fit.uncertainty), comparisonInWords(given, fit.known)]
+          uncertainty: [expandedInWords(fit.uncertainty), comparisonInWords(given, fit.known), suggestion?.words]
             .filter(Boolean)
             .join('; '),
           rms: fit.rms,
           form: fit.form,
           used: fit.count,
           rejected: fit.rejected.length,
-          warnings: [...warnings, ...fit.warnings, ...(fit.uncertainty.warnings ?? []), ...judged.warnings],
+          warnings: [
+            ...warnings,
+            ...fit.warnings,
+            ...(fit.uncertainty.warnings ?? []),
+            ...judged.warnings,
+            ...(suggestion?.warnings ?? []),
+          ],
         };
       },
     };

@@ -58,6 +58,12 @@ export const fitSchemas = {
         .boolean()
         .optional()
         .describe('Start by sample consensus: for regions that hold some of another surface.'),
+      suggest: z
+        .boolean()
+        .optional()
+        .describe(
+          'Also say which of plane, sphere, cylinder and cone the points are, with the runner-up; a warning where it is another.',
+        ),
       trim: trim.optional(),
       known: z
         .strictObject({
