@@ -4,7 +4,7 @@ import type { FreshMemory, MemoryAhead } from '../read/fresh-memory.js';
 /** Bytes one read takes pages for. */
 const STRETCH = 1 << 20;
 /** Bytes taken beyond those needed next. */
-const AHEAD = 2 * STRETCH;
+const AHEAD = 4 * STRETCH;
 
 /**
  * Has the pages of a reader's arrays taken before the reader writes there, by the threads that read files: reads of the scan's
