@@ -110,6 +110,22 @@ describe('which surface a region is', () => {
     expect(suggestShape({ positions: pointsOf(1500, bent) }).kind).toBe('plane');
   });
 
+  test('a bend that is certain and lost in the noise is no bend; one that stands out is', () => {
+    // Off its best plane a parabola of height s is s·√(4/45) rms: of 0.04 mm a quarter of the noise, of 0.2 mm more than it.
+    const bent = (seed: number, radius: number) => {
+      const face = onFloor(seededRandom(seed), 40, 30, 0.05);
+      return () => {
+        const [x, y, z] = face();
+        return [x, y, z + (x * x) / (2 * radius)] as const;
+      };
+    };
+    const { kind, reason, by } = suggestShape({ positions: pointsOf(2000, bent(119, 5_000)) });
+    expect(kind).toBe('plane');
+    expect(by).toBe(0);
+    expect(reason).toMatch(/^A plane, as near as the noise can tell: a plane holds 100 % /);
+    expect(suggestShape({ positions: pointsOf(2000, bent(120, 1_000)) }).kind).toBe('cylinder');
+  });
+
   test('exact points', () => {
     expect(suggestShape({ positions: pointsOf(300, aroundZ(seededRandom(117), 11, 90, 20, 0)) }).kind).toBe('cylinder');
     expect(suggestShape({ positions: pointsOf(300, onFloor(seededRandom(118), 11, 90, 0)) }).kind).toBe('plane');

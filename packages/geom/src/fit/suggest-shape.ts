@@ -35,7 +35,7 @@ export interface ShapeSuggestion {
   readonly kind: SurfaceKind;
   /** Undefined where the points determine no other shape at all. */
   readonly runnerUp?: SurfaceKind;
-  /** Criterion of the runner-up less that of the best: under 2 the question is open, from 6 on it is settled. */
+  /** Criterion of the runner-up less that of the best, 0 where it is not larger: under 2 the question is open, from 6 on it is settled. */
   readonly by: number;
   readonly reason: string;
   /** Best first. */
@@ -50,6 +50,8 @@ const CUT = 3;
 /** Differences of the criterion: hardly more than nothing, and strong (Kass & Raftery's scale). */
 const OPEN = 2;
 const SETTLED = 6;
+/** A plane whose rms is no larger than the best by more than this share bends less than a third of the noise. */
+const FLAT = 0.05;
 
 /**
  * Which of plane, sphere, cylinder and cone a region of a surface is.
@@ -58,7 +60,8 @@ const SETTLED = 6;
  * number of points: N·Σmin(r², 9σ²)/(nσ²) + m·ln N. σ is the smallest robust scale among the fits; m counts parameters; N is n divided by
  * how many times the variance of the fit's parameters, neighbors erring together, exceeds that of n independent points. So a shape
  * with more freedom must earn it on independent evidence: a plane is not called a cylinder of ten meters' radius because a
- * million points share a scanner's slow bend. Differences are read as Kass & Raftery do (J. Am. Stat. Assoc. 90 (1995) 773-795).
+ * million points share a scanner's slow bend; and where the bend found is lost in the noise, it is called a plane however sure the bend
+ * is: nobody made a cylinder of 80 m radius. Differences are read as Kass & Raftery do (J. Am. Stat. Assoc. 90 (1995) 773-795).
  *
  * @throws FettleError `points-empty`, `too-few-points`, `points-coincide`, `points-not-finite`, `points-index-range`, `no-shape`
  */
@@ -93,15 +96,29 @@ export function suggestShape(points: Points): ShapeSuggestion {
       }),
     )
     .sort((a, b) => a.criterion - b.criterion);
+  const isFlat = putFlatFirst(candidates, costs);
   const [best, second] = candidates;
-  const by = second ? second.criterion - best.criterion : Infinity;
+  const by = second ? Math.max(0, second.criterion - best.criterion) : Infinity;
   return Object.freeze({
     kind: best.kind,
     ...(second && { runnerUp: second.kind }),
     by,
-    reason: inWords(best, second, by),
+    reason: inWords(best, second, by, isFlat),
     candidates: Object.freeze(candidates),
   });
+}
+
+/** Moves the plane to the front where another shape is ahead of it by a bend that is lost in the noise; true if it did. */
+function putFlatFirst(
+  candidates: ShapeCandidate[],
+  costs: readonly { readonly kind: SurfaceKind; readonly cost: number }[],
+): boolean {
+  const at = candidates.findIndex(({ kind }) => kind === 'plane');
+  if (at < 1) return false;
+  const cost = (wanted: SurfaceKind) => costs.find(({ kind }) => kind === wanted)!.cost;
+  if (cost('plane') > (1 + FLAT) ** 2 * cost(candidates[0].kind)) return false;
+  candidates.unshift(...candidates.splice(at, 1));
+  return true;
 }
 
 interface Tried extends Omit<ShapeCandidate, 'criterion'> {
@@ -168,8 +185,9 @@ const determinantOf = (matrix: Float64Array, m: number): number =>
 const costOf = (distances: Float64Array, scale: number): number =>
   distances.reduce((sum, d) => sum + Math.min((d / scale) ** 2, CUT * CUT), 0);
 
-function inWords(best: ShapeCandidate, second: ShapeCandidate | undefined, by: number): string {
+function inWords(best: ShapeCandidate, second: ShapeCandidate | undefined, by: number, isFlat: boolean): string {
   if (!second) return `The points determine ${withArticle(best.kind)} and nothing else.`;
+  if (isFlat) return `A plane, as near as the noise can tell: ${describe(best)}; ${describe(second)}.`;
   const verdict =
     by < OPEN
       ? 'The question is open'
