@@ -11,7 +11,10 @@ export type DraftShape = (typeof SHAPES)[number];
 /** Rejection of the fits made by pointing, sigmas: common practice, no source. */
 const REJECT = 3.5;
 
-/** What is known of a fit before: a diameter in mm or the id of a size by hand; the direction as the id of a feature, or an axis of the frame in use. */
+/**
+ * What is known of a fit before: a diameter in mm or the id of a size by hand; the direction as the id of a feature, or
+ * an axis of the frame in use.
+ */
 export interface DraftKnown {
   readonly diameter?: number | string | undefined;
   readonly direction?: string | undefined | { readonly axis: 'x' | 'y' | 'z' };
@@ -184,6 +187,15 @@ function createDrafting(session: Session): Drafting {
     stop();
   }
 
+  /** While something is kept, a second press of the key keeps nothing more. */
+  let keeping: Promise<boolean> | undefined;
+  function keepOnce(withFit: boolean): Promise<boolean> {
+    keeping ??= keepSteps(withFit).finally(() => {
+      keeping = undefined;
+    });
+    return keeping;
+  }
+
   async function keepSteps(withFit: boolean): Promise<boolean> {
     await settled();
     const draft = session.draft.peek();
@@ -211,7 +223,7 @@ function createDrafting(session: Session): Drafting {
       gestures.value = gestures.peek().slice(0, -1);
     },
     drop,
-    keep: () => keepSteps(true),
-    keepRegion: () => keepSteps(false),
+    keep: () => keepOnce(true),
+    keepRegion: () => keepOnce(false),
   };
 }
