@@ -3,8 +3,8 @@ import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import { type ByHandForm, byHandStep, dimensionsOf, lackingWords, type Use, withHandSize } from './by-hand-choice.js';
 import type { Desk } from './desk.js';
-import { idFrom } from './name-of.js';
 import { NumberField } from './number-field.js';
+import { idFrom } from './row-id.js';
 import { SelectField } from './select-field.js';
 import { SlipSheet } from './slip-sheet.js';
 

@@ -2,14 +2,7 @@ import type { Step } from '@fettle/geom';
 import type { JSX } from 'preact';
 import { useEffect, useRef } from 'preact/hooks';
 import type { Desk } from './desk.js';
-
-/** A name as it is typed, made an id: small letters and digits, words joined by hyphens. */
-export const idFrom = (typed: string): string =>
-  typed
-    .trim()
-    .toLowerCase()
-    .replace(/[^a-z0-9]+/g, '-')
-    .replace(/^-+|-+$/g, '');
+import { idFrom } from './row-id.js';
 
 /** The id of a row; a double click, or F2, makes it a field to type another in. */
 export function NameOf({ desk, step }: { readonly desk: Desk; readonly step: Step }): JSX.Element {

@@ -1,10 +1,5 @@
 import type { JSX } from 'preact';
-
-/** A number as it was typed: with a point or a comma; undefined for an empty field; NaN where it is none. */
-export function typedNumber(text: string): number | undefined {
-  const plain = text.trim().replace('−', '-').replace(',', '.');
-  return plain === '' ? undefined : Number(plain);
-}
+import { typedNumber } from './typed-number.js';
 
 export interface NumberFieldProps {
   readonly name: string;
