@@ -14,7 +14,7 @@ export default defineConfig({
   },
   test: {
     include: ['tests/**/*.test.ts'],
-    globalSetup: ['tests/browser/prepare-browser.ts'],
+    globalSetup: ['tests/browser/prepare-browser.ts', 'tests/browser/prepare-page.ts'],
     testTimeout: 60_000,
     hookTimeout: 120_000,
     maxWorkers: 2,

@@ -1,9 +1,10 @@
 import { vec3 } from '@fettle/geom';
 import fc from 'fast-check';
-import { Matrix4, OrthographicCamera, Quaternion, Raycaster, Vector2, Vector3 } from 'three';
+import { Matrix4, OrthographicCamera, Plane, Quaternion, Raycaster, Vector2, Vector3 } from 'three';
 import { describe, expect, test } from 'vitest';
 import {
   backOf,
+  behind,
   fitted,
   lookingFrom,
   orbited,
@@ -200,6 +201,29 @@ describe('looking along an axis', () => {
       isSquare(rig);
       isNear(backOf(rig), axis, 1e-12);
     }
+  });
+});
+
+describe('a ray where a section cuts away', () => {
+  const plane = { point: [0, 0, 10] as Vec3, normal: [0, 0, 1] as Vec3 };
+
+  test('begins at the plane, as a ray of three meets it', () => {
+    fc.assert(
+      fc.property(rigs, pixel, (rig, [x, y]) => {
+        const ray = rayAt(rig, x, y, 5000);
+        fc.pre(ray.from[2] > 10 && ray.direction[2] < -0.01);
+        const caster = new Raycaster(new Vector3(...ray.from), new Vector3(...ray.direction));
+        const met = caster.ray.intersectPlane(new Plane(new Vector3(0, 0, 1), -10), new Vector3())!;
+        isNear(behind(ray, plane)!.from, met.toArray(), 1e-6);
+      }),
+    );
+  });
+
+  test('is as it was behind the plane, and nothing before it where it goes along', () => {
+    const ray = { from: [1, 2, 3] as Vec3, direction: [1, 0, 0] as Vec3 };
+    expect(behind(ray, plane)).toBe(ray);
+    expect(behind({ ...ray, from: [1, 2, 11] as Vec3 }, plane)).toBeUndefined();
+    expect(behind({ from: [1, 2, 11] as Vec3, direction: [0, 0, 1] as Vec3 }, plane)).toBeUndefined();
   });
 });
 

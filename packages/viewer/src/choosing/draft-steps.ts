@@ -32,8 +32,8 @@ function merged(gestures: readonly Gesture[]): Gesture[] {
 }
 
 /**
- * The steps that choose what gestures chose together: all that add, less all that take away, whatever their order. The last step is the
- * whole; with one gesture it is the only one.
+ * The steps that choose what gestures chose together: all that add, less all that take away, whatever their order. The
+ * last step is the whole; with one gesture it is the only one.
  *
  * @param freeId gives ids no step has, besides those given to it
  */

@@ -1,11 +1,14 @@
-import { useComputed } from '@preact/signals';
+import { useComputed, useSignal, useSignalEffect } from '@preact/signals';
 import type { JSX } from 'preact';
 import { useRef } from 'preact/hooks';
 import type { Session } from '../session/session.js';
 import { BALLOON_RADIUS, balloonsOf, carryBalloons, type LaidBalloon, layBalloons } from './balloons.js';
 import type { SceneView } from './scene-view.js';
 
-/** Balloons over the scan: pressing one selects its row. They go with their places while the view moves and are laid anew when it rests. */
+/**
+ * Balloons over the scan: pressing one selects its row. They go with their places while the view moves and are laid
+ * anew when it rests.
+ */
 export function Balloons({ session, view }: { readonly session: Session; readonly view: SceneView }): JSX.Element {
   const before = useRef<readonly LaidBalloon[]>([]);
   const all = useComputed(() => balloonsOf(session.run.value));
@@ -13,6 +16,15 @@ export function Balloons({ session, view }: { readonly session: Session; readonl
     const rig = view.rig.value;
     if (!view.isMoving.value || before.current.length === 0) before.current = layBalloons(all.value, rig);
     return view.isMoving.value ? carryBalloons(before.current, rig) : before.current;
+  });
+  const hidden = useSignal<ReadonlySet<string>>(new Set());
+  useSignalEffect(() => {
+    const balloons = all.value;
+    const rig = view.rig.value;
+    if (view.isMoving.value) return;
+    void Promise.all(balloons.map(({ at }) => view.hides(at))).then((found) => {
+      if (view.rig.peek() === rig) hidden.value = new Set(balloons.flatMap(({ id }, i) => (found[i] ? [id] : [])));
+    });
   });
   const selected = session.selected.value;
   const press = (id: string, isMore: boolean): void => {
@@ -27,7 +39,7 @@ export function Balloons({ session, view }: { readonly session: Session; readonl
         return (
           <g
             key={id}
-            class={selected.includes(id) ? 'balloon selected' : 'balloon'}
+            class={`balloon${selected.includes(id) ? ' selected' : ''}${hidden.value.has(id) ? ' hidden' : ''}`}
             onPointerDown={(event: PointerEvent) => {
               event.stopPropagation();
               press(id, event.shiftKey || event.ctrlKey || event.metaKey);

@@ -7,8 +7,9 @@ const MOST = 20_000;
 const CLOSED = 0.15;
 
 /**
- * Toward the eye at first: a scan is open where the scanner could not see, so it is shown from where it was scanned from, the side its normals face on
- * the whole, a little from aside so that more than one face is seen. A closed skin, or one without normals, is seen from a corner.
+ * Toward the eye at first: a scan is open where the scanner could not see, so it is shown from where it was scanned
+ * from, the side its normals face on the whole, a little from aside so that more than one face is seen. A closed skin,
+ * or one without normals, is seen from a corner.
  */
 export function firstLook({ normals }: DrawnSurface): Vec3 {
   const count = normals.length / 3;

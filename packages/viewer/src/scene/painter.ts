@@ -3,8 +3,8 @@ import { type Color, Matrix4, OrthographicCamera, Scene, Vector3, WebGLRenderer 
 import { backOf, type Rig } from './rig.js';
 
 /**
- * Draws the scene on a canvas, once after each change and never between. The canvas shows nothing while the graphics card is away; when it
- * comes back all is drawn again from what the page holds.
+ * Draws the scene on a canvas, once after each change and never between. The canvas shows nothing while the graphics
+ * card is away; when it comes back all is drawn again from what the page holds.
  */
 export class Painter {
   readonly scene = new Scene();

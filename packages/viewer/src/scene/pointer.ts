@@ -37,7 +37,7 @@ type Modifiers = { readonly shiftKey: boolean; readonly altKey: boolean };
 /** Grows at a pixel, as a click or the space bar asks. */
 export async function growAt(around: PointerSurroundings, x: number, y: number, keys: Modifiers): Promise<void> {
   const { session, drafting, view } = around;
-  const hit = await session.measurer.pick(view.rayAt(x, y));
+  const hit = await view.pick(x, y);
   if (!hit) return;
   around.choseAt(x, y);
   view.preview.value = undefined;
@@ -46,7 +46,9 @@ export async function growAt(around: PointerSurroundings, x: number, y: number, 
   drafting.add({ takes, grow: { from: [rounded(hit.position)], turn, spread } });
 }
 
-/** Without shift or alt a choice begins anew, unless the page is set to add or take away. @returns whether it takes away */
+/**
+ * Without shift or alt a choice begins anew, unless the page is set to add or take away. @returns whether it takes away
+ */
 function begin(drafting: Drafting, { shiftKey, altKey }: Modifiers): boolean {
   const joining = altKey ? 'take' : shiftKey ? 'add' : drafting.joining.peek();
   if (joining === 'new') drafting.gestures.value = [];
@@ -55,14 +57,14 @@ function begin(drafting: Drafting, { shiftKey, altKey }: Modifiers): boolean {
 
 /** Chooses what a trail drew. */
 export async function chooseTrail(around: PointerSurroundings, trail: Trail, keys: Modifiers): Promise<void> {
-  const { session, drafting, view } = around;
+  const { drafting, view } = around;
   const [x, y] = trail.points.at(-1)!;
   if (trail.kind === 'brush') {
     const step = Math.max(1, Math.ceil(trail.points.length / MOST_STROKES));
     const few = trail.points.filter((_, i) => i % step === 0 || i === trail.points.length - 1);
     const stroke: Vec3[] = [];
     for (const [px, py] of few) {
-      const hit = await session.measurer.pick(view.rayAt(px, py));
+      const hit = await view.pick(px, py);
       if (hit) stroke.push(rounded(hit.position));
     }
     if (stroke.length === 0) return;
@@ -114,7 +116,10 @@ interface Press {
   readonly at: readonly [number, number];
   last: readonly [number, number];
   hasMoved: boolean;
-  /** The place on the scan under the pointer: what a turn goes about. Undefined until it is known, false where there is none. */
+  /**
+   * The place on the scan under the pointer: what a turn goes about. Undefined until it is known, false where there is
+   * none.
+   */
   pivot?: Vec3 | false;
   /** How far the pointer went while it was not known, pixels. */
   owed: [number, number];
@@ -149,10 +154,10 @@ export function followPointer(around: PointerSurroundings): () => void {
         if (session.hand.peek() !== 'grow' || presses.size > 0 || around.drafting.isBusy.peek()) break;
         const ray = view.rayAt(x, y);
         const grow = session.grow.peek();
-        const found = await session.measurer.glimpse(ray, grow, AT_ONCE);
+        const found = ray && (await session.measurer.glimpse(ray, grow, AT_ONCE));
         if (presses.size > 0 || around.drafting.isBusy.peek()) break;
         view.preview.value = found?.points;
-        if (found?.isPart && !hovering) void completePreview(ray, grow);
+        if (ray && found?.isPart && !hovering) void completePreview(ray, grow);
       }
     } catch {
       view.preview.value = undefined;
@@ -189,11 +194,13 @@ export function followPointer(around: PointerSurroundings): () => void {
     void findPivot(press);
   };
 
-  /** Looks for the place under the pointer; while the worker is busy with something else the middle of the scan has to do. */
+  /**
+   * Looks for the place under the pointer; while the worker is busy with something else the middle of the scan has to
+   * do.
+   */
   async function findPivot(press: Press): Promise<void> {
-    const ray = view.rayAt(...press.at);
     const late = new Promise<undefined>((resolve) => setTimeout(resolve, PATIENCE));
-    const hit = await Promise.race([session.measurer.pick(ray).catch(() => undefined), late]);
+    const hit = await Promise.race([view.pick(...press.at).catch(() => undefined), late]);
     press.pivot = hit ? hit.position : false;
     orbit(press, 0, 0);
   }

@@ -3,8 +3,8 @@ import { type Vec3, vec3 } from '@fettle/geom';
 const { addScaled, cross, dot, normalize, subtract } = vec3;
 
 /**
- * Where a parallel projection looks from. Plain numbers: all moves are functions from one rig to the next. Lengths in mm in the axes of
- * the scan, pixels are CSS pixels from the top left of the picture.
+ * Where a parallel projection looks from. Plain numbers: all moves are functions from one rig to the next. Lengths in
+ * mm in the axes of the scan, pixels are CSS pixels from the top left of the picture.
  */
 export interface Rig {
   /** What stands in the middle of the picture. */
@@ -122,4 +122,18 @@ export function rayAt(rig: Rig, x: number, y: number, away: number): { readonly 
   const back = backOf(rig);
   const direction: Vec3 = [-back[0], -back[1], -back[2]];
   return { from: addScaled(placeAt(rig, x, y), back, away), direction };
+}
+
+/**
+ * The part of a ray behind a plane that cuts away what its normal points to; the ray itself where it starts behind it.
+ * Undefined where all of the ray is cut away.
+ */
+export function behind<R extends { readonly from: Vec3; readonly direction: Vec3 }>(
+  ray: R,
+  { point, normal }: { readonly point: Vec3; readonly normal: Vec3 },
+): R | undefined {
+  const before = dot(subtract(ray.from, point), normal);
+  if (before <= 0) return ray;
+  const toward = -dot(ray.direction, normal);
+  return toward > 1e-9 ? { ...ray, from: addScaled(ray.from, ray.direction, before / toward) } : undefined;
 }

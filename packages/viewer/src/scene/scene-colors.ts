@@ -2,7 +2,10 @@ import { divergingColor } from '@fettle/io';
 import { Color, LinearSRGBColorSpace } from 'three';
 import type { SurfaceColors } from './surface.js';
 
-/** Colors of the scene: what the page's style says in custom properties of the root, and the scale of residuals the report has too. */
+/**
+ * Colors of the scene: what the page's style says in custom properties of the root, and the scale of residuals the
+ * report has too.
+ */
 export interface SceneColors {
   readonly surface: SurfaceColors;
   readonly paper: Color;
@@ -37,7 +40,7 @@ export function sceneColors(): SceneColors {
     paper: color('paper'),
     ink: color('ink'),
     accent: color('accent'),
-    datum: color('scan-datum'),
+    datum: color('datum'),
   };
 }
 

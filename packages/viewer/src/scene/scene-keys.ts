@@ -9,8 +9,8 @@ const SHIFT = 32;
 const STEP = 12;
 
 /**
- * The keyboard on the scene. With a choosing hand the arrow keys move a cross, and space does what a click does there: it grows, or adds a
- * corner or a place to the trail, which Enter closes.
+ * The keyboard on the scene. With a choosing hand the arrow keys move a cross, and space does what a click does there:
+ * it grows, or adds a corner or a place to the trail, which Enter closes.
  */
 export function sceneKeys(
   around: PointerSurroundings,

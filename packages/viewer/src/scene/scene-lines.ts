@@ -8,8 +8,8 @@ const THIN = 1.5;
 const THICK = 2.5;
 
 /**
- * The lines that show the session on the scan: features, distances, the section shown or moved, datum frames, and the fit of a draft. Reads
- * the session's signals.
+ * The lines that show the session on the scan: features, distances, the section shown or moved, datum frames, and the
+ * fit of a draft. Reads the session's signals.
  *
  * @param axis how long the axes of frames are drawn, mm
  */

@@ -2,14 +2,27 @@ import type { Vec3 } from '@fettle/geom';
 import { effect, type Signal, signal, untracked } from '@preact/signals';
 import { Sphere, Vector3 } from 'three';
 import type { Session } from '../session/session.js';
+import type { Pick, Ray } from '../worker/protocol.js';
 import { Curves } from './curves.js';
 import { firstLook } from './first-look.js';
 import { Painter } from './painter.js';
-import { backOf, fitted, lookingFrom, orbited, panned, pixelOf, placeAt, type Rig, rayAt, zoomed } from './rig.js';
+import {
+  backOf,
+  behind,
+  fitted,
+  lookingFrom,
+  orbited,
+  panned,
+  pixelOf,
+  placeAt,
+  type Rig,
+  rayAt,
+  zoomed,
+} from './rig.js';
 import { type SceneColors, sceneColors, watchScheme } from './scene-colors.js';
 import { linesShown } from './scene-lines.js';
 import { marksShown, type SelectedPoints, selectedPoints } from './scene-marks.js';
-import { Surface } from './surface.js';
+import { type ClipPlane, Surface } from './surface.js';
 
 /** The map of residuals that is shown. */
 export interface ResidualMap {
@@ -23,8 +36,13 @@ const START: Rig = { center: [0, 0, 0], right: [1, 0, 0], up: [0, 1, 0], scale: 
 const AT_REST = 180;
 /** Length of the axes of frames, as a share of the scan's size. */
 const AXES = 0.17;
+/** A place is hidden if the scan stands before it by more than this share of the scan's size. */
+const HIDDEN = 0.01;
 
-/** The scan and what was found on it, drawn and moved. What it shows follows from the session; where it looks from is its own. */
+/**
+ * The scan and what was found on it, drawn and moved. What it shows follows from the session; where it looks from is
+ * its own.
+ */
 export class SceneView {
   readonly rig: Signal<Rig> = signal(START);
   readonly map: Signal<ResidualMap | undefined> = signal(undefined);
@@ -43,6 +61,7 @@ export class SceneView {
   readonly #surface = signal<Surface | undefined>(undefined);
   #away = 1000;
   #middle: Vec3 = [0, 0, 0];
+  #cutAway: ClipPlane | undefined;
   #resting: ReturnType<typeof setTimeout> | undefined;
 
   constructor(
@@ -128,11 +147,29 @@ export class SceneView {
     if (surface) this.move(fitted(this.rig.peek(), surface.positions, surface.origin));
   }
 
-  rayAt(x: number, y: number): { readonly from: Vec3; readonly direction: Vec3; readonly reach: number } {
+  /** The place on the scan, as far as it is not cut away, that a pixel shows. */
+  async pick(x: number, y: number): Promise<Pick | undefined> {
+    const ray = this.rayAt(x, y);
+    return ray && (await this.session.measurer.pick(ray));
+  }
+
+  /** Through a pixel, from where what is shown begins; undefined where all is cut away. */
+  rayAt(x: number, y: number): Ray | undefined {
     const rig = this.rig.peek();
     // For clouds a ray takes what is shown within some pixels of it.
-    return { ...rayAt(rig, x, y, this.#awayFrom(rig)), reach: 4 * rig.scale };
+    const ray = { ...rayAt(rig, x, y, this.#awayFrom(rig)), reach: 4 * rig.scale };
+    return this.#cutAway ? behind(ray, this.#cutAway) : ray;
   }
+
+  /** Whether the scan stands before a place. */
+  async hides(place: Vec3): Promise<boolean> {
+    const ray = this.rayAt(...this.pixelOf(place));
+    const hit = ray && (await this.session.measurer.pick(ray).catch(() => undefined));
+    if (!hit) return false;
+    const depth = (at: Vec3): number => at.reduce((sum, c, k) => sum - c * this.toEye[k]!, 0);
+    return depth(hit.position) < depth(place) - HIDDEN * this.#away;
+  }
+
   placeAt = (x: number, y: number): Vec3 => placeAt(this.rig.peek(), x, y);
   pixelOf = (place: Vec3): readonly [number, number] => pixelOf(this.rig.peek(), place);
   get toEye(): Vec3 {
@@ -222,13 +259,14 @@ export class SceneView {
     const cutting = session.cutting.value;
     const shown = session.run.value.steps.find(({ id }) => id === session.section.value);
     const section = cutting ? cutting.view?.section : shown?.section;
-    const surface = this.#surface.value;
+    this.#cutAway = undefined;
     if (this.isClipping.value && section) {
       const back = backOf(this.rig.value);
       const faces = section.normal.reduce((sum, n, k) => sum + n * back[k]!, 0);
       const normal = section.normal.map((n) => (faces < 0 ? -n : n)) as unknown as Vec3;
-      surface?.clip({ point: section.origin, normal });
-    } else surface?.clip(undefined);
+      this.#cutAway = { point: section.origin, normal };
+    }
+    this.#surface.value?.clip(this.#cutAway);
     this.#painter.invalidate();
   }
 

@@ -26,6 +26,12 @@ export interface Marks {
   readonly residuals?: Float32Array;
 }
 
+/** What lies on the side its normal points to is cut away; scan axes. */
+export interface ClipPlane {
+  readonly point: Vec3;
+  readonly normal: Vec3;
+}
+
 /** Colors the shader needs: those of the map of residuals as they are shown, the others linear. */
 export interface SurfaceColors {
   readonly skin: Color;
@@ -47,21 +53,25 @@ out vec3 vNormal;
 out vec3 vPaint;
 out vec3 vPlace;
 out float vResidual;
-flat out float vMark;
+out vec4 vIs;
+out float vPreview;
 void main() {
   vNormal = normalMatrix * normal;
   vPaint = paint;
   vPlace = position;
   vResidual = residual;
-  vMark = mark;
+  int m = int(mark + 0.5);
+  vIs = vec4(m == ${MARK.draft}, m == ${MARK.selected}, m == ${MARK.rejected}, m == ${MARK.mapped});
+  vPreview = float(m == ${MARK.preview});
   gl_Position = projectionMatrix * modelViewMatrix * vec4(position, 1.0);
   gl_PointSize = pointSize;
 }`;
 
 /*
- * Lit from the upper left of the picture and a little from above and below, like a part on a drawing board; faces turned away darken, which draws the
- * edges. Residuals are mixed as their legend is, on values as they are shown, and hardly shaded, so that the legend can be read off. Where the
- * line between two marks runs through a triangle, its last corner decides.
+ * Lit from the upper left of the picture and a little from above and below, like a part on a drawing board; faces
+ * turned away darken, which draws the edges. Residuals are mixed as their legend is, on values as they are shown, and
+ * hardly shaded, so that the legend can be read off. Marks end halfway between a point that has one and a point that
+ * has not.
  */
 const fragmentShader = /* glsl */ `
 precision highp float;
@@ -69,7 +79,8 @@ in vec3 vNormal;
 in vec3 vPaint;
 in vec3 vPlace;
 in float vResidual;
-flat in float vMark;
+in vec4 vIs;
+in float vPreview;
 uniform bool painted;
 uniform bool clipped;
 uniform vec4 clip;
@@ -87,22 +98,24 @@ void main() {
   if (back) n = -n;
   float edge = smoothstep(0.0, 0.55, n.z);
   float light = (0.5 + 0.14 * n.y + 0.5 * max(0.0, dot(n, KEY))) * mix(0.5, 1.0, edge);
-  int mark = int(vMark + 0.5);
-  if (mark == ${MARK.mapped}) {
+  if (vIs.w > 0.5) {
     float t = clamp(vResidual / range, -1.0, 1.0);
     vec3 c = mix(middle, t < 0.0 ? low : high, pow(abs(t), 0.85));
     shown = vec4(c * mix(0.8, 1.0, edge), 1.0);
     return;
   }
   vec3 base = painted ? vPaint : (back ? inside : skin);
-  if (mark == ${MARK.draft}) base = mix(base, draft, 0.85);
-  else if (mark == ${MARK.preview}) base = mix(base, draft, 0.5);
-  else if (mark == ${MARK.selected}) base = mix(base, selected, 0.6);
-  else if (mark == ${MARK.rejected}) { base = rejected; light = max(light, 0.7); }
+  if (vIs.x > 0.5) base = mix(base, draft, 0.85);
+  else if (vPreview > 0.5) base = mix(base, draft, 0.65);
+  else if (vIs.y > 0.5) base = mix(base, selected, 0.6);
+  else if (vIs.z > 0.5) { base = rejected; light = max(light, 0.7); }
   shown = vec4(asShown(base * light), 1.0);
 }`;
 
-/** The scan on the graphics card, in full and reduced. One shader shows it plain, painted, with marks and as a map of residuals. */
+/**
+ * The scan on the graphics card, in full and reduced. One shader shows it plain, painted, with marks and as a map of
+ * residuals.
+ */
 export class Surface {
   readonly group = new Group();
   readonly origin: Vec3;
@@ -134,7 +147,7 @@ export class Surface {
   }
 
   get isPaintable(): boolean {
-    return this.#parts.some(({ geometry }) => geometry.userData.painted);
+    return this.#parts.some(({ geometry }) => geometry.hasAttribute('paint'));
   }
 
   get hasReduced(): boolean {
@@ -146,10 +159,9 @@ export class Surface {
     const geometry = new BufferGeometry();
     geometry.setAttribute('position', new BufferAttribute(positions, 3));
     geometry.setAttribute('normal', new BufferAttribute(normals, 3, true));
-    geometry.setAttribute('paint', new BufferAttribute(colors ?? new Uint8Array(3 * count), 3, true));
+    if (colors) geometry.setAttribute('paint', new BufferAttribute(colors, 3, true));
     geometry.setAttribute('mark', new BufferAttribute(new Uint8Array(count), 1));
     geometry.setAttribute('residual', new BufferAttribute(new Float32Array(count), 1));
-    geometry.userData.painted = colors !== undefined;
     geometry.boundingSphere = bounds;
     if (triangles) geometry.setIndex(new BufferAttribute(triangles, 1));
     const object = triangles ? new Mesh(geometry, this.#material) : new Points(geometry, this.#material);
@@ -159,7 +171,9 @@ export class Surface {
     return object;
   }
 
-  /** Marks points by their numbers in the scan, later ones over earlier ones, and maps residuals where they are given. */
+  /**
+   * Marks points by their numbers in the scan, later ones over earlier ones, and maps residuals where they are given.
+   */
   mark(marks: readonly Marks[]): void {
     const [full, ...others] = this.#parts;
     const shown = full!.geometry.getAttribute('mark').array as Uint8Array;
@@ -198,8 +212,7 @@ export class Surface {
     this.#material.uniforms.pointSize!.value = pixels;
   }
 
-  /** Hides what lies beyond a plane, on the side its normal points to; scan axes. */
-  clip(plane: { readonly point: Vec3; readonly normal: Vec3 } | undefined): void {
+  clip(plane: ClipPlane | undefined): void {
     this.#material.uniforms.clipped!.value = plane !== undefined;
     if (!plane) return;
     const { point, normal } = plane;
