@@ -1,4 +1,4 @@
-import { acuteAngle, directionOf, type Feature, type Plan, type Step, stepReferences, vec3 } from '@fettle/geom';
+import { acuteAngle, directionOf, type Feature, type Plan, type Step, vec3 } from '@fettle/geom';
 
 /** A feature a datum frame may rest on. */
 export interface Datum {
@@ -78,11 +78,11 @@ export function frameOffers(datums: readonly Datum[], choice: FrameChoice) {
   return { planes, lines, corners, points: choice.by === 'planes' ? [] : datums.filter(isPoint) };
 }
 
-/** Where the steps that make a line rest on planes: an edge of these. */
-const restsOn = (plan: Plan, id: string): readonly string[] => {
-  const step = plan.steps.find((s) => s.id === id);
-  return step ? stepReferences(step) : [];
-};
+/** Whether a step names another anywhere in it. */
+function namesStep(part: unknown, id: string): boolean {
+  if (typeof part !== 'object' || part === null) return part === id;
+  return Object.values(part).some((inner) => namesStep(inner, id));
+}
 
 /**
  * A frame by sense: what is selected first, else the first of each in the plan. Three planes where three meet; else a plane, a line that
@@ -107,7 +107,13 @@ export function senseFrame(plan: Plan, datums: readonly Datum[], selected: reado
   const points = order.filter(
     (datum) => isPoint(datum) && datum !== line && !(isLine(datum) && between(plane, datum) > APART),
   );
-  const point = points.find(({ id }) => restsOn(plan, id).includes(line.id)) ?? points[0];
+  const point =
+    points.find(({ id }) =>
+      namesStep(
+        plan.steps.find((step) => step.id === id),
+        line.id,
+      ),
+    ) ?? points[0];
   if (point) return { by: 'parts', ...base, line: line.id, point: point.id };
   if (third) return { by: 'parts', ...base, line: line.id, point: third.id, meets: true };
   return { by: 'parts', ...base, line: line.id };
