@@ -11,6 +11,7 @@ import {
   startCut,
   startCutOn,
 } from './cutting.js';
+import { LiveNumber } from './live-number.js';
 
 /** Where the section lies: its axis or plane, and how far along. */
 export function CutBar({ session }: { readonly session: Session }): JSX.Element | null {
@@ -56,18 +57,10 @@ export function CutBar({ session }: { readonly session: Session }): JSX.Element 
           aria-label="Where the section lies, mm"
           onInput={(event) => moveCut(session, Math.round(Number(event.currentTarget.value) * 100) / 100)}
         />
-        <input
-          type="number"
-          step="any"
+        <LiveNumber
+          name="Where the section lies, typed, mm"
           value={level}
-          aria-label="Where the section lies, typed, mm"
-          onChange={(event) => moveCut(session, Number(event.currentTarget.value))}
-          onKeyDown={(event) => {
-            if (event.key !== 'Enter') return;
-            event.preventDefault();
-            moveCut(session, Number(event.currentTarget.value));
-            event.currentTarget.blur();
-          }}
+          onNumber={(value) => moveCut(session, value)}
         />
         <span>mm</span>
       </label>

@@ -1,5 +1,6 @@
 import type { JSX } from 'preact';
 import type { Session } from '../session/session.js';
+import { LiveNumber } from './live-number.js';
 import { profilingOf, setProfiling } from './profiling.js';
 
 /** Whether, and how closely, the outline is told apart into lines and arcs. */
@@ -22,16 +23,11 @@ export function ProfileBar({ session }: { readonly session: Session }): JSX.Elem
       {isOn && (
         <label title="Departures up to this much are no reason for another piece, mm">
           <span>within</span>
-          <input
-            type="number"
-            min={0.001}
-            step="any"
+          <LiveNumber
+            name="Tolerance of the profile, mm"
             value={tolerance}
-            aria-label="Tolerance of the profile, mm"
-            onChange={(event) => {
-              const value = Number(event.currentTarget.value);
+            onNumber={(value) => {
               if (value > 0) setProfiling(session, { tolerance: value });
-              else event.currentTarget.value = String(tolerance);
             }}
           />
           <span>mm</span>

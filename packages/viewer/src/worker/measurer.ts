@@ -266,7 +266,7 @@ export function createMeasurer(base: string): Measurer {
       const outcome = run.results.outcomes.find(({ id }) => id === section);
       if (outcome?.kind !== 'section')
         throw new FettleError('no-section', `${section} is no section of the plan. Cut one first.`);
-      return profileView(outcome.section, tolerance);
+      return await profileView(outcome.section, tolerance, isLatest);
     },
 
     async relations(plan, ids): Promise<readonly Relation[]> {

@@ -1,4 +1,5 @@
 import { FettleError, type Profile, type ProfilePiece, profileOf, type Section, type Vec3, vec3 } from '@fettle/geom';
+import { nextTurn } from './latest.js';
 import type { CornerView, PieceView, ProfileView } from './protocol.js';
 
 type Vec2 = readonly [number, number];
@@ -10,15 +11,18 @@ const isFull = (piece: ProfilePiece): boolean => piece.kind === 'arc' && Math.ab
 const BIT = (3 * Math.PI) / 180;
 
 /**
- * The outlines of a section as lines and arcs.
+ * The outlines of a section as lines and arcs. Between outlines others are heard.
  *
+ * @param isWanted whether it is still to go on
  * @throws FettleError as `profileOf` does, where no outline is long enough
  */
-export function profileView(section: Section, tolerance: number): ProfileView {
+export async function profileView(section: Section, tolerance: number, isWanted = () => true): Promise<ProfileView> {
   const pieces: PieceView[] = [];
   const corners: CornerView[] = [];
   let refusal: FettleError | undefined;
   for (const index of section.polylines.keys()) {
+    await nextTurn();
+    if (!isWanted()) return { pieces: [], corners: [], moot: true };
     try {
       const profile = profileOf(section, index, { tolerance });
       pieces.push(...profile.pieces.map((piece) => pieceView(section, index, piece, profile)));
@@ -89,7 +93,9 @@ function cornersOf(section: Section, { pieces, joins }: Profile): CornerView[] {
     const [a, b] = [pieces[k], pieces[(k + 1) % pieces.length]];
     if (join.kind !== 'corner' || a?.kind !== 'line' || b?.kind !== 'line' || a === b) return [];
     const at = inSpace(section, join.at);
-    const toward = (end: Vec2): Vec3 => vec3.normalize(vec3.subtract(inSpace(section, end), at));
-    return [{ at, along: [toward(a.start), toward(b.end)] as const, angle: Math.PI - Math.abs(join.turn) }];
+    const [back, on] = [a.start, b.end].map((end) => vec3.subtract(inSpace(section, end), at)) as [Vec3, Vec3];
+    if (vec3.length(back) === 0 || vec3.length(on) === 0) return [];
+    const along = [vec3.normalize(back), vec3.normalize(on)] as const;
+    return [{ at, along, angle: Math.PI - Math.abs(join.turn) }];
   });
 }
