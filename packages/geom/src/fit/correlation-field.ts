@@ -1,7 +1,7 @@
 import { addScaled, distance as between, type Vec3 } from '../math/vec3.js';
 import type { Contrast } from './correlation-contrast.js';
 import { type Kernel, lookUp } from './correlation-kernel.js';
-import { PARTS, type Patches } from './correlation-patches.js';
+import { PARTS, type Patches, WHOLE } from './correlation-patches.js';
 import { type Tridiagonal, tridiagonalize } from './correlation-tridiagonal.js';
 
 /** The correlated part of the noise, of one kernel and length, as the patches see it. */
@@ -10,7 +10,7 @@ export interface Field {
   readonly contrasts: Tridiagonal;
   /** Covariance of the parameters for unit variance of a patch's mean, m×m. */
   readonly covariance: Float64Array;
-  /** Mean kernel over two points of one cell, part, patch, after 1 for a point with itself. */
+  /** Mean kernel over two points of one unit, by level: 1 for a point with itself, cells, half parts, parts, halves, patches. */
   readonly alike: readonly number[];
   /** Number of independent pieces of its detail: of the field itself it has one over the mean square of the kernel. */
   readonly details: number;
@@ -32,14 +32,14 @@ export function fieldOf(
     for (let q = 0; q < distances.length; q++) sum += lookUp(table, distances[q] / length) ** power;
     return itself + ((1 - itself) * sum) / distances.length;
   };
-  const inCell = mean(within.cell, units[1] / units[0]);
-  const inPart = mean(within.part, units[2] / units[0]);
-  const inPartSquared = mean(within.part, 0, 2);
+  const alike = [1, ...within.map((distances, l) => mean(distances, units[l + 1] / units[0]))];
+  const inPart = alike[PARTS];
+  const inPartSquared = mean(within[PARTS - 1], 0, 2);
   const { first, distance, weight, same, nearest } = apart;
   const perLength = 1 / length;
   const far = reach * length;
   const matrix = new Float64Array(size * size);
-  let inPatch = 0;
+  let told = 0;
   let squared = 0;
   let pair = 0;
   for (let g = 0; g < size; g++) {
@@ -51,27 +51,30 @@ export function fieldOf(
       let sum = 0;
       let squares = 0;
       for (let d = from; d < to; d++) {
-        const alike = lookUp(table, distance[d] * perLength);
-        sum += weight[d] * alike;
-        squares += weight[d] * alike * alike;
+        const like = lookUp(table, distance[d] * perLength);
+        sum += weight[d] * like;
+        squares += weight[d] * like * like;
       }
       if (g === h) {
         sum += same[g] * inPart;
         squares += same[g] * inPartSquared;
-        inPatch += (sum * count[g]) / units[0];
+        told += (sum * count[g]) / units[0];
       }
       squared += ((g === h ? 1 : 2) * squares * count[g] * count[h]) / (units[0] * units[0]);
       matrix[g * size + h] = sum;
       matrix[h * size + g] = sum;
     }
   }
+  // A short length is told better by pairs of points than by the parts' middles.
+  const inPatch = alike[WHOLE];
+  for (let g = 0; g < size; g++) matrix[g * (size + 1)] *= inPatch / told;
   const { covariance, contrasts } = reduced.split(matrix, 1 / inPatch);
   const vector = reduced.residual.slice();
   return {
     length,
     contrasts: tridiagonalize(contrasts, vector.length, vector),
     covariance,
-    alike: [1, inCell, inPart, inPatch],
+    alike,
     details: detail / squared,
   };
 }
@@ -110,7 +113,7 @@ export function separations({ size, parts, within }: Patches): Separations {
   }
   // Cells stand for their points: what they spread inside the cells is made up for by what pairs of points say.
   let seen = 0;
-  for (const d of within.part) seen += (d * d) / within.part.length;
+  for (const d of within[PARTS - 1]) seen += (d * d) / within[PARTS - 1].length;
   let told = 0;
   let total = 0;
   for (const own of parts) {
@@ -119,9 +122,10 @@ export function separations({ size, parts, within }: Patches): Separations {
   }
   const scale = told > 0 ? (seen * total) / told : 0;
 
-  const pairs = (total * (total + parts.length * PARTS)) | 0;
-  const distance = new Float64Array(2 * pairs);
-  const weight = new Float64Array(2 * pairs);
+  // Two for each two parts, of one patch or of two, and a patch has at most four.
+  const most = total * (total + 4);
+  const distance = new Float64Array(most);
+  const weight = new Float64Array(most);
   const first = new Uint32Array((size * (size + 1)) / 2 + 1);
   const nearest = new Float64Array((size * (size + 1)) / 2);
   let pair = 0;

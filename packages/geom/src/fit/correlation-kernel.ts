@@ -3,6 +3,8 @@ const FARTHEST = 16;
 
 export interface Kernel {
   readonly table: KernelTable;
+  /** How likely such noise is before the residuals speak, beside 1 for noise that is not correlated. */
+  readonly chance: number;
   /** From this many lengths on it is less than a millionth, and nothing. */
   readonly reach: number;
   /**
@@ -15,11 +17,12 @@ export interface Kernel {
 
 /**
  * How alike the errors of two points are, by their distance over the correlation length. Two families bracket what surfaces
- * and scanners do: errors smooth at short range, and errors that are rough however close one looks.
+ * and scanners do: errors smooth at short range, and errors that are rough however close one looks. A scanner matches windows of pixels,
+ * and a mesh is averaged from many views: rough noise is the exception, and gets a tenth of the chance.
  */
 export const KERNELS: readonly Kernel[] = [
-  { table: tabulate((t) => Math.exp((-t * t) / 2)), reach: 5.3, detail: 2 },
-  { table: tabulate((t) => Math.exp(-t)), reach: 13.9, detail: 6 },
+  { table: tabulate((t) => Math.exp((-t * t) / 2)), chance: 1, reach: 5.3, detail: 2 },
+  { table: tabulate((t) => Math.exp(-t)), chance: 0.1, reach: 13.9, detail: 6 },
 ];
 
 export type KernelTable = Float64Array;

@@ -1,6 +1,6 @@
 import { logGamma } from '../math/distributions.js';
 import type { Field } from './correlation-field.js';
-import type { Patches } from './correlation-patches.js';
+import { type Patches, WHOLE } from './correlation-patches.js';
 import { logDetAndForm } from './correlation-tridiagonal.js';
 
 /**
@@ -26,7 +26,7 @@ export interface Hypothesis {
   /** Undefined: no correlation at all. */
   readonly field: Field | undefined;
   readonly white: number;
-  /** By all levels: points in cells, cells in parts, parts in patches, patches. */
+  /** By all levels: points in cells, cells in half parts, and so on up to halves in patches; and the patches. */
   readonly together: Evidence;
   /** By the patches alone, and by what lies inside them alone (undefined where nothing does). */
   readonly patches: Evidence;
@@ -70,7 +70,7 @@ function hypothesis(
   let density = 0;
   let insideForm = 0;
   let insideDegrees = 0;
-  for (let l = 0; l < 3; l++) {
+  for (let l = 0; l < WHOLE; l++) {
     const pieces = units[l] - units[l + 1];
     if (pieces < FEWEST * units[l + 1]) continue;
     const seen = (squares[l] - squares[l + 1]) / pieces;
@@ -78,7 +78,7 @@ function hypothesis(
     // One-way analysis of variance: what a unit's mean has, and loses to the mean of the unit it lies in.
     const fromWhite = (white * n) / size;
     const fromField = field
-      ? ((1 - white) / field.alike[3]) * Math.max(0, field.alike[l] - field.alike[l + 1]) * (n / pieces)
+      ? ((1 - white) / field.alike[WHOLE]) * Math.max(0, field.alike[l] - field.alike[l + 1]) * (n / pieces)
       : 0;
     const expected = fromWhite + fromField;
     const whiteDegrees = 1 / (1 / pieces + 1 / MOST_DEGREES);

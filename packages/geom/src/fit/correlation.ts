@@ -42,6 +42,8 @@ export interface RandomPart {
   readonly degreesOfFreedom: number;
   /** Distance over which neighbors err together, mm: median of what the residuals allow. Zero: none to be seen. */
   readonly correlationLength: number;
+  /** The distance of which the residuals say that it is longer with a chance of one in three, mm. */
+  readonly perhapsLength: number;
 }
 
 /** Lengths tried at first, evenly spaced in their logarithm from a fifth of a patch to {@link LONGEST} of the span. */
@@ -71,18 +73,23 @@ export function randomPart(patches: Patches): RandomPart {
   const { free, residual } = reduced;
   const redundancy = units[0] - free.length;
   if (redundancy < 1 || free.length === 0)
-    return { covariance: new Float64Array(m * m), degreesOfFreedom: 0, correlationLength: 0 };
+    return { covariance: new Float64Array(m * m), degreesOfFreedom: 0, correlationLength: 0, perhapsLength: 0 };
   const white = inverseInformation(patches.information, m).map((x) => (x * units[0]) / size);
   if (residual.length < 1) {
     // The points stand in hardly more places than the fit has parameters: what they say of noise is little, and may be common
     // to all that stand together.
     const variance = patches.squares[0] / redundancy;
-    return { covariance: white.map((x) => x * variance), degreesOfFreedom: 1, correlationLength: 0 };
+    return { covariance: white.map((x) => x * variance), degreesOfFreedom: 1, correlationLength: 0, perhapsLength: 0 };
   }
   const whites = whiteShares(patches);
   const none = hypothesesOf(patches, residual, undefined, whites);
   if (none[0].patches.variance === 0)
-    return { covariance: new Float64Array(m * m), degreesOfFreedom: residual.length, correlationLength: 0 };
+    return {
+      covariance: new Float64Array(m * m),
+      degreesOfFreedom: residual.length,
+      correlationLength: 0,
+      perhapsLength: 0,
+    };
 
   const apart = separations(patches);
   const shortest = SHORTEST * apart.spacing;
@@ -114,7 +121,11 @@ export function randomPart(patches: Patches): RandomPart {
     const covariance = white.map((w, e) => variance * (share * w + (field ? (1 - share) * field.covariance[e] : 0)));
     return { weight, covariance, degrees };
   });
-  return { ...singleOf(components, m, free), correlationLength: medianLength(weighed) };
+  return {
+    ...singleOf(components, m, free),
+    correlationLength: lengthAt(weighed, 0.5),
+    perhapsLength: lengthAt(weighed, 2 / 3),
+  };
 }
 
 /** The gap, among the lengths tried, over which the chance changes too much next to where it is great. */
@@ -145,23 +156,26 @@ interface Weighed {
 }
 
 /**
- * Chance of every hypothesis. Before the residuals speak: no correlation at all, smooth and rough noise are equally likely; so are
- * lengths of each order of magnitude, and orders of magnitude of the ratio of white to correlated noise. With even chance all levels
- * see the same noise, or what lies inside the patches is of another kind, which has a scale of its own and says nothing of theirs.
+ * Chance of every hypothesis. Before the residuals speak: no correlation at all and smooth noise are equally likely, rough noise less so
+ * (see {@link KERNELS}); lengths of each order of magnitude are equally likely, and orders of magnitude of the ratio of white to
+ * correlated noise. With even chance all levels see the same noise, or what lies inside the patches is of another kind, which has a
+ * scale of its own and says nothing of theirs.
  */
 function weigh({ units, size }: Patches, tried: readonly (readonly Tried[])[], none: Hypothesis): Weighed[] {
   const prior: [Hypothesis, number][] = [[none, 0]];
-  for (const lengths of tried) {
+  const chances = KERNELS.reduce((sum, { chance }) => sum + chance, 1);
+  tried.forEach((lengths, family) => {
+    const { chance } = KERNELS[family];
     const whole = 2 * Math.log(lengths[lengths.length - 1].length / lengths[0].length);
     lengths.forEach(({ hypotheses }, a) => {
       const below = lengths[Math.max(0, a - 1)].length;
       const above = lengths[Math.min(lengths.length - 1, a + 1)].length;
       const share = Math.log(above / below) / whole / hypotheses.length;
-      for (const hypothesis of hypotheses) prior.push([hypothesis, Math.log(share)]);
+      for (const hypothesis of hypotheses) prior.push([hypothesis, Math.log(chance * share)]);
     });
-  }
+  });
   const all: { hypothesis: Hypothesis; evidence: Hypothesis['together']; log: number }[] = [];
-  const inside = logSum(prior.map(([{ inside }, log]) => log + (inside?.logDensity ?? 0))) - Math.log(tried.length + 1);
+  const inside = logSum(prior.map(([{ inside }, log]) => log + (inside?.logDensity ?? 0))) - Math.log(chances);
   const scales = Math.log(Math.max(Math.E, units[0] / size));
   for (const [hypothesis, log] of prior) {
     const { together, patches } = hypothesis;
@@ -175,7 +189,8 @@ function weigh({ units, size }: Patches, tried: readonly (readonly Tried[])[], n
   return kept.map(({ hypothesis, evidence, log }) => ({ hypothesis, evidence, weight: Math.exp(log - total) }));
 }
 
-function medianLength(weighed: readonly Weighed[]): number {
+/** The length that is not exceeded with the chance `share`. */
+function lengthAt(weighed: readonly Weighed[], share: number): number {
   const lengths = weighed.map(({ hypothesis: { field, white }, weight }) => ({
     length: field && white < ALL_WHITE ? field.length : 0,
     weight,
@@ -184,7 +199,7 @@ function medianLength(weighed: readonly Weighed[]): number {
   let below = 0;
   for (const { length, weight } of lengths) {
     below += weight;
-    if (below >= 0.5) return length;
+    if (below >= share) return length;
   }
   return 0;
 }

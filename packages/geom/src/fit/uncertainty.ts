@@ -99,13 +99,13 @@ const LONG = 0.09;
  * Standard uncertainty of a least-squares fit, from its own residuals and from what is known of the scanner.
  * Cost: sums over at most 131,072 of the points, and a bounded amount after it: 5 to 15 ms. Throws nothing.
  *
- * Warnings: `correlation-long` where neighbors err together over about a tenth of the feature or more, so that the residuals
- * hold few independent pieces of noise; `no-redundancy` where there are no more points than parameters.
+ * Warnings: `correlation-long` where neighbors err together over about a tenth of the feature or more, with a chance of at least one in
+ * three, so that the residuals hold few independent pieces of noise; `no-redundancy` where there are no more points than parameters.
  */
 export function fitUncertainty(fit: FitForUncertainty): Uncertainty {
   const { kind, at, axes, reach, parameters: m } = fit;
   const patches = gatherPatches(fit, PATCHES);
-  const { covariance: random, degreesOfFreedom, correlationLength } = randomPart(patches);
+  const { covariance: random, degreesOfFreedom, correlationLength, perhapsLength } = randomPart(patches);
   const covariance = random.slice();
   const bound = lengthBound(fit.scanner, 2 * reach);
   const scale = parameterLengths(kind, reach);
@@ -118,11 +118,13 @@ export function fitUncertainty(fit: FitForUncertainty): Uncertainty {
         `${countText(fit.residuals.length)} points are no more than a ${kind} takes: nothing is left over to tell their noise by. ` +
         'Choose more points.',
     });
-  if (correlationLength > LONG * patches.span)
+  const isLong = correlationLength > LONG * patches.span;
+  if (perhapsLength > LONG * patches.span)
     warnings.push({
       code: 'correlation-long',
       message:
-        `Neighboring points err together over some ${lengthText(Number(correlationLength.toPrecision(2)))} of the ` +
+        `Neighboring points ${isLong ? 'err' : 'may err'} together over some ` +
+        `${lengthText(Number((isLong ? correlationLength : perhapsLength).toPrecision(2)))} of the ` +
         `${lengthText(Number(patches.span.toPrecision(3)))} that the ${kind} is seen over: few independent pieces of noise, so its ` +
         `uncertainty is told only roughly. Choose a larger region${fit.scanner ? '' : ', or state the accuracy of the scanner'}.`,
     });

@@ -1,0 +1,77 @@
+import type { FeatureKind } from '../feature/feature.js';
+import type { PatchSource } from './correlation-patches.js';
+
+/**
+ * Which way a point is laid onto its feature before it is put in a cell, u, v, w and the distance from the axis or center that is
+ * taken out. Without it the noise itself would sort the points into cells.
+ */
+export interface Laying {
+  /** 1 or 0 for u and v together, and for w: whether the coordinate is kept. */
+  readonly across: number;
+  readonly along: number;
+  /** Whether the distance in u and v, or in u, v and w, is made the same for all points: this one, mm. Zero: it is kept. */
+  readonly axial: number;
+  readonly central: number;
+  /** Whether noise still moves points about: cells must then be wide beside it. */
+  readonly isRough: boolean;
+}
+
+/** A cone keeps its points' distances from the axis, and slots and ellipses theirs: there cells are wide beside the noise. */
+export function layingFor(kind: FeatureKind, local: Float64Array): Laying {
+  let axial = 0;
+  let central = 0;
+  for (let p = 0; p < local.length; p += 3) {
+    axial += Math.hypot(local[p], local[p + 1]);
+    central += Math.hypot(local[p], local[p + 1], local[p + 2]);
+  }
+  axial /= local.length / 3;
+  central /= local.length / 3;
+  const as = { across: 1, along: 1, axial: 0, central: 0, isRough: false };
+  switch (kind) {
+    case 'plane':
+      return { ...as, along: 0 };
+    case 'slot':
+    case 'ellipse':
+      return { ...as, along: 0, isRough: true };
+    case 'line':
+      return { ...as, across: 0 };
+    case 'circle':
+      return { ...as, along: 0, axial };
+    case 'cylinder':
+      return { ...as, axial };
+    case 'sphere':
+      return { ...as, central };
+    default:
+      return { ...as, isRough: true };
+  }
+}
+
+/** How many times the points are to be pushed out from the axis or center. */
+export function stretchOf({ axial, central }: Laying, u: number, v: number, w: number): number {
+  if (axial > 0) return axial / (Math.sqrt(u * u + v * v) || axial);
+  if (central > 0) return central / (Math.sqrt(u * u + v * v + w * w) || central);
+  return 1;
+}
+
+/** Coordinates along u, v, w from `at`, mm. */
+export function localPoints(source: PatchSource, sample: Uint32Array): Float64Array {
+  const { positions, used, at, axes } = source;
+  const local = new Float64Array(3 * sample.length);
+  for (let s = 0; s < sample.length; s++) {
+    const p = 3 * (used ? used[sample[s]] : sample[s]);
+    const x = positions[p] - at[0];
+    const y = positions[p + 1] - at[1];
+    const z = positions[p + 2] - at[2];
+    for (let a = 0; a < 3; a++) local[3 * s + a] = x * axes[a][0] + y * axes[a][1] + z * axes[a][2];
+  }
+  return local;
+}
+
+export function lay(local: Float64Array, laying: Laying): void {
+  for (let p = 0; p < local.length; p += 3) {
+    const stretch = stretchOf(laying, local[p], local[p + 1], local[p + 2]);
+    local[p] *= laying.across * stretch;
+    local[p + 1] *= laying.across * stretch;
+    local[p + 2] *= laying.along * (laying.central > 0 ? stretch : 1);
+  }
+}
