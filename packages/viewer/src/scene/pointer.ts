@@ -47,7 +47,9 @@ export async function growAt(around: PointerSurroundings, x: number, y: number, 
 }
 
 /**
- * Without shift or alt a choice begins anew, unless the page is set to add or take away. @returns whether it takes away
+ * Without shift or alt a choice begins anew, unless the page is set to add or take away.
+ *
+ * @returns whether it takes away
  */
 function begin(drafting: Drafting, { shiftKey, altKey }: Modifiers): boolean {
   const joining = altKey ? 'take' : shiftKey ? 'add' : drafting.joining.peek();

@@ -29,6 +29,10 @@ export function ResidualLegend({
         <span>0</span>
         <span>+{map.range}</span>
       </div>
+      <div class="ends words">
+        <span>below, inside</span>
+        <span>above, outside</span>
+      </div>
       {rejected > 0 && (
         <div class="rejected">
           <i />

@@ -101,6 +101,7 @@ export class SceneView {
       }),
       effect(() => {
         const rig = this.rig.value;
+        this.#surface.value?.setPointSize(rig.scale);
         this.#painter.look(rig, this.#awayFrom(rig), this.#surface.value?.origin ?? [0, 0, 0]);
       }),
       watchScheme(() => {
@@ -176,6 +177,11 @@ export class SceneView {
     return backOf(this.rig.peek());
   }
 
+  /** How long the axes of frames are drawn, mm. */
+  get axisLength(): number {
+    return 2 * AXES * this.#away;
+  }
+
   /** How far from the middle of the picture an eye stands that has all of the scan before it. */
   #awayFrom({ center }: Rig): number {
     return this.#away + Math.hypot(...center.map((c, k) => c - this.#middle[k]!));
@@ -248,7 +254,7 @@ export class SceneView {
   }
 
   #showLines(): void {
-    const lines = linesShown(this.session, this.#colors.value, 2 * AXES * this.#away);
+    const lines = linesShown(this.session, this.#colors.value, this.axisLength);
     this.#curves.show(this.#surface.value ? lines : [], this.#surface.value?.origin ?? [0, 0, 0]);
     this.#painter.invalidate();
   }

@@ -7,6 +7,7 @@ import type { Session } from '../session/session.js';
 import { Balloons } from './balloon-layer.js';
 import { CutHandle } from './cut-handle.js';
 import { DraftCard } from './draft-card.js';
+import { FrameLetters } from './frame-letters.js';
 import { HandSettings } from './hand-settings.js';
 import { followPointer, type PointerSurroundings, type Trail } from './pointer.js';
 import { ResidualLegend } from './residual-legend.js';
@@ -70,6 +71,7 @@ export function Scene({ session }: { readonly session: Session }): JSX.Element {
       />
       {shown && session.scan.value && (
         <>
+          <FrameLetters session={session} view={shown} />
           <Balloons session={session} view={shown} />
           <TrailLayer trail={trail.value} brush={brush.value} />
           {hover.value && <BrushRing at={hover.value} radius={brush.value} />}

@@ -112,6 +112,10 @@ void main() {
   shown = vec4(asShown(base * light), 1.0);
 }`;
 
+/** Of a point of a cloud, CSS pixels. */
+const LEAST_PIXELS = 2;
+const MOST_PIXELS = 9;
+
 /**
  * The scan on the graphics card, in full and reduced. One shader shows it plain, painted, with marks and as a map of
  * residuals.
@@ -119,6 +123,8 @@ void main() {
 export class Surface {
   readonly group = new Group();
   readonly origin: Vec3;
+  /** Of a cloud's points, roughly, mm. */
+  readonly #spacing: number;
   readonly #full: Object3D;
   readonly #reduced: Object3D | undefined;
   readonly #material: ShaderMaterial;
@@ -141,6 +147,8 @@ export class Surface {
       },
     });
     this.recolor(colors);
+    // A skin about as large as a ball's: close enough for the size of dots.
+    this.#spacing = (3.5 * bounds.radius) / Math.sqrt(full.positions.length / 3);
     this.#full = this.#add(full, bounds);
     this.#reduced = reduced && this.#add(reduced, bounds);
     this.showReduced(false);
@@ -208,8 +216,10 @@ export class Surface {
     this.#material.uniforms.painted!.value = painted && this.isPaintable;
   }
 
-  setPointSize(pixels: number): void {
-    this.#material.uniforms.pointSize!.value = pixels;
+  /** Draws the points of a cloud so large that a skin of them closes, @param scale mm a pixel */
+  setPointSize(scale: number): void {
+    const size = Math.min(MOST_PIXELS, Math.max(LEAST_PIXELS, this.#spacing / scale));
+    this.#material.uniforms.pointSize!.value = size * Math.min(2, globalThis.devicePixelRatio ?? 1);
   }
 
   clip(plane: ClipPlane | undefined): void {

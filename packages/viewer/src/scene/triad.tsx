@@ -36,7 +36,17 @@ interface AxisEnd {
   readonly up: Vec3;
   /** Where its axis goes on the screen: of unit length where it lies in the picture. */
   readonly way: readonly [number, number];
+  /** Nearer to the eye than its other end. */
+  readonly isNear: boolean;
 }
+
+/** An axis whose end is nearer to the middle than this, as a share, is seen along itself: its letters go apart, pixels. */
+const END_ON = 0.25;
+const APART = 13;
+
+/** Where the middle of a letter stands, from the middle of the triad, pixels. */
+const letterAt = ({ way: [x, y], isNear }: AxisEnd): readonly [number, number] =>
+  Math.hypot(x, y) < END_ON ? [isNear ? -APART : APART, isNear ? -APART : APART] : [LETTER * x, LETTER * y];
 
 /** Both ends of each axis, the farthest first. */
 function axisEnds(axes: readonly [Vec3, Vec3, Vec3], rig: Rig): AxisEnd[] {
@@ -51,6 +61,7 @@ function axisEnds(axes: readonly [Vec3, Vec3, Vec3], rig: Rig): AxisEnd[] {
           toEye,
           up: k === 2 ? axes[1] : axes[2],
           way: [vec3.dot(toEye, rig.right), -vec3.dot(toEye, rig.up)],
+          isNear: vec3.dot(toEye, back) > 0,
         };
       }),
     )
@@ -74,20 +85,20 @@ export function Triad({ session, view }: { readonly session: Session; readonly v
           />
         ))}
       </svg>
-      {ends.map(({ name, isPositive, toEye, up, way: [x, y] }) => (
+      {ends.map((end) => (
         <button
-          key={name}
+          key={end.name}
           type="button"
-          class={isPositive ? 'plus' : 'minus'}
-          title={`Look from ${name}`}
-          aria-label={`Look from ${name}`}
+          class={end.isPositive ? 'plus' : 'minus'}
+          title={`Look from ${end.name}`}
+          aria-label={`Look from ${end.name}`}
           ref={(element) => {
-            const at = `translate(${(middle + LETTER * x).toFixed(1)}px, ${(middle + LETTER * y).toFixed(1)}px)`;
-            element?.style.setProperty('transform', at);
+            const [x, y] = letterAt(end).map((v) => (middle + v).toFixed(1)) as [string, string];
+            element?.style.setProperty('transform', `translate(${x}px, ${y}px)`);
           }}
-          onClick={() => view.lookFrom(toEye, up)}
+          onClick={() => view.lookFrom(end.toEye, end.up)}
         >
-          {name}
+          {end.name}
         </button>
       ))}
     </fieldset>
