@@ -91,6 +91,30 @@ describe('scans beside each other', () => {
     expect(scanComparisonTable(comparison)).toContain('1 hole: diameter is outside on b, c.');
   });
 
+  test('on which scans a verdict could be the other', () => {
+    // Limits 9.9 to 10.1, ± 0.02: 10.09 is within and 10.11 outside by less than that.
+    const comparison = compareScans([scan('a', 10), scan('b', 10.09), scan('c', 10.11)]);
+    expect(comparison.rows[1]).toMatchObject({ outside: ['c'], unsure: ['b', 'c'] });
+    const text = scanComparisonTable(comparison);
+    expect(text).toContain('1 hole: diameter is unsure on b, c.');
+    expect(text).toContain('unsure: the limit lies inside the ±; the verdict could be the other.');
+    expect(scanComparisonTable(compareScans([scan('a', 10), scan('b', 10.05)]))).not.toContain('unsure');
+  });
+
+  test('files of the same name are told apart by their folders; others need no list', () => {
+    const file = (name: string, path: string): NamedResults => ({ ...scan(name, 10), path });
+    const same = compareScans([file('pump', 'monday/pump.ply'), file('pump-2', 'tuesday\\Pump.obj')]);
+    expect(same.paths).toEqual(['monday/pump.ply', 'tuesday\\Pump.obj']);
+    const lines = scanComparisonTable(same).split('\n');
+    expect(lines.slice(1, 4)).toEqual([
+      '2 scans: pump, pump-2',
+      '- pump: monday/pump.ply',
+      '- pump-2: tuesday\\Pump.obj',
+    ]);
+    const apart = compareScans([file('a', 'monday/a.ply'), file('b', 'monday/b.ply')]);
+    expect(scanComparisonTable(apart)).not.toContain('monday');
+  });
+
   test('coordinates without a datum frame are not comparable, and it says so', () => {
     const codes = (frame: string) =>
       compareScans([scan('a', 10, frame), scan('b', 10, frame)]).warnings.map((w) => w.code);
@@ -107,7 +131,10 @@ describe('scans beside each other', () => {
     const told = (...scans: NamedResults[]) => compareScans(scans).warnings.map(({ message }) => message);
     expect(told(warned('a', 'An arc of 40°.'), scan('b', 10))).toEqual(['1 hole, on a: An arc of 40°.']);
     expect(told(warned('a', 'An arc of 40°.'), warned('b', 'An arc of 41°.'))).toEqual([
-      '1 hole, on all scans, the first: An arc of 40°.',
+      '1 hole, on all scans: An arc of 40°. (So on a.)',
+    ]);
+    expect(told(scan('c', 10), warned('a', 'An arc of 40°.'), warned('b', 'An arc of 41°.'))).toEqual([
+      '1 hole, on a, b: An arc of 40°. (So on a.)',
     ]);
   });
 
@@ -173,10 +200,10 @@ describe('as text', () => {
     const [head, , record] = scanComparisonCsv(comparison).split('\r\n');
     expect(head).toBe(
       'balloon,id,what,frame,dimension,unit,first,second,third,' +
-        'mean,standard deviation,range,farthest off,off by,uncertainty,min,max,outside',
+        'mean,standard deviation,range,farthest off,off by,uncertainty,min,max,outside,unsure',
     );
     expect(record).toBe(
-      '1,hole,circle,datum,diameter,mm,10.0000,10.0600,10.0200,10.0267,0.0306,0.0600,second,0.0333,0.0200,9.9,10.1,',
+      '1,hole,circle,datum,diameter,mm,10.0000,10.0600,10.0200,10.0267,0.0306,0.0600,second,0.0333,0.0200,9.9,10.1,,',
     );
   });
 });

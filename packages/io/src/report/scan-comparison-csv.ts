@@ -26,6 +26,7 @@ export function scanComparisonCsv(comparison: ScanComparison): string {
       'min',
       'max',
       'outside',
+      'unsure',
     ]),
   ];
   for (const row of rows) {
@@ -49,6 +50,7 @@ export function scanComparisonCsv(comparison: ScanComparison): string {
         row.limits?.min,
         row.limits?.max,
         row.outside.join(' '),
+        row.unsure.join(' '),
       ]),
     );
   }

@@ -1,5 +1,5 @@
 import { CAUTION } from './caution.js';
-import { alignDecimals, counted, decimalsOf, fixed } from './number-text.js';
+import { alignDecimals, counted, decimalsOf, fixed, UNSURE } from './number-text.js';
 import type { ComparedValue, ScanComparison } from './scan-comparison.js';
 import {
   columnWidths,
@@ -32,6 +32,7 @@ export function scanComparisonTable(comparison: ScanComparison, options: ScanCom
   const lines = [
     ...wrapText(plainText(comparison.title), width),
     ...wrapText(`${counted(scans.length, 'scan')}: ${scans.map(plainText).join(', ')}`, width),
+    ...fileLines(comparison, width),
     '',
     ...body.lines,
     '',
@@ -43,6 +44,22 @@ export function scanComparisonTable(comparison: ScanComparison, options: ScanCom
     ...wrapText(CAUTION, width),
   ];
   return `${lines.join('\n')}\n`;
+}
+
+/** Which file is meant by each name, where two files are called the same. */
+function fileLines({ scans, paths }: ScanComparison, width: number): string[] {
+  const called = paths.map((path) =>
+    path
+      ?.replace(/^.*[\\/]/, '')
+      .replace(/(?!^)\.[^.]*$/, '')
+      .toLowerCase(),
+  );
+  const isClear = called.every((name, i) => name === undefined || called.indexOf(name) === i);
+  if (isClear) return [];
+  return scans.flatMap((scan, s) => {
+    const path = paths[s];
+    return path === undefined ? [] : wrapText(`- ${plainText(scan)}: ${plainText(path)}`, width, '  ');
+  });
 }
 
 function layOut(comparison: ScanComparison, each: boolean): { lines: string[]; width: number } {
@@ -95,12 +112,17 @@ const signed = (text: string): string => (text === '' || text.startsWith('-') ? 
 
 function limitLines(limited: readonly ComparedValue[], width: number): string[] {
   const outside = limited.filter((row) => row.outside.length > 0);
+  const unsure = limited.filter((row) => row.unsure.length > 0);
   const on = outside.length === 0 ? 'any scan' : 'one scan or more';
+  const tell = (rows: readonly ComparedValue[], how: 'outside' | 'unsure'): string[] =>
+    rows.flatMap((row) => {
+      const scans = row[how].map(plainText).join(', ');
+      return wrapText(`- ${row.balloon} ${row.id}: ${row.name} is ${how} on ${scans}.`, width, '  ');
+    });
   return [
     `Limits: ${outside.length || 'none'} of ${limited.length} outside on ${on}.`,
-    ...outside.flatMap((row) => {
-      const scans = row.outside.map(plainText).join(', ');
-      return wrapText(`- ${row.balloon} ${row.id}: ${row.name} is outside on ${scans}.`, width, '  ');
-    }),
+    ...tell(outside, 'outside'),
+    ...(unsure.length > 0 ? wrapText(UNSURE, width) : []),
+    ...tell(unsure, 'unsure'),
   ];
 }

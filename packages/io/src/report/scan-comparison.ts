@@ -1,4 +1,5 @@
 import type { Limits, Results, SheetRow, SheetValue, Warning } from '@fettle/geom';
+import { isUnsure } from './number-text.js';
 
 /** One value of the job sheet on every scan. */
 export interface ComparedValue {
@@ -23,6 +24,8 @@ export interface ComparedValue {
   readonly farthest?: { readonly scan: string; readonly off: number };
   /** Scans on which it is outside its limits. */
   readonly outside: readonly string[];
+  /** Scans on which a limit lies inside the ±, so that the verdict could be the other. */
+  readonly unsure: readonly string[];
 }
 
 /** One plan's job sheets on several scans, side by side. */
@@ -30,6 +33,8 @@ export interface ScanComparison {
   readonly title: string;
   /** Names of the scans measured, in the order given. */
   readonly scans: readonly string[];
+  /** Their files, in the same order; undefined where it was not said. */
+  readonly paths: readonly (string | undefined)[];
   readonly rows: readonly ComparedValue[];
   /** About the comparison, then those of the scans, told once for all scans that have them. */
   readonly warnings: readonly Warning[];
@@ -40,6 +45,8 @@ export interface ScanComparison {
 export interface NamedResults {
   /** Of the scan, unique among those compared. */
   readonly name: string;
+  /** Its file, for the reader. */
+  readonly path?: string;
   readonly results: Pick<Results, 'title' | 'sheet' | 'warnings' | 'passed'>;
 }
 
@@ -77,11 +84,13 @@ export function compareScans(measured: readonly NamedResults[]): ScanComparison 
         ...(stated.length > 0 && { uncertainty: Math.max(...stated) }),
         ...spread(values, scans),
         outside: scans.filter((_, s) => values[s]?.verdict === 'outside'),
+        unsure: scans.filter((_, s) => values[s]?.verdict !== undefined && isUnsure(values[s])),
       };
     });
   return {
     title: measured[0]?.results.title ?? '',
     scans,
+    paths: measured.map(({ path }) => path),
     rows: compared,
     warnings: [...comparisonWarnings(compared, scans), ...toldElsewhere(measured), ...warningsOfScans(measured)],
     passed: measured.every(({ results }) => results.passed),
@@ -164,6 +173,8 @@ function warningsOfScans(measured: readonly NamedResults[]): Warning[] {
   return [...kinds.values()].map(({ warning: { code, message }, about, scans }) => {
     const names = [...scans];
     const on = names.length > 1 && names.length === measured.length ? 'all scans' : names.join(', ');
-    return { code, message: `${about}on ${on}${names.length > 1 ? ', the first' : ''}: ${message}` };
+    // The words hold figures, and those are of one scan.
+    const words = names.length > 1 ? `${message} (So on ${names[0]}.)` : message;
+    return { code, message: `${about}on ${on}: ${words}` };
   });
 }
