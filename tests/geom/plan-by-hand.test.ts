@@ -1,5 +1,6 @@
 import {
   checkPlan,
+  createScan,
   type PlanError,
   type Results,
   resultsToJson,
@@ -7,7 +8,7 @@ import {
   type StepOutcome,
   type Vec3,
 } from '@fettle/geom';
-import { expect, test } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { part } from './plan-part.js';
 
 // The block's hole is ⌀ 16 at (40, 30), its ball ⌀ 24 at (90, 50, 30), its foot 25 under the top: see plan-part.ts.
@@ -215,4 +216,38 @@ test('what cannot be measured so is told before the scan is read', () => {
   expect(objections({ ...hole, known: { diameter: 'ball-skin' } })).toEqual([
     'known.diameter: a size, not "ball-skin", a region',
   ]);
+});
+
+describe('what the tables say of a size read off the part', () => {
+  const planWith = (step: object) => ({
+    version: 1,
+    title: 'Hole',
+    steps: [{ step: 'by-hand', id: 'hole', ...step }],
+  });
+  const scan = createScan({ positions: new Float64Array(9), name: 'none' });
+  const wordsOf = (step: object) => runPlan(checkPlan(planWith(step)), scan).sheet[0]!.uncertainty;
+
+  // ISO 273: M8 fine 8.4, medium 9.0, coarse 10.0 (from memory). ISO 286-2: 25 H7 +21/0, g6 −7/−20 µm (from memory).
+  test('the screw a hole is for, with its drills', () => {
+    expect(wordsOf({ size: 9.04, uncertainty: 0.05, screw: true })).toMatch(
+      /Nearest clearance hole \(ISO 273\): M8 medium, 9 mm .*drill 9 mm to clear, 6\.8 mm to tap/,
+    );
+  });
+
+  test('limits of a class, and a fit, in mm and thousandths of an inch', () => {
+    expect(wordsOf({ size: 25.01, fit: 'H7' })).toBe(
+      'H7 of 25 mm: 25 to 25.021 mm (984.25 to 985.08 thousandths of an inch); measured 25.01 mm',
+    );
+    expect(wordsOf({ size: 25.4, fit: 'H7/g6', nominal: 25 })).toMatch(
+      /H7\/g6 of 25 mm: clearance 0\.007 to 0\.041 mm/,
+    );
+  });
+
+  test.each([
+    [{ size: 25, fit: 'Z7' }, /fit/],
+    [{ size: 25, nominal: 25 }, /nominal.*a class in fit/],
+    [{ size: 300, screw: true }, /screw.*300 mm is outside/],
+  ])('%j is refused by the check of the plan', (step, message) => {
+    expect(() => checkPlan(planWith(step))).toThrow(message);
+  });
 });

@@ -5,6 +5,7 @@ import { each, one } from '../form.js';
 import { judge } from '../judge.js';
 import type { Objection, OutcomeOf, StepKind } from '../kind.js';
 import { featureKinds } from '../names.js';
+import { adviceInWords, objectToAdvice } from './by-hand/advice.js';
 import { agreementInWords, agreementOf, agreementValues, multiplesInWords, warningsOf } from './by-hand/agreement.js';
 import { dimensionsOf, distanceOnScan, haveSize, sizeOnScan } from './by-hand/on-scan.js';
 import { type ByHandStep, byHandSchemas } from './by-hand/schema.js';
@@ -61,6 +62,7 @@ export const byHandStep: StepKind<ByHandStep, OutcomeOf<'by-hand'>> = {
         found.push({ path: ['in'], expected: 'coordinates in this step: along', found: 'none' });
       return found;
     }
+    found.push(...objectToAdvice(step));
     const { of, dimension } = step;
     if (of === undefined) {
       if (dimension !== undefined) found.push({ path: ['dimension'], expected: 'a feature in of', found: 'none' });
@@ -96,7 +98,11 @@ export const byHandStep: StepKind<ByHandStep, OutcomeOf<'by-hand'>> = {
         warnings,
       },
       row() {
-        const words = [...(onScan ? [agreementInWords(onScan)] : []), ...takenInWords(step, context)];
+        const words = [
+          ...(onScan ? [agreementInWords(onScan)] : []),
+          ...takenInWords(step, context),
+          ...adviceInWords(step),
+        ];
         return {
           what: `${subject(step)} by hand${instrument === undefined ? '' : `, ${instrument}`}`,
           values: [...judged.values, ...(onScan ? agreementValues(onScan) : [])],
