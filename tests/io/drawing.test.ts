@@ -97,6 +97,8 @@ describe('size on paper', () => {
     });
     expect(code(() => writeSvg(rectangle, { scale: 0 }))).toBe('drawing-scale');
     expect(code(() => writeSvg(across([])))).toBe('drawing-empty');
+    for (const nothing of [{}, null, undefined, { shapes: 3 }, 'section'])
+      expect(code(() => writeSvg(nothing as unknown as Drawing))).toBe('drawing-content');
   });
 });
 

@@ -10,7 +10,7 @@ interface LineLook {
   readonly dashes?: readonly number[];
 }
 
-export const LINE_TYPES: Readonly<Record<LineType, LineLook>> = {
+const LINE_TYPES: Readonly<Record<LineType, LineLook>> = {
   /** 01.2, continuous wide: visible outlines. */
   outline: { width: 0.5 },
   /** 01.1, continuous narrow: dimension, extension and leader lines, the scan itself under a profile. */

@@ -258,7 +258,7 @@ function tableCorner(paper: Paper, table: ReturnType<typeof placeTable>): Vec2 {
 }
 
 /** Scales as ISO 5455 writes them: `1:2`, `5:1`. */
-export function scaleText(scale: number): string {
+function scaleText(scale: number): string {
   const short = (value: number): string => String(Number(value.toPrecision(4)));
   return scale >= 1 ? `${short(scale)}:1` : `1:${short(1 / scale)}`;
 }

@@ -12,7 +12,7 @@ const PLAIN = 0.68;
 const NARROW = 0.4;
 
 /** Size of lettering by the height of its capitals, as ISO 3098 states it: an em is 1/0.72 of that. */
-export const emOf = (capitals: number): number => capitals / 0.72;
+const emOf = (capitals: number): number => capitals / 0.72;
 
 /** Width a text takes at most, in the unit of `capitals`, the height of its capital letters. */
 export function widthOfText(text: string, capitals: number): number {

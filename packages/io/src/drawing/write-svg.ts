@@ -1,8 +1,11 @@
-import type { Section } from '@fettle/geom';
+import { FettleError, type Section } from '@fettle/geom';
 import type { Drawing } from './drawing.js';
 import { type SectionDrawingOptions, sectionDrawing } from './section-drawing.js';
 import { laySheet, type Sheet, type SheetOptions } from './sheet.js';
 import { escaped, FONT, num } from './svg-text.js';
+
+/** Lists a drawing made by hand may leave out. */
+const NOTHING = { dimensions: [], labels: [], balloons: [], datums: [] };
 
 export interface SvgOptions extends SheetOptions, SectionDrawingOptions {}
 
@@ -11,10 +14,20 @@ export interface SvgOptions extends SheetOptions, SectionDrawingOptions {}
  * (print without fitting to the page, and check the scale bar). Drawn are a section, or whatever {@link sectionDrawing} and
  * `featureDrawing` make. On a screen set to dark the paper turns dark; printed it is black on white.
  *
- * @throws FettleError `drawing-empty`, `drawing-scale`, `drawing-paper`, `drawing-too-large`
+ * @throws FettleError `drawing-content`, `drawing-empty`, `drawing-scale`, `drawing-paper`, `drawing-too-large`
  */
 export function writeSvg(content: Section | Drawing, options: SvgOptions = {}): string {
-  const drawing = 'polylines' in content ? sectionDrawing(content, options) : content;
+  const isObject = typeof content === 'object' && content !== null;
+  if (
+    !isObject ||
+    !(['polylines', 'shapes'] as const).some((list) => Array.isArray((content as Partial<Section & Drawing>)[list]))
+  )
+    throw new FettleError(
+      'drawing-content',
+      'SVG not written: what is to be drawn is neither a section, with its polylines, nor a drawing, with its shapes. ' +
+        'Give what cutMesh, sectionDrawing or featureDrawing made.',
+    );
+  const drawing = 'polylines' in content ? sectionDrawing(content, options) : { ...NOTHING, ...content };
   return `<?xml version="1.0" encoding="UTF-8"?>\n${sheetSvg(laySheet(drawing, options), options)}\n`;
 }
 

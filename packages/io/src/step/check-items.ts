@@ -7,16 +7,22 @@ const { distance, length } = vec3;
 
 /**
  * Refuses what no CAD program could open.
- * Errors: `no-items`, `no-name`, `name-taken`, `not-finite`, `size-not-positive`, `span-empty`, `angle-out-of-range`, `not-unit`,
+ * Errors: `no-items`, `kind-unknown`, `no-name`, `name-taken`, `value-missing`, `not-finite`, `size-not-positive`, `span-empty`, `angle-out-of-range`, `not-unit`,
  * `not-square`, `wire-broken`.
  */
 export function checkItems(items: readonly StepItem[]): void {
-  if (items.length === 0)
+  const given: boolean = Array.isArray(items);
+  if (!given || items.length === 0)
     throw new FettleError('no-items', 'STEP not written: there is nothing to write. Give it at least one feature.');
   const names = new Map<string, number>();
   items.forEach((item, i) => {
-    const { name } = item;
-    if (name === '')
+    const { name, kind } = (item ?? {}) as Partial<StepItem>;
+    if (!Object.hasOwn(checks, String(kind)))
+      throw new FettleError(
+        'kind-unknown',
+        `STEP not written: item ${i} of ${counted(items.length, 'item')} is of the kind "${kind}". It can be ${either(Object.keys(checks))}.`,
+      );
+    if (typeof name !== 'string' || name === '')
       throw new FettleError('no-name', `STEP not written: item ${i} of ${counted(items.length, 'item')} has no name.`);
     const other = names.get(name);
     if (other !== undefined)
@@ -33,21 +39,22 @@ type Check<I> = (item: I, must: ItemRefusal) => void;
 
 const checks: { readonly [K in StepItem['kind']]: Check<Extract<StepItem, { kind: K }>> } = {
   plane({ point, normal, along, size }, must) {
-    must.finite('point', point);
+    must.vector('point', point);
     must.unit('normal', normal);
     must.across('first side', along, normal);
+    must.finite('size, a length and a width', size);
     must.positive('length', size[0]);
     must.positive('width', size[1]);
   },
   cylinder({ point, direction, radius, span, turn }, must) {
-    must.finite('point', point);
+    must.vector('point', point);
     must.unit('direction', direction);
     must.positive('radius', radius);
     must.span(span);
     checkTurn(turn, direction, must);
   },
   cone({ apex, direction, halfAngle, span, turn }, must) {
-    must.finite('apex', apex);
+    must.vector('apex', apex);
     must.unit('direction', direction);
     must.angle('half-angle', halfAngle, Math.PI / 2);
     must.span(span);
@@ -55,20 +62,20 @@ const checks: { readonly [K in StepItem['kind']]: Check<Extract<StepItem, { kind
     checkTurn(turn, direction, must);
   },
   sphere({ center, radius, cap }, must) {
-    must.finite('center', center);
+    must.vector('center', center);
     must.positive('radius', radius);
     if (cap === undefined) return;
-    must.finite('cap', cap.toward);
+    must.vector('cap', cap.toward);
     if (length(cap.toward) === 0) must.refuse('not-unit', 'its cap has no direction');
     must.angle('cap', cap.halfAngle, Math.PI);
   },
   line({ point, direction, span }, must) {
-    must.finite('point', point);
+    must.vector('point', point);
     must.unit('direction', direction);
     must.span(span);
   },
   circle({ center, normal, radius }, must) {
-    must.finite('center', center);
+    must.vector('center', center);
     must.unit('normal', normal);
     must.positive('radius', radius);
   },
@@ -88,16 +95,17 @@ const checks: { readonly [K in StepItem['kind']]: Check<Extract<StepItem, { kind
       );
   },
   point({ position }, must) {
-    must.finite('position', position);
+    must.vector('position', position);
   },
   frame({ origin, x, y, size }, must) {
-    must.finite('origin', origin);
+    must.vector('origin', origin);
     must.unit('x', x);
     must.unit('y', y);
     must.square('x and y', x, y);
     if (size !== undefined) must.positive('size', size);
   },
   wire({ chains }, must) {
+    if (!Array.isArray(chains)) must.refuse('value-missing', 'it has no chains of lines and arcs');
     if (chains.length === 0 || chains.some((pieces) => pieces.length === 0))
       must.refuse('no-items', 'it has no pieces, or a chain without any');
     for (const pieces of chains) checkChain(pieces, must);
@@ -117,7 +125,7 @@ interface FlatAxes {
 }
 
 function checkFlatAxes({ center, normal, direction }: FlatAxes, must: ItemRefusal): void {
-  must.finite('center', center);
+  must.vector('center', center);
   must.unit('normal', normal);
   must.unit('direction', direction);
   must.square('normal and direction', normal, direction);
@@ -131,14 +139,16 @@ function checkChain(pieces: readonly WirePiece[], must: ItemRefusal): void {
   });
 }
 
+const either = (words: readonly string[]): string => `${words.slice(0, -1).join(', ')} or ${words.at(-1)}`;
+
 function checkPiece(piece: WirePiece, must: ItemRefusal): void {
-  must.finite('start', piece.start);
-  must.finite('end', piece.end);
+  must.vector('start', piece.start);
+  must.vector('end', piece.end);
   if (piece.kind === 'line') {
     must.positive('line', distance(piece.start, piece.end));
     return;
   }
-  must.finite('center', piece.center);
+  must.vector('center', piece.center);
   must.unit('normal', piece.normal);
   must.positive('radius', distance(piece.start, piece.center));
   must.angle('sweep', piece.sweep, 2 * Math.PI, true);
