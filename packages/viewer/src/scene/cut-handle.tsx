@@ -6,6 +6,9 @@ import type { Session } from '../session/session.js';
 import { pixelOf } from './rig.js';
 import type { SceneView } from './scene-view.js';
 
+/** Of a normal's length, so much at least must be seen for the grip to go along it. */
+const END_ON = 0.05;
+
 /** A grip on the section being moved: dragging it along the plane's normal moves the plane. */
 export function CutHandle({
   session,
@@ -24,9 +27,10 @@ export function CutHandle({
   const middle = [0, 1, 2].map((k) => (bounds.min[k]! + bounds.max[k]!) / 2) as unknown as vec3.Vec3;
   const off = vec3.dot(vec3.subtract(middle, section.origin), section.normal);
   const [x, y] = pixelOf(rig, vec3.addScaled(middle, section.normal, -off));
-  /** Pixels on the screen a millimeter along the normal. */
-  const way = [vec3.dot(section.normal, rig.right) / rig.scale, -vec3.dot(section.normal, rig.up) / rig.scale] as const;
-  const square = way[0] ** 2 + way[1] ** 2;
+  const lies = [vec3.dot(section.normal, rig.right), -vec3.dot(section.normal, rig.up)] as const;
+  // Seen along its normal the plane has no way to go on the screen: up is on then.
+  const [wx, wy] = Math.hypot(...lies) > END_ON ? lies : ([0, -1] as const);
+  const upright = Math.atan2(wx, -wy);
   const now = 'axis' in step ? step.at : (step.offset ?? 0);
   return (
     <button
@@ -35,7 +39,8 @@ export function CutHandle({
       title="Drag to move the section"
       aria-label="Move the section"
       ref={(element) => {
-        element?.style.setProperty('transform', `translate(${Math.round(x)}px, ${Math.round(y)}px)`);
+        const at = `translate(${Math.round(x)}px, ${Math.round(y)}px)`;
+        element?.style.setProperty('transform', `${at} rotate(${upright.toFixed(2)}rad)`);
       }}
       onPointerDown={(event) => {
         event.currentTarget.setPointerCapture(event.pointerId);
@@ -43,9 +48,9 @@ export function CutHandle({
       }}
       onPointerMove={(event) => {
         const from = drag.current;
-        // Seen along its normal the plane has no way to go on the screen.
-        if (!from || square * rig.scale ** 2 < 1e-3) return;
-        const along = ((event.clientX - from.x) * way[0] + (event.clientY - from.y) * way[1]) / square;
+        if (!from) return;
+        const [dx, dy] = [event.clientX - from.x, event.clientY - from.y];
+        const along = (rig.scale * (dx * wx + dy * wy)) / (wx ** 2 + wy ** 2);
         moveCut(session, Math.round((from.at + along) * 100) / 100);
       }}
       onPointerUp={() => {
