@@ -21,7 +21,7 @@ export function ProfileBar({ session }: { readonly session: Session }): JSX.Elem
         Profile
       </button>
       {isOn && (
-        <label title="Departures up to this much are no reason for another piece, mm">
+        <span class="tolerance" title="Departures up to this much are no reason for another piece, mm">
           <span>within</span>
           <LiveNumber
             name="Tolerance of the profile, mm"
@@ -31,7 +31,7 @@ export function ProfileBar({ session }: { readonly session: Session }): JSX.Elem
             }}
           />
           <span>mm</span>
-        </label>
+        </span>
       )}
       {isOn && (
         <span role="status" class={refusal ? 'refusal' : undefined}>

@@ -44,6 +44,9 @@ export interface Stretching {
 /** About a whole outline, mm: it is to hold all of it and nothing beside. */
 export const MARGIN = 0.3;
 
+/** Between the ends of a piece that goes all around, as a share of its length. */
+const SEAM = 0.01;
+
 /** A line holds a stretch as well as a circle does if its rms is no more than this many times larger. */
 const AS_GOOD = 1.15;
 
@@ -60,8 +63,10 @@ export function stretchingOf(session: Session): Signal<Stretching | undefined> {
 
 /** Where the plan's stretch of a piece of a profile begins and ends; of a full circle, a box about it. */
 export function pickedPiece(piece: PieceView): PickedStretch {
-  const { isWhole, line, first, last, isLongWay } = piece;
-  if (!isWhole) return { from: first, to: last, ...(isLongWay && { isLong: true }) };
+  const { isWhole, line, length, first, last, isLongWay } = piece;
+  // Where an outline comes back to where it began without closing, its ends tell nothing.
+  const isRound = isWhole || vec3.distance(first, last) < SEAM * length;
+  if (!isRound) return { from: first, to: last, ...(isLongWay && { isLong: true }) };
   const places: Vec3[] = [];
   for (let i = 0; i < line.length; i += 3) places.push([line[i]!, line[i + 1]!, line[i + 2]!]);
   return { about: places, margin: MARGIN };
