@@ -34,7 +34,7 @@ const { results, files } = measured;
 say('drawing pump.png');
 const picture = renderPicture(scan, {
   view: { from: [-0.62, -1, 0.7] },
-  size: { width: 1600, height: 1000 },
+  size: { width: 1360, height: 850 },
   frame: results.frame!,
   focus: aboveBench(scan, results.frame!),
   ...measuredMarks(results, scan),
