@@ -25,6 +25,9 @@ export async function builtPage(): Promise<string> {
     () => false,
   );
   if (isMine) {
+    // Under test it would be built as for working on it.
+    const { NODE_ENV } = process.env;
+    process.env.NODE_ENV = 'production';
     try {
       await build({
         root: VIEWER,
@@ -36,6 +39,9 @@ export async function builtPage(): Promise<string> {
     } catch (error) {
       await writeFile(failed, String(error));
       throw error;
+    } finally {
+      if (NODE_ENV === undefined) delete process.env.NODE_ENV;
+      else process.env.NODE_ENV = NODE_ENV;
     }
   }
   const end = Date.now() + LONGEST;
