@@ -1,6 +1,8 @@
 import { type Step, type Vec3, vec3 } from '@fettle/geom';
 import { bytesOf, writePly } from '@fettle/io';
 import { beforeEach, expect, test } from 'vitest';
+import { drawingAxes, onSheet } from '../../packages/viewer/src/drawing/drawing-axes.js';
+import { fittedLabels } from '../../packages/viewer/src/drawing/fitted-labels.js';
 import {
   changeShape,
   chooseRelation,
@@ -135,4 +137,20 @@ test('of two lines the angle is offered first, of a circle and a line their dist
   chooseRelation(session, 0);
   expect(await keepStretch(session)).toBe(true);
   expect(session.plan.value.steps.slice(3).map(({ id }) => id)).toEqual(['line-1', 'circle-1', 'distance-1']);
+
+  // The drawing shows them: the circle's size, and the distance from center to line, none over another.
+  const { section } = session.run.value.steps.find(({ id }) => id === 'cut')!;
+  const rig = { x: 0, y: 0, scale: 1, width: 1600, height: 1600 };
+  const sheet = drawingAxes(session, section!);
+  const centered = { ...rig, x: onSheet(sheet, at(60, 40))[0], y: onSheet(sheet, at(60, 40))[1] };
+  const labels = fittedLabels(session, 'cut', sheet, centered);
+  expect(labels.map(({ view }) => view.id)).toEqual(['line-1', 'circle-1', 'distance-1']);
+  expect(labels[0]!.text).toBe('');
+  expect(Number(labels[1]!.text.slice(1))).toBeCloseTo(16, 1);
+  expect(Number(labels[2]!.text)).toBeCloseTo(30 - frontY, 1);
+  const [[ax, ay], [bx, by]] = labels[2]!.between!;
+  expect(Math.abs(Math.hypot(bx - ax, by - ay) - (30 - frontY))).toBeLessThan(0.03);
+  for (const [i, { box: a }] of labels.entries())
+    for (const { box: b } of labels.slice(i + 1))
+      expect(a.right < b.left || b.right < a.left || a.bottom < b.top || b.bottom < a.top).toBe(true);
 });

@@ -1,7 +1,8 @@
-import type { Feature, Vec3 } from '@fettle/geom';
+import type { Vec3 } from '@fettle/geom';
 import type { CornerView, PieceView } from '../worker/protocol.js';
 import type { DrawingAxes } from './drawing-axes.js';
 import { onSheet } from './drawing-axes.js';
+import type { LabelBox } from './fitted-labels.js';
 import { type SheetRig, toPixels } from './sheet-rig.js';
 
 /** What is written at a piece or a corner of a profile: pixels of its middle, and the arrow that points to what it tells of. */
@@ -29,19 +30,18 @@ const SQUARE = (0.25 * Math.PI) / 180;
 
 const fixed = (value: number): string => value.toFixed(2);
 
-/** What a fit is dimensioned with, as on a drawing. */
-export const sizeOf = (feature: Feature): string =>
-  feature.kind === 'circle' ? `⌀${(2 * feature.radius).toFixed(3)}` : '';
-
 /**
  * Lengths of lines, radii of arcs, diameters of full circles and the angles of corners, where there is room for them: of two that would
  * lie over each other the smaller thing's is left out.
+ *
+ * @param taken what else is written on the sheet
  */
 export function dimensionsOf(
   pieces: readonly PieceView[],
   corners: readonly CornerView[],
   axes: DrawingAxes,
   rig: SheetRig,
+  taken: readonly LabelBox[] = [],
 ): readonly Dimension[] {
   const flat = (place: Vec3): readonly [number, number] => toPixels(rig, onSheet(axes, place));
   const sized = [...pieces].sort((a, b) => b.length - a.length).map((piece) => ofPiece(piece, flat, rig));
@@ -49,6 +49,7 @@ export function dimensionsOf(
   return withoutOverlaps(
     [...sized, ...angles].filter((d) => d !== undefined),
     rig,
+    taken,
   );
 }
 
@@ -100,15 +101,20 @@ function ofCorner({ at, along, angle }: CornerView, flat: Flat): Dimension | und
 const upright = (turn: number): number => (turn > 90 ? turn - 180 : turn <= -90 ? turn + 180 : turn);
 
 /** The first of those that lie over each other, and what lies on the sheet. */
-function withoutOverlaps(wanted: readonly Dimension[], rig: SheetRig): readonly Dimension[] {
-  const boxes: (readonly [left: number, top: number, right: number, bottom: number])[] = [];
+function withoutOverlaps(
+  wanted: readonly Dimension[],
+  rig: SheetRig,
+  taken: readonly LabelBox[],
+): readonly Dimension[] {
+  const boxes = [...taken];
   return wanted.filter(({ text, x, y, turn = 0 }) => {
     if (x < 0 || y < 0 || x > rig.width || y > rig.height) return false;
     const [cos, sin] = [Math.abs(Math.cos((turn * Math.PI) / 180)), Math.abs(Math.sin((turn * Math.PI) / 180))];
     const [w, h] = [LETTER * text.length, LINE];
     const [wide, high] = [(w * cos + h * sin) / 2 + 2, (w * sin + h * cos) / 2 + 1];
-    const box = [x - wide, y - high, x + wide, y + high] as const;
-    if (boxes.some((b) => b[0] < box[2] && box[0] < b[2] && b[1] < box[3] && box[1] < b[3])) return false;
+    const box = { left: x - wide, top: y - high, right: x + wide, bottom: y + high };
+    if (boxes.some((b) => b.left < box.right && box.left < b.right && b.top < box.bottom && box.top < b.bottom))
+      return false;
     boxes.push(box);
     return true;
   });

@@ -5,6 +5,7 @@ import { pathOf, sheetTransform } from './curve-layer.js';
 import { dimensionsOf } from './dimension-text.js';
 import type { DrawingAxes } from './drawing-axes.js';
 import { flat } from './drawn-section.js';
+import type { LabelBox } from './fitted-labels.js';
 import type { SheetRig } from './sheet-rig.js';
 
 export interface ProfileLayerProps {
@@ -13,10 +14,12 @@ export interface ProfileLayerProps {
   readonly rig: SheetRig;
   /** The pointer or the keyboard is at it. */
   readonly near: PieceView | undefined;
+  /** What else is written on the sheet. */
+  readonly taken: readonly LabelBox[];
 }
 
 /** Lines and arcs of the profile, with a tick where one ends and the next begins, and dimensions. */
-export function ProfileLayer({ profile, axes, rig, near }: ProfileLayerProps): JSX.Element {
+export function ProfileLayer({ profile, axes, rig, near, taken }: ProfileLayerProps): JSX.Element {
   const { pieces, corners } = profile;
   const paths = useMemo(
     () => pieces.map(({ line }) => pathOf({ closed: false, points: flat(axes, line) })),
@@ -34,7 +37,7 @@ export function ProfileLayer({ profile, axes, rig, near }: ProfileLayerProps): J
         ))}
         <path class="ends" d={ends.map(([x, y]) => `M${x} ${y}h0`).join('')} />
       </g>
-      {dimensionsOf(pieces, corners, axes, rig).map(({ text, x, y, to, turn }) => (
+      {dimensionsOf(pieces, corners, axes, rig, taken).map(({ text, x, y, to, turn }) => (
         <g key={`${text} ${x} ${y}`} class="dimension">
           {to && <path d={`M${to[0]} ${to[1]}L${x} ${y}`} />}
           <text

@@ -7,6 +7,7 @@ import { CurveCanvas, CurveLayer, MANY_POINTS, pathOf, sheetTransform } from './
 import { drawingAxes, onSheet } from './drawing-axes.js';
 import { drawingKeys } from './drawing-keys.js';
 import { drawnSection } from './drawn-section.js';
+import { fittedLabels } from './fitted-labels.js';
 import { FittedLayer, Lines } from './fitted-layer.js';
 import { Picking } from './picking.js';
 import { ProfileLayer } from './profile-layer.js';
@@ -71,6 +72,7 @@ export function Sheet({ session, section, id }: SheetProps): JSX.Element {
   }, [isCutting]);
 
   const { value: shown } = rig;
+  const labels = fittedLabels(session, id, axes, shown);
   const stop = picking.stops[picking.walked.value ?? -1];
   const near = picking.near.value ?? stop?.piece;
   const bare = stop && !stop.piece ? stop.curve : undefined;
@@ -100,12 +102,14 @@ export function Sheet({ session, section, id }: SheetProps): JSX.Element {
       <svg aria-hidden="true">
         <Axes rig={shown} names={axes.names} />
         {drawn.count <= MANY_POINTS && <CurveLayer drawn={drawn} rig={shown} />}
-        {profile && <ProfileLayer profile={profile} axes={axes} rig={shown} near={near} />}
+        {profile && (
+          <ProfileLayer profile={profile} axes={axes} rig={shown} near={near} taken={labels.map(({ box }) => box)} />
+        )}
         {!profile && hovered && !live && drawn.curves[hovered.curve] && (
           <Stroke kind="near" curve={drawn.curves[hovered.curve]!} rig={shown} />
         )}
         {bare && <Stroke kind="near" curve={bare} rig={shown} />}
-        <FittedLayer session={session} id={id} axes={axes} rig={shown} />
+        <FittedLayer session={session} id={id} labels={labels} axes={axes} rig={shown} />
         {live && <Stroke kind="stretch" curve={{ closed: false, points: live }} rig={shown} />}
         {picking.begun.value && <Spot rig={shown} at={picking.begun.value.at} />}
         {hovered && (live || !profile) && <Spot rig={shown} at={hovered.at} />}
