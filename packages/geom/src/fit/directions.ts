@@ -22,7 +22,7 @@ const PAIRS = 40;
 const golden = Math.PI * (3 - Math.sqrt(5));
 
 /** Evenly spread over the half sphere z ≥ 0 (Fibonacci lattice). */
-export const evenDirections: readonly Vec3[] = Array.from({ length: GRID }, (_, i) => {
+const evenDirections: readonly Vec3[] = Array.from({ length: GRID }, (_, i) => {
   const z = 1 - (i + 0.5) / GRID;
   const r = Math.sqrt(1 - z * z);
   return [r * Math.cos(i * golden), r * Math.sin(i * golden), z];

@@ -21,7 +21,7 @@ export function courseOf(polyline: Polyline): Course {
 }
 
 /** The place on a polyline some way along it, mm from its first point; of a closed one, around it. */
-export function placeAlong({ polyline, along, length }: Course, way: number): [number, number, number] {
+function placeAlong({ polyline, along, length }: Course, way: number): [number, number, number] {
   const { points, closed } = polyline;
   const at = closed ? way - length * Math.floor(way / length) : Math.min(Math.max(way, 0), length);
   let low = 0;
