@@ -3,6 +3,7 @@ import { checkPlan, cutMesh, FettleError, frameOf, profileOf, runPlan, type Sect
 import { type Drawing, featureDrawing, laySheet, sectionDrawing, writeSvg } from '@fettle/io';
 import { describe, expect, test } from 'vitest';
 import { scanPump } from '../../examples/pump/scan-pump.js';
+import { polygon, sectionOf } from '../geom/outlines.js';
 import { elementsOf } from './markup.js';
 import { cube } from './picture-cube.js';
 
@@ -103,6 +104,31 @@ describe('size on paper', () => {
 });
 
 describe('sections', () => {
+  test('drawn from their profile they have its sizes, not those of the noise, each once, and angles that are not right', () => {
+    const corners = [
+      [0, 0],
+      [90, 0],
+      [90, 25],
+      [60, 40],
+      [30, 40],
+      [30, 70],
+      [0, 70],
+    ] as const;
+    const section = sectionOf(polygon(corners), { noise: 0.03, seed: 2 });
+    const drawing = sectionDrawing(section, { profiles: [profileOf(section)] });
+    const sizes = drawing.dimensions.map(({ text }) => Math.round(10 * Number(text)) / 10).sort((a, b) => a - b);
+    // The upright arm is 30 wide, and ends 30 above the level one.
+    expect(sizes).toEqual([30, 30, 40, 70, 90]);
+    // The slope falls 15 over 30: 180° − 26.57°, and the corner to the side 90° + 26.57°.
+    const [small, large] = drawing.labels.map(({ text }) => Number.parseFloat(text)).sort((a, b) => a - b);
+    expect(small).toBeCloseTo(116.57, 0);
+    expect(large).toBeCloseTo(153.43, 0);
+    const { boxes } = laySheet(drawing, {});
+    for (const [i, a] of boxes.entries())
+      for (const b of boxes.slice(i + 1))
+        expect(a.left < b.right && b.left < a.right && a.top < b.bottom && b.top < a.bottom).toBe(false);
+  });
+
   test('a cube cut across is a square of its size, dimensioned', () => {
     const section = cutMesh(cube().scan, { point: [0, 0, 50], normal: [0, 0, 1] });
     const svg = writeSvg(section);

@@ -9,16 +9,19 @@ const MOST = 6;
 const SQUARE = 0.002;
 
 /**
- * Widths and depths of a profile as dimensions, and angles of its corners as words there, in its section's axes, mm. Of sizes all
- * the same to the decimals shown one is drawn.
+ * Widths and depths of a profile as dimensions, and angles of its corners as words there, in its section's axes, mm. Of sizes
+ * the same to the decimals shown, and run the same way, one is drawn.
  */
 export function profileSizes(profile: Profile, decimals: number): Pick<Drawing, 'dimensions' | 'labels'> {
   const measures = profileMeasures(profile);
-  const across = distinct(measures.filter(({ kind }) => kind === 'width' || kind === 'depth'));
+  const across = distinct(
+    measures.filter(({ kind }) => kind === 'width' || kind === 'depth'),
+    (m) => wayOf(profile, m),
+  );
   const angles = measures.filter((m) => m.kind === 'angle' && !isSquare(m));
   return {
     dimensions: across.slice(0, MOST).map((m) => ({ ...endsOf(profile, m), text: fixed(m.value, decimals) })),
-    labels: distinct(angles)
+    labels: distinct(angles, () => 0)
       .slice(0, MOST)
       .map(({ pieces, value }) => ({
         at: profile.joins[pieces[0]!]!.at,
@@ -26,14 +29,21 @@ export function profileSizes(profile: Profile, decimals: number): Pick<Drawing, 
       })),
   };
 
-  function distinct(list: readonly ProfileMeasure[]): ProfileMeasure[] {
-    const text = ({ value }: ProfileMeasure) => fixed(value, decimals);
+  function distinct(list: readonly ProfileMeasure[], way: (m: ProfileMeasure) => number): ProfileMeasure[] {
+    const text = (m: ProfileMeasure) => `${fixed(m.value, decimals)} ${way(m)}`;
     return list.filter((m, i) => list.findIndex((o) => text(o) === text(m)) === i);
   }
 }
 
 const isSquare = ({ value, standard = 0 }: ProfileMeasure): boolean =>
   Math.abs(value - Math.PI / 2) <= Math.max(SQUARE, 2 * standard);
+
+/** The way a size runs, in tenths of half a turn. */
+function wayOf(profile: Profile, measure: ProfileMeasure): number {
+  const { from, to } = endsOf(profile, measure);
+  const angle = Math.atan2(to[1] - from[1], to[0] - from[0]);
+  return (Math.round((10 * angle) / Math.PI) + 10) % 10;
+}
 
 /** From the middle of the shorter line to its foot on the other. */
 function endsOf({ pieces }: Profile, { pieces: own }: ProfileMeasure): { readonly from: Vec2; readonly to: Vec2 } {

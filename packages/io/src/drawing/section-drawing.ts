@@ -42,27 +42,16 @@ export function sectionDrawing(section: Section, options: SectionDrawingOptions 
   for (const piece of pieces)
     if (piece.kind === 'arc' && isFull(piece))
       shapes.push({ kind: 'center-mark', line: 'center', center: piece.center, radius: piece.radius });
-  const extent = extentOf({ shapes: withoutSpecks(shapes) });
+  // The lines of the scan reach farther by its noise than the outline does.
+  const extent = extentOf({ shapes: pieces.length > 0 ? pieces.map(shapeOf) : withoutSpecks(shapes) });
   const sizes = profiles.map((profile) => profileSizes(profile, decimals));
+  const own = sizes.flatMap(({ dimensions }) =>
+    dimensions.map((d) => ({ ...d, from: turned(d.from, turn), to: turned(d.to, turn) })),
+  );
+  const over = extent ? overAll(extent, decimals).filter((d) => !own.some((o) => isSame(o, d))) : [];
   return {
     shapes,
-    dimensions: extent
-      ? [
-          {
-            from: extent.min,
-            to: [extent.max[0], extent.min[1]],
-            text: fixed(extent.max[0] - extent.min[0], decimals),
-          },
-          {
-            from: extent.min,
-            to: [extent.min[0], extent.max[1]],
-            text: fixed(extent.max[1] - extent.min[1], decimals),
-          },
-          ...sizes.flatMap(({ dimensions }) =>
-            dimensions.map((d) => ({ ...d, from: turned(d.from, turn), to: turned(d.to, turn) })),
-          ),
-        ]
-      : [],
+    dimensions: [...over, ...own],
     labels: pieces
       .flatMap((piece) => (piece.kind === 'arc' && piece.radius >= smallestRadius ? [labelOf(piece, decimals)] : []))
       .concat(sizes.flatMap(({ labels }) => labels.map((l) => ({ ...l, at: turned(l.at, turn) })))),
@@ -70,6 +59,21 @@ export function sectionDrawing(section: Section, options: SectionDrawingOptions 
     datums: [],
     ...(frame && { origin: originIn(section, frame, turn) }),
   };
+}
+
+type Dimensions = Drawing['dimensions'];
+
+function overAll({ min, max }: NonNullable<ReturnType<typeof extentOf>>, decimals: number): Dimensions {
+  return [
+    { from: min, to: [max[0], min[1]], text: fixed(max[0] - min[0], decimals) },
+    { from: min, to: [min[0], max[1]], text: fixed(max[1] - min[1], decimals) },
+  ];
+}
+
+/** Whether two dimensions run the same way over nearly the same length: one is enough. */
+function isSame(a: Dimensions[number], b: Dimensions[number]): boolean {
+  const [p, q] = [a, b].map(({ from, to }) => [Math.abs(to[0] - from[0]), Math.abs(to[1] - from[1])] as const);
+  return Math.hypot(p![0] - q![0], p![1] - q![1]) <= 0.005 * Math.hypot(...q!);
 }
 
 /** Polylines shorter than this share of the longest are specks: drawn, but no part of the over-all sizes. */
