@@ -26,15 +26,18 @@ export function fieldOf(
   const { size, within, count, units } = patches;
   const { table, reach, detail } = kernel;
   // Over all pairs of one unit: a point with itself, and with another.
-  const mean = (distances: Float64Array, itself: number, power = 1): number => {
+  const mean = (distances: Float64Array, itself: number, isSquared = false): number => {
     if (distances.length === 0) return 1;
     let sum = 0;
-    for (let q = 0; q < distances.length; q++) sum += lookUp(table, distances[q] / length) ** power;
+    for (let q = 0; q < distances.length; q++) {
+      const alike = lookUp(table, distances[q] / length);
+      sum += isSquared ? alike * alike : alike;
+    }
     return itself + ((1 - itself) * sum) / distances.length;
   };
   const alike = [1, ...within.map((distances, l) => mean(distances, units[l + 1] / units[0]))];
   const inPart = alike[PARTS];
-  const inPartSquared = mean(within[PARTS - 1], 0, 2);
+  const inPartSquared = mean(within[PARTS - 1], 0, true);
   const { first, distance, weight, same, nearest } = apart;
   const perLength = 1 / length;
   const far = reach * length;

@@ -1,4 +1,5 @@
 import { studentFactor, studentTailFast } from '../math/distributions.js';
+import { power } from '../math/power.js';
 
 /** Student's t about zero, scaled, with a weight. */
 export interface Component {
@@ -64,13 +65,13 @@ const ONE_SIGMA = 0.6826894921370859;
 /** Degrees of freedom of the t distribution whose 95 % and one-sigma factors stand in this ratio; from 1 to 10⁴. */
 function degreesOf(ratio: number): number {
   ratios ??= Float64Array.from({ length: RATIOS }, (_, i) => {
-    const degrees = 10 ** ((4 * i) / (RATIOS - 1));
+    const degrees = power(10, (4 * i) / (RATIOS - 1));
     return studentFactor(0.95, degrees) / studentFactor(ONE_SIGMA, degrees);
   });
   let i = 0;
   while (i < RATIOS - 2 && ratios[i + 1] > ratio) i++;
   const part = Math.min(1, Math.max(0, (ratios[i] - ratio) / (ratios[i] - ratios[i + 1])));
-  return 10 ** ((4 * (i + part)) / (RATIOS - 1));
+  return power(10, (4 * (i + part)) / (RATIOS - 1));
 }
 const RATIOS = 81;
 let ratios: Float64Array | undefined;

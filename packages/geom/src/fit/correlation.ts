@@ -1,3 +1,4 @@
+import { power } from '../math/power.js';
 import { contrast } from './correlation-contrast.js';
 import { fieldOf, separations } from './correlation-field.js';
 import { KERNELS } from './correlation-kernel.js';
@@ -104,7 +105,7 @@ export function randomPart(patches: Patches): RandomPart {
     return { length, hypotheses, chance: logSum(hypotheses.map(({ together }) => together.logDensity)) };
   };
   const tried = KERNELS.map((_, family) =>
-    Array.from({ length: LENGTHS }, (_, a) => attempt(family, shortest * (longest / shortest) ** (a / (LENGTHS - 1)))),
+    Array.from({ length: LENGTHS }, (_, a) => attempt(family, shortest * power(longest / shortest, a / (LENGTHS - 1)))),
   );
   for (let k = 0; k < MOST_REFINEMENTS; k++) {
     const gap = steepest(tried);

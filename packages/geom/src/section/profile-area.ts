@@ -17,7 +17,8 @@ export function enclosed(pieces: readonly ProfilePiece[]): { area: number; centr
     const { center, radius } = piece.shape;
     const s = piece.sweep;
     const segment = (radius * radius * (s - Math.sin(s))) / 2;
-    const out = segment === 0 ? 0 : (4 * radius * Math.sin(Math.abs(s) / 2) ** 3) / (3 * Math.abs(s - Math.sin(s)));
+    const half = Math.sin(Math.abs(s) / 2);
+    const out = segment === 0 ? 0 : (4 * radius * half * half * half) / (3 * Math.abs(s - Math.sin(s)));
     const middle = Math.atan2(a[1] - center[1], a[0] - center[0]) + s / 2;
     twice += 2 * segment;
     mx += segment * (center[0] + out * Math.cos(middle));
