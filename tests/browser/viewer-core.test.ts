@@ -2,7 +2,7 @@ import { readdir, readFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { gzipSync } from 'node:zlib';
 import { bytesOf, writePly } from '@fettle/io';
-import type { Browser as Driven, Page } from 'playwright-core';
+import type { BrowserContextOptions, Browser as Driven, Page } from 'playwright-core';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { part } from '../geom/plan-part.js';
 import { builtPage } from './built-page.js';
@@ -49,8 +49,8 @@ afterAll(async () => {
   await browser?.close();
 });
 
-async function openPage() {
-  const watched = await watchedPage(browser);
+async function openPage(options: BrowserContextOptions = {}) {
+  const watched = await watchedPage(browser, options);
   const violations: string[] = [];
   await watched.page.exposeFunction('tellViolation', (what: string) => violations.push(what));
   await watched.page.addInitScript(() => {
@@ -199,6 +199,15 @@ test('once loaded it works without a network', async () => {
   expect(errors).toEqual([]);
   await page.context().close();
 }, 90_000);
+
+test('where the worker cannot be loaded the page says so instead of waiting', async () => {
+  const { page } = await openPage({ serviceWorkers: 'block' });
+  await page.context().route(/worker-.*\.js$/, (route) => route.fulfill({ status: 404, body: 'not found' }));
+  await take(page, block);
+  await eventually(() => refusals(page).textContent()).toMatch(/measures does not run.*Load the page again/);
+  expect(await page.locator('.opening').count()).toBe(0);
+  await page.context().close();
+}, 60_000);
 
 test('the service worker keeps every file of the build', async () => {
   const kept = /const BUILD=(\{.*?\});/.exec(await readFile(join(folder, 'offline.js'), 'utf8'))![1]!;

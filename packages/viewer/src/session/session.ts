@@ -1,16 +1,7 @@
 import type { Plan, RegionStep, SectionStep, Step } from '@fettle/geom';
 import type { LengthUnit } from '@fettle/io';
 import type { ReadonlySignal, Signal } from '@preact/signals';
-import type {
-  ChoiceView,
-  Measurer,
-  OpenedScan,
-  Refusal,
-  RunView,
-  Sight,
-  StepView,
-  Suggested,
-} from '../worker/protocol.js';
+import type { ChoiceView, Measurer, OpenedScan, Refusal, RunView, StepView, Suggested } from '../worker/protocol.js';
 
 /** What the pointer does on the scan. */
 export type Hand = 'turn' | 'grow' | 'brush' | 'box' | 'outline';
@@ -19,7 +10,6 @@ export type Hand = 'turn' | 'grow' | 'brush' | 'box' | 'outline';
 export interface Draft {
   /** Region steps in order; the last is the whole. Ids are the plan's next free ones. */
   readonly steps: readonly RegionStep[];
-  readonly sight?: Sight;
   readonly choice?: ChoiceView;
   readonly suggested?: Suggested;
   /** The fit that would be added: its step and what it gives. */

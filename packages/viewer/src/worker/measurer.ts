@@ -107,7 +107,8 @@ export function createMeasurer(base: string): Measurer {
       plan: emptyPlan,
       run: undefined,
     };
-    void index(scan);
+    // Where it fails, as for want of memory, the first question that needs an index says so.
+    index(scan).catch(() => undefined);
     return view;
   }
 
@@ -266,7 +267,7 @@ export function createMeasurer(base: string): Measurer {
       const outcome = run.results.outcomes.find(({ id }) => id === section);
       if (outcome?.kind !== 'section')
         throw new FettleError('no-section', `${section} is no section of the plan. Cut one first.`);
-      return await profileView(outcome.section, tolerance, isLatest);
+      return await profileView(outcome, tolerance, isLatest);
     },
 
     async relations(plan, ids): Promise<readonly Relation[]> {

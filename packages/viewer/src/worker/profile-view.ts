@@ -1,8 +1,19 @@
-import { FettleError, type Profile, type ProfilePiece, profileOf, type Section, type Vec3, vec3 } from '@fettle/geom';
+import {
+  FettleError,
+  type Profile,
+  type ProfilePiece,
+  profileOf,
+  type Section,
+  type StepOutcome,
+  type Vec3,
+  vec3,
+} from '@fettle/geom';
 import { nextTurn } from './latest.js';
 import type { CornerView, PieceView, ProfileView } from './protocol.js';
 
 type Vec2 = readonly [number, number];
+
+type SectionOutcome = Extract<StepOutcome, { kind: 'section' }>;
 
 /** A full circle's own shape of piece. */
 const isFull = (piece: ProfilePiece): boolean => piece.kind === 'arc' && Math.abs(piece.sweep) > 2 * Math.PI - 1e-9;
@@ -16,7 +27,11 @@ const BIT = (3 * Math.PI) / 180;
  * @param isWanted whether it is still to go on
  * @throws FettleError as `profileOf` does, where no outline is long enough
  */
-export async function profileView(section: Section, tolerance: number, isWanted = () => true): Promise<ProfileView> {
+export async function profileView(
+  { section, profile: asked }: SectionOutcome,
+  tolerance: number,
+  isWanted = () => true,
+): Promise<ProfileView> {
   const pieces: PieceView[] = [];
   const corners: CornerView[] = [];
   let refusal: FettleError | undefined;
@@ -24,8 +39,12 @@ export async function profileView(section: Section, tolerance: number, isWanted 
     await nextTurn();
     if (!isWanted()) return { pieces: [], corners: [], moot: true };
     try {
-      const profile = profileOf(section, index, { tolerance });
-      pieces.push(...profile.pieces.map((piece) => pieceView(section, index, piece, profile)));
+      const own = asked?.polyline === index ? asked : undefined;
+      const profile = own?.profile ?? profileOf(section, index, { tolerance });
+      const numberOf = (k: number) => own && { number: own.order.indexOf(k) + 1 };
+      pieces.push(
+        ...profile.pieces.map((piece, k) => ({ ...numberOf(k), ...pieceView(section, index, piece, profile) })),
+      );
       corners.push(...cornersOf(section, profile));
     } catch (error) {
       if (!(error instanceof FettleError && error.code === 'profile-too-short')) throw error;

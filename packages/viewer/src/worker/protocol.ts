@@ -37,7 +37,7 @@ export interface Measurer {
    */
   glimpse(ray: Ray, grow: GrowLimits, within?: number): Promise<Glimpse | undefined>;
   /** A region that is not in the plan yet: its steps in order, the last of which is the region. Later calls make earlier ones moot. */
-  choose(steps: readonly RegionStep[], sight?: Sight): Promise<ChoiceView>;
+  choose(steps: readonly RegionStep[]): Promise<ChoiceView>;
   /** What could be fitted to it. */
   suggest(steps: readonly RegionStep[]): Promise<Suggested>;
   /**
@@ -46,8 +46,8 @@ export interface Measurer {
    */
   tryStep(plan: Plan, steps: readonly Step[]): Promise<StepView>;
   /**
-   * The outlines of a section of the plan as lines and arcs, within a tolerance, mm; outlines too short to tell are left out. Later
-   * calls make earlier ones moot.
+   * The outlines of a section of the plan as lines and arcs, within a tolerance, mm; one whose profile the section's step asks for, as
+   * asked there. Outlines too short to tell are left out. Later calls make earlier ones moot.
    */
   profile(plan: Plan, section: string, tolerance: number): Promise<ProfileView>;
   /** Everything that can be built or measured between the steps named, with its values, in the order of the trade's use. */
@@ -170,6 +170,8 @@ export interface ProfileView {
 /** A line or an arc of a section's outline. Coordinates in scan axes, mm. */
 export interface PieceView {
   readonly kind: 'line' | 'arc';
+  /** On the job sheet, where the section's step asks for this outline's profile. */
+  readonly number?: number;
   /** Which of the section's polylines it is part of, and whether it is all of it: a full circle. */
   readonly polyline: number;
   readonly isWhole: boolean;
@@ -234,9 +236,6 @@ export interface Pick {
   /** Toward the eye. */
   readonly normal: Vec3;
 }
-
-/** From where a choice was made, so that only what is visible from there is taken. */
-export type Sight = { readonly eye: Vec3 } | { readonly direction: Vec3 };
 
 export interface ChoiceView {
   readonly points: Uint32Array;
