@@ -3,6 +3,7 @@ import { bytesOf, writePly } from '@fettle/io';
 import { beforeEach, expect, test } from 'vitest';
 import { drawingAxes, onSheet } from '../../packages/viewer/src/drawing/drawing-axes.js';
 import { fittedLabels } from '../../packages/viewer/src/drawing/fitted-labels.js';
+import { keepProfile, sectionStepOf, setProfiling } from '../../packages/viewer/src/drawing/profiling.js';
 import {
   changeShape,
   chooseRelation,
@@ -153,4 +154,20 @@ test('of two lines the angle is offered first, of a circle and a line their dist
   for (const [i, { box: a }] of labels.entries())
     for (const { box: b } of labels.slice(i + 1))
       expect(a.right < b.left || b.right < a.left || a.bottom < b.top || b.bottom < a.top).toBe(true);
+});
+
+test('a profile goes on the job sheet, of the outline picked from; its pieces are numbered as there; it is taken off', async () => {
+  const hole = { about: [at(31.5, 21.5), at(48.5, 38.5)], margin: 0.3 };
+  await pickStretch(session, hole, { section: 'cut', at: at(48, 30), shape: 'circle' });
+  setProfiling(session, { tolerance: 0.04 });
+  expect(await keepProfile(session, 'cut')).toBe(true);
+  const row = () => session.run.value.steps.find(({ id }) => id === 'cut')!.row;
+  expect(row()!.values.map(({ name }) => name)).toContain('radius-1');
+  expect(Math.abs(row()!.values[0]!.value - 8)).toBeLessThan(0.01);
+  expect(sectionStepOf(session, 'cut')!.profile).toMatchObject({ tolerance: 0.04 });
+  const { pieces } = await session.measurer.profile(session.plan.value, 'cut', 0.02);
+  expect(pieces.map(({ kind, number }) => [kind, number])).toContainEqual(['arc', 1]);
+  expect(pieces.filter(({ kind }) => kind === 'line').every(({ number }) => number === undefined)).toBe(true);
+  expect(await keepProfile(session, 'cut')).toBe(true);
+  expect(row()?.values ?? []).toEqual([]);
 });

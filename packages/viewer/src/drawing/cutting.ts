@@ -4,13 +4,18 @@ import type { Session } from '../session/session.js';
 
 export type CutAxis = 'x' | 'y' | 'z';
 
-/** What the plan's last frame is called, and its axes and origin; the scan's own without one. */
-export function frameInUse(session: Session): {
+/** What the plan's last frame, or the one named, is called, and its axes and origin; the scan's own without one. */
+export function frameInUse(
+  session: Session,
+  named?: string,
+): {
   readonly id: string | undefined;
   readonly origin: Vec3;
   readonly axes: Readonly<Record<CutAxis, Vec3>>;
 } {
-  const last = session.run.value.steps.findLast(({ matrix }) => matrix !== undefined);
+  const last = session.run.value.steps.findLast(
+    ({ id, matrix }) => matrix !== undefined && (named === undefined || id === named),
+  );
   const m = last?.matrix;
   if (!m) return { id: undefined, origin: [0, 0, 0], axes: { x: [1, 0, 0], y: [0, 1, 0], z: [0, 0, 1] } };
   return {

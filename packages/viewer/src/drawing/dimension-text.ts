@@ -56,16 +56,17 @@ export function dimensionsOf(
 type Flat = (place: Vec3) => readonly [number, number];
 
 function ofPiece(piece: PieceView, flat: Flat, rig: SheetRig): Dimension | undefined {
-  const { kind, line, length, radius, center } = piece;
+  const { kind, number, line, length, radius, center } = piece;
   const middle = ((line.length / 3 - 1) / 2) | 0;
   const at = (i: number): readonly [number, number] => flat([line[3 * i]!, line[3 * i + 1]!, line[3 * i + 2]!]);
+  const named = number === undefined ? '' : `${number}: `;
   if (kind === 'line') {
     if (length / rig.scale < SHORT) return undefined;
     const [[ax, ay], [bx, by]] = [at(0), at(1)];
     const turn = upright((Math.atan2(by - ay, bx - ax) * 180) / Math.PI);
     const across = ((turn - 90) * Math.PI) / 180;
     return {
-      text: fixed(length),
+      text: `${named}${fixed(length)}`,
       x: (ax + bx) / 2 + OFF * Math.cos(across),
       y: (ay + by) / 2 + OFF * Math.sin(across),
       turn,
@@ -73,11 +74,11 @@ function ofPiece(piece: PieceView, flat: Flat, rig: SheetRig): Dimension | undef
   }
   if (length / rig.scale < SMALL || radius! / rig.scale < SMALL) return undefined;
   const [cx, cy] = flat(center!);
-  if (piece.isWhole) return { text: `⌀${fixed(2 * radius!)}`, x: cx, y: cy };
+  if (piece.isWhole) return { text: `${named}⌀${fixed(2 * radius!)}`, x: cx, y: cy };
   const [mx, my] = at(middle);
   const far = Math.hypot(mx - cx, my - cy) || 1;
   const [ux, uy] = [(mx - cx) / far, (my - cy) / far];
-  const text = `R${fixed(radius!)}`;
+  const text = `${named}R${fixed(radius!)}`;
   const half = Math.abs(ux) * ((LETTER * text.length) / 2) + 7;
   return { text, x: mx + (LEADER + half) * ux, y: my + (LEADER + 7) * uy, to: [mx, my] };
 }

@@ -2,7 +2,7 @@ import { registerKeys } from '../keys/keys.js';
 import type { Session } from '../session/session.js';
 import { dropCut, keepCut, levelOf, moveCut } from './cutting.js';
 import type { Picking } from './picking.js';
-import { profilingOf, setProfiling } from './profiling.js';
+import { keepProfile, profilingOf, setProfiling } from './profiling.js';
 import { changeShape, dropStretch, keepStretch, STRETCH_SHAPES, stretchingOf } from './stretching.js';
 
 /** The keyboard on a section: moving it, walking its pieces, picking one, keeping what was fitted. */
@@ -26,6 +26,12 @@ export function drawingKeys(session: Session, picking: Picking): () => void {
       words: 'Show the profile of the section, or leave it out',
       when: () => !isCutting(),
       act: () => setProfiling(session, { isOn: !profilingOf(session).peek().isOn }),
+    },
+    {
+      key: 'shift+q',
+      words: 'Put the profile on the job sheet, or take it off',
+      when: () => !isCutting() && session.section.peek() !== undefined,
+      act: () => void keepProfile(session, session.section.peek()!),
     },
     { key: '.', words: 'Next piece of the section', when: hasStops, act: () => picking.walk(1) },
     { key: ',', words: 'Piece of the section before', when: hasStops, act: () => picking.walk(-1) },

@@ -1,11 +1,12 @@
 import type { JSX } from 'preact';
 import type { Session } from '../session/session.js';
 import { LiveNumber } from './live-number.js';
-import { profilingOf, setProfiling } from './profiling.js';
+import { keepProfile, profilingOf, sectionStepOf, setProfiling } from './profiling.js';
 
 /** Whether, and how closely, the outline is told apart into lines and arcs. */
-export function ProfileBar({ session }: { readonly session: Session }): JSX.Element {
+export function ProfileBar({ session, id }: { readonly session: Session; readonly id: string }): JSX.Element {
   const { isOn, tolerance, view, refusal, of } = profilingOf(session).value;
+  const isKept = sectionStepOf(session, id)?.profile !== undefined;
   const lines = view?.pieces.filter(({ kind }) => kind === 'line').length ?? 0;
   const arcs = (view?.pieces.length ?? 0) - lines;
   const found = `${lines} ${lines === 1 ? 'line' : 'lines'}, ${arcs} ${arcs === 1 ? 'arc' : 'arcs'}`;
@@ -37,6 +38,17 @@ export function ProfileBar({ session }: { readonly session: Session }): JSX.Elem
         <span role="status" class={refusal ? 'refusal' : undefined}>
           {refusal ?? (view ? found : of ? 'looking …' : '')}
         </span>
+      )}
+      {isOn && view && (
+        <button
+          type="button"
+          aria-pressed={isKept}
+          aria-keyshortcuts="Shift+Q"
+          title="Radii, widths, depths and angles of the outline picked from, else of the longest, as a row (Shift + Q)"
+          onClick={() => void keepProfile(session, id)}
+        >
+          On the job sheet
+        </button>
       )}
     </div>
   );

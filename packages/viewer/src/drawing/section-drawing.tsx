@@ -38,7 +38,7 @@ export function SectionDrawing({ session }: { readonly session: Session }): JSX.
         <h2>
           Section <span>{id}</span>
         </h2>
-        {cutting ? <CutBar session={session} /> : <ProfileBar session={session} />}
+        {cutting ? <CutBar session={session} /> : <ProfileBar session={session} id={id} />}
         {!cutting && (
           <button type="button" title="Close the drawing; the section stays in the plan" onClick={close}>
             Close

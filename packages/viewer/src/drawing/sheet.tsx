@@ -91,6 +91,8 @@ export function Sheet({ session, section, id }: SheetProps): JSX.Element {
       aria-label={`Drawing of ${id}: ${picking.stops.length} ${profile ? 'pieces' : 'curves'}. Arrow keys walk them, space picks.`}
       onKeyDown={(event) => {
         if (event.target !== root.current) return;
+        // With nothing to let go of, escape gives the keys back to the scene.
+        if (event.key === 'Escape' && !isCutting && !stretching && !picking.begun.peek()) root.current?.blur();
         const act = sheetKey(event, { rig, picking, lines });
         if (!act) return;
         event.preventDefault();
@@ -141,14 +143,14 @@ export function Sheet({ session, section, id }: SheetProps): JSX.Element {
   );
 }
 
-function pieceInWords({ kind, isWhole, length, radius, rms }: PieceView): string {
+function pieceInWords({ kind, number, isWhole, length, radius, rms }: PieceView): string {
   const what =
     kind === 'line'
       ? `line, ${length.toFixed(2)} mm long`
       : isWhole
         ? `circle, diameter ${(2 * radius!).toFixed(2)} mm`
         : `arc, radius ${radius!.toFixed(2)} mm, ${length.toFixed(2)} mm long`;
-  return `${what}, rms ${rms.toFixed(3)} mm`;
+  return `${number === undefined ? '' : `piece ${number}: `}${what}, rms ${rms.toFixed(3)} mm`;
 }
 
 interface StrokeProps {
