@@ -20,6 +20,8 @@ export class Painter {
     told: { lost(): void; restored(): void },
   ) {
     this.#renderer = new WebGLRenderer({ canvas, antialias: true });
+    // Asking how shaders fared waits for them, and with them the page; while the page is worked on it may.
+    this.#renderer.debug.checkShaderErrors = import.meta.env.DEV;
     this.#camera.matrixAutoUpdate = false;
     canvas.addEventListener('webglcontextlost', (event) => {
       event.preventDefault();

@@ -60,7 +60,8 @@ function begin(drafting: Drafting, { shiftKey, altKey }: Modifiers): boolean {
 /** Chooses what a trail drew. */
 export async function chooseTrail(around: PointerSurroundings, trail: Trail, keys: Modifiers): Promise<void> {
   const { drafting, view } = around;
-  const [x, y] = trail.points.at(-1)!;
+  // The card goes beside all that was drawn, not over it.
+  const [x, y] = trail.points.reduce((right, point) => (point[0] > right[0] ? point : right));
   if (trail.kind === 'brush') {
     const step = Math.max(1, Math.ceil(trail.points.length / MOST_STROKES));
     const few = trail.points.filter((_, i) => i % step === 0 || i === trail.points.length - 1);
@@ -189,8 +190,11 @@ export function followPointer(around: PointerSurroundings): () => void {
     if (event.button === 0 && presses.size === 1 && (hand === 'brush' || hand === 'box' || hand === 'outline'))
       press.trail = [at];
     if (presses.size > 1) {
-      // A second finger: neither brush nor box any more.
-      for (const other of presses.values()) delete other.trail;
+      // A second finger: neither brush nor box any more, nor a click.
+      for (const other of presses.values()) {
+        delete other.trail;
+        other.hasMoved = true;
+      }
       around.showTrail(undefined);
     }
     void findPivot(press);

@@ -15,6 +15,10 @@ import { sceneKeys } from './scene-keys.js';
 import { SceneView } from './scene-view.js';
 import { Triad } from './triad.js';
 
+const CANVAS_NAME =
+  'The scan. Arrow keys turn it, with shift they shift it, plus and minus zoom. ' +
+  'With a choosing hand they move a cross, and space chooses.';
+
 /** The scan, what was found on it, and the hand that chooses. */
 export function Scene({ session }: { readonly session: Session }): JSX.Element {
   const canvas = useRef<HTMLCanvasElement>(null);
@@ -64,11 +68,7 @@ export function Scene({ session }: { readonly session: Session }): JSX.Element {
   const hand = session.hand.value;
   return (
     <section class={`scene hand-${hand}`} aria-label="Scene">
-      <canvas
-        ref={canvas}
-        tabIndex={0}
-        aria-label="The scan. Arrow keys turn it, with shift they shift it, plus and minus zoom. With a choosing hand they move a cross, and space chooses."
-      />
+      <canvas ref={canvas} tabIndex={0} aria-label={CANVAS_NAME} />
       {shown && session.scan.value && (
         <>
           <FrameLetters session={session} view={shown} />

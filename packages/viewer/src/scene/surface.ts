@@ -92,12 +92,13 @@ vec3 asShown(vec3 c) { return pow(c, vec3(1.0 / 2.2)); }
 void main() {
   if (clipped && dot(clip.xyz, vPlace) > clip.w) discard;
   float size = length(vNormal);
-  // Of a cloud without normals nothing tells which way it faces: flat light.
+  // Of a cloud without normals nothing tells which way it faces: what lies deeper is darker.
   vec3 n = size < 0.01 ? KEY : vNormal / size;
   bool back = size >= 0.01 && n.z < 0.0;
   if (back) n = -n;
   float edge = smoothstep(0.0, 0.55, n.z);
   float light = (0.5 + 0.14 * n.y + 0.5 * max(0.0, dot(n, KEY))) * mix(0.5, 1.0, edge);
+  if (size < 0.01) light = 1.15 - 0.9 * gl_FragCoord.z;
   if (vIs.w > 0.5) {
     float t = clamp(vResidual / range, -1.0, 1.0);
     vec3 c = mix(middle, t < 0.0 ? low : high, pow(abs(t), 0.85));
