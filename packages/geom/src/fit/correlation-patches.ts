@@ -60,7 +60,7 @@ export interface PatchSource {
  * Points summed over. Correlated noise is as plain in these as in millions; what more points would add is the averaging of
  * white noise, which is known without looking.
  */
-const MOST_POINTS = 1 << 17;
+const MOST_POINTS = 1 << 16;
 /** Points looked at for gradients, cell size and distances. They vary slowly over a patch: a sample carries them. */
 const SAMPLE = 4096;
 /** Cells that hold points, for each patch wanted. */
