@@ -100,8 +100,6 @@ test('a reload in the middle of work loses nothing: scan, plan, and the way back
   await eventually(() => rows(page).count()).toBe(4);
   await isDone(page);
   const before = await sheet(page);
-  // What follows a pause of a quarter of a second is kept by then.
-  await page.waitForTimeout(800);
 
   await page.reload();
   await eventually(() => rows(page).count()).toBe(4);

@@ -246,7 +246,7 @@ describe('handed over', () => {
     // When it was made stands in the header.
     const data = (text: string) => text.slice(text.indexOf('DATA;'));
     expect(data(strFromU8(files['cad.step']!))).toBe(data(await readFile(join(out, 'cad.step'), 'utf8')));
-  });
+  }, 180_000);
 
   test('one file, whether or not the plan asks for it', async () => {
     const names = async (what: Parameters<typeof measurer.deliver>[1], of = whole) =>

@@ -3,7 +3,7 @@ import type { History } from './history.js';
 import { isFull, type Keep, type ScanOrigin } from './keep.js';
 import type { Notice } from './session.js';
 
-/** Changes that follow each other as fast as this are kept together, ms. */
+/** The first change is kept at once, those that follow faster than this together, ms. */
 const PAUSE = 250;
 
 /** Keeps a session as it goes on. What cannot be kept is said once, and the work goes on. */
@@ -12,6 +12,8 @@ export class Keeping {
   readonly #history: History;
   readonly #say: (notice: Notice) => void;
   #timer: ReturnType<typeof setTimeout> | undefined;
+  /** When it was kept last. */
+  #kept = -Infinity;
   #saving: Promise<void> = Promise.resolve();
   #isTold = false;
 
@@ -29,16 +31,19 @@ export class Keeping {
       if (!isFirst) this.#later();
       isFirst = false;
     });
+    // What waits when the page is left is kept on the way out.
+    globalThis.addEventListener?.('pagehide', () => void this.flush());
   }
 
   #later(): void {
     clearTimeout(this.#timer);
-    this.#timer = setTimeout(() => void this.flush(), PAUSE);
+    this.#timer = setTimeout(() => void this.flush(), Math.max(0, this.#kept + PAUSE - performance.now()));
   }
 
   /** Keeps what is still waiting; resolves once all is kept. */
   flush(): Promise<void> {
     clearTimeout(this.#timer);
+    this.#kept = performance.now();
     this.#saving = this.#saving.then(() => this.#saveHistory());
     return this.#saving;
   }
