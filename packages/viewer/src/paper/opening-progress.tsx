@@ -4,9 +4,9 @@ import { Control } from './control.js';
 
 const megabytes = (bytes: number): string => (bytes / 1e6).toFixed(bytes < 1e7 ? 1 : 0);
 
-/** `12 of 372 MB`, or how much of the demo is made. */
+/** `12 of 372 MB`, or how much of the demo is loaded. */
 export function openingWords(opening: Opening): string {
-  if ('share' in opening) return `${Math.round(100 * opening.share)} % made`;
+  if ('share' in opening) return `${Math.round(100 * opening.share)} % loaded`;
   const { bytes, total } = opening;
   if (total === undefined) return `${megabytes(bytes)} MB read`;
   if (bytes >= total) return `${megabytes(total)} MB read; finding its points and surfaces`;
