@@ -1,7 +1,7 @@
 import type { FitStep } from '@fettle/geom';
 import { effect, type Signal, signal } from '@preact/signals';
 import type { Draft, Session } from '../session/session.js';
-import type { Refusal } from '../worker/protocol.js';
+import { refusalOf } from '../worker/refusal.js';
 import { draftSteps, type Gesture } from './draft-steps.js';
 
 /** What can be fitted to a region, in the order of its keys. */
@@ -58,11 +58,6 @@ export function draftingOf(session: Session): Drafting {
   draftings.set(session, drafting);
   return drafting;
 }
-
-const refusalOf = (error: unknown): Refusal => {
-  const { code = 'unexpected', message = String(error) } = (error ?? {}) as Partial<Refusal>;
-  return { code, message };
-};
 
 const AXES = { x: [1, 0, 0], y: [0, 1, 0], z: [0, 0, 1] } as const;
 

@@ -3,6 +3,7 @@ import { rounded } from '../choosing/draft-steps.js';
 import type { Drafting } from '../choosing/drafting.js';
 import type { Session } from '../session/session.js';
 import type { GrowLimits, Ray } from '../worker/protocol.js';
+import { refusalOf } from '../worker/refusal.js';
 import type { SceneView } from './scene-view.js';
 
 /** The trail a brush, a box or an outline leaves on the screen while it is drawn, pixels. */
@@ -33,6 +34,11 @@ const STILL = 5;
 const MOST_STROKES = 40;
 
 type Modifiers = { readonly shiftKey: boolean; readonly altKey: boolean };
+
+/** Does what a hand asks; where it cannot be done the person is told. */
+export function attempt({ session }: PointerSurroundings, act: Promise<void>): void {
+  act.catch((error: unknown) => session.say({ tone: 'refusal', ...refusalOf(error) }));
+}
 
 /** Grows at a pixel, as a click or the space bar asks. */
 export async function growAt(around: PointerSurroundings, x: number, y: number, keys: Modifiers): Promise<void> {
@@ -261,9 +267,9 @@ export function followPointer(around: PointerSurroundings): () => void {
       const kind = session.hand.peek() as Trail['kind'];
       const points = press.trail;
       around.showTrail(undefined);
-      if (points.length > 1 || kind === 'brush') void chooseTrail(around, { kind, points }, event);
+      if (points.length > 1 || kind === 'brush') attempt(around, chooseTrail(around, { kind, points }, event));
     } else if (!press.hasMoved && press.button === 0 && session.hand.peek() === 'grow') {
-      void growAt(around, ...press.at, event);
+      attempt(around, growAt(around, ...press.at, event));
     }
   };
 

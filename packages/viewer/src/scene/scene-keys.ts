@@ -1,7 +1,7 @@
 import type { Signal } from '@preact/signals';
 import { SHAPES } from '../choosing/drafting.js';
 import { type KeyAct, registerKeys } from '../keys/keys.js';
-import { chooseTrail, growAt, type PointerSurroundings, type Trail } from './pointer.js';
+import { attempt, chooseTrail, growAt, type PointerSurroundings, type Trail } from './pointer.js';
 
 /** Degrees a press of an arrow key turns, as pixels of a drag; and pixels it shifts or moves the cross. */
 const TURN = 24;
@@ -34,13 +34,13 @@ export function sceneKeys(
   const choose = (keys: { shiftKey: boolean; altKey: boolean }): void => {
     const hand = session.hand.peek();
     cross.value = at();
-    if (hand === 'grow') void growAt(around, ...at(), keys);
+    if (hand === 'grow') attempt(around, growAt(around, ...at(), keys));
     else if (hand !== 'turn') trail.value = { kind: hand, points: [...(trail.peek()?.points ?? []), at()] };
   };
   const close = (): void => {
     const drawn = trail.peek();
     trail.value = undefined;
-    if (drawn) void chooseTrail(around, drawn, { shiftKey: hasDraft(), altKey: false });
+    if (drawn) attempt(around, chooseTrail(around, drawn, { shiftKey: hasDraft(), altKey: false }));
   };
   const arrows = [
     ['ArrowLeft', -1, 0],

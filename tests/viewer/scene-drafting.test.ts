@@ -1,0 +1,116 @@
+import type { Vec3 } from '@fettle/geom';
+import { bytesOf, writePly } from '@fettle/io';
+import { describe, expect, test } from 'vitest';
+import type { Gesture } from '../../packages/viewer/src/choosing/draft-steps.js';
+import { draftingOf } from '../../packages/viewer/src/choosing/drafting.js';
+import { createSession } from '../../packages/viewer/src/session/create-session.js';
+import type { Draft } from '../../packages/viewer/src/session/session.js';
+import { createMeasurer } from '../../packages/viewer/src/worker/measurer.js';
+import { part } from '../geom/plan-part.js';
+
+// From gestures to a fit in the plan, on the block of the plan tests: its true sizes stand there.
+
+const { scan, axes } = part({ noise: 0.02 });
+
+async function onBlock() {
+  const session = createSession({ measurer: createMeasurer('http://localhost/') });
+  await session.openFile(new File([bytesOf(writePly(scan))], 'block.ply'));
+  return { session, drafting: draftingOf(session) };
+}
+type Block = Awaited<ReturnType<typeof onBlock>>;
+
+/** Grows over all of a patch of the block, whose wall of the hole turns 14° from point to point. */
+const grow = (at: Vec3, takes = false): Gesture => ({
+  takes,
+  grow: { from: [[...axes.toScan(at)]], turn: 20, spread: 180 },
+});
+const TOP: Vec3 = [20, 60, 0];
+const WALL: Vec3 = [48, 30, -10];
+
+/** The draft once its fit is there. */
+async function fitted({ session, drafting }: Block): Promise<Draft> {
+  await expect.poll(() => drafting.isBusy.value, { timeout: 50_000 }).toBe(false);
+  return session.draft.value!;
+}
+
+describe('a draft', () => {
+  test('is fitted with the shape suggested, and goes into the plan with its region', async () => {
+    const block = await onBlock();
+    block.drafting.add(grow(TOP));
+    const draft = await fitted(block);
+    expect(draft.suggested?.suggestion.kind).toBe('plane');
+    expect(draft.fit?.view?.feature?.kind).toBe('plane');
+    // 61 × 41 points of the top.
+    expect(draft.choice?.count).toBeGreaterThan(0.9 * 61 * 41);
+    expect(await block.drafting.keep()).toBe(true);
+    const { steps } = block.session.plan.value;
+    expect(steps.map(({ id }) => id)).toEqual(['region-1', 'plane-1']);
+    expect(steps[1]).toMatchObject({ shape: 'plane', to: 'region-1', reject: 3.5 });
+    expect(block.session.draft.value).toBeUndefined();
+    expect(block.session.selected.value).toEqual(['plane-1']);
+  });
+
+  test('takes another shape, and strays too, when told', async () => {
+    const block = await onBlock();
+    block.drafting.add(grow(TOP));
+    await fitted(block);
+    block.drafting.shape.value = 'line';
+    block.drafting.rejects.value = false;
+    const draft = await fitted(block);
+    expect(draft.fit?.step).toMatchObject({ id: 'line-1', shape: 'line' });
+    expect(draft.fit?.step).not.toHaveProperty('reject');
+    expect(draft.fit?.view?.feature?.kind).toBe('line');
+  });
+
+  test('takes the diameter that is known, typed or from a size by hand', async () => {
+    const block = await onBlock();
+    await block.session.append([{ step: 'by-hand', id: 'pin', size: 16.004, uncertainty: 0.01 }]);
+    block.drafting.add(grow(WALL));
+    const free = await fitted(block);
+    expect(free.suggested?.suggestion.kind).toBe('cylinder');
+    const diameterOf = ({ fit }: Draft): number | undefined =>
+      fit?.view?.row?.values.find(({ name }) => name === 'diameter')?.value;
+    expect(Math.abs(diameterOf(free)! - 16)).toBeLessThan(0.05);
+    block.drafting.known.value = { diameter: 16.1 };
+    expect(diameterOf(await fitted(block))).toBeCloseTo(16.1, 9);
+    block.drafting.known.value = { diameter: 'pin' };
+    const known = await fitted(block);
+    expect(diameterOf(known)).toBeCloseTo(16.004, 9);
+    expect(known.fit?.step).toMatchObject({ known: { diameter: 'pin' } });
+  });
+
+  test('takes the direction of an axis of the frame in use, here the scan', async () => {
+    const block = await onBlock();
+    block.drafting.add(grow(TOP));
+    await fitted(block);
+    block.drafting.known.value = { direction: { axis: 'z' } };
+    const { fit } = await fitted(block);
+    expect(fit?.view?.feature).toMatchObject({ kind: 'plane' });
+    const normal = (fit!.view!.feature as { normal: Vec3 }).normal;
+    expect(normal.map(Math.abs)).toEqual([0, 0, 1]);
+    expect(fit?.step).not.toHaveProperty('in');
+  });
+
+  test('without what was taken away again is gone when all of it is', async () => {
+    const block = await onBlock();
+    block.drafting.add(grow(TOP));
+    await fitted(block);
+    block.drafting.add(grow(TOP, true));
+    const draft = await fitted(block);
+    expect(draft.refusal?.code).toBe('region-empty');
+    expect(await block.drafting.keep()).toBe(false);
+    block.drafting.back();
+    expect((await fitted(block)).fit?.view?.feature?.kind).toBe('plane');
+    block.drafting.drop();
+    expect(block.session.draft.value).toBeUndefined();
+  });
+
+  test('is gone when another scan is opened', async () => {
+    const block = await onBlock();
+    block.drafting.add(grow(TOP));
+    await fitted(block);
+    await block.session.openFile(new File([bytesOf(writePly(scan))], 'again.ply'));
+    expect(block.session.draft.value).toBeUndefined();
+    expect(block.drafting.gestures.value).toEqual([]);
+  });
+});
