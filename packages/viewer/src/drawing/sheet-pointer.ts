@@ -62,7 +62,7 @@ export function sheetPointer(rig: Signal<SheetRig>, picking: Picking) {
       }
       if (!picking.begun.peek()) picking.hover(onSheet(at));
       const isOnCurve = event.button === 0 && (picking.hovered.peek() ?? picking.near.peek()) !== undefined;
-      const does = event.button !== 0 ? 'pan' : event.shiftKey && !isOnCurve ? 'box' : isOnCurve ? 'stretch' : 'pan';
+      const does = event.button !== 0 ? 'pan' : event.shiftKey ? 'box' : isOnCurve ? 'stretch' : 'pan';
       drag = { begun: at, at, hasMoved: false, does };
     },
     onPointerMove(event: PointerEvent): void {
@@ -80,7 +80,7 @@ export function sheetPointer(rig: Signal<SheetRig>, picking: Picking) {
       const { box } = picking;
       if (!done.hasMoved) {
         if (event.button === 0) void picking.click(at, event.shiftKey);
-      } else if (done.does === 'stretch') void picking.finish(at, event.shiftKey);
+      } else if (done.does === 'stretch') void picking.finish(at);
       else if (done.does === 'box') {
         const drawn = box.peek();
         if (drawn) void picking.pickBox(drawn);

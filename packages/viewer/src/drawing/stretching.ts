@@ -1,4 +1,4 @@
-import type { FitStep, Step, Vec3 } from '@fettle/geom';
+import type { FitStep, SheetRow, Step, Vec3 } from '@fettle/geom';
 import { vec3 } from '@fettle/geom';
 import { type Signal, signal } from '@preact/signals';
 import { rounded } from '../choosing/draft-steps.js';
@@ -49,6 +49,8 @@ const SEAM = 0.01;
 
 /** A line holds a stretch as well as a circle does if its rms is no more than this many times larger. */
 const AS_GOOD = 1.15;
+/** And if it leaves out no more than a tenth of the points the circle holds. */
+const AS_MANY = 0.9;
 
 const known = new WeakMap<Session, Signal<Stretching | undefined>>();
 
@@ -174,8 +176,10 @@ function chooseShape(session: Session): void {
   const stretching = stretchingOf(session);
   const now = stretching.peek()!;
   const { line, circle } = now.stretches.at(-1)!.trials;
-  const [byLine, byCircle] = [line?.view?.row?.rms, circle?.view?.row?.rms];
-  const isLine = byCircle === undefined || (byLine !== undefined && byLine <= AS_GOOD * byCircle);
+  const [byLine, byCircle] = [line?.view?.row, circle?.view?.row];
+  const holds = ({ rms = 0, used = 0 }: SheetRow, other: SheetRow): boolean =>
+    rms <= AS_GOOD * (other.rms ?? 0) && used >= AS_MANY * (other.used ?? 0);
+  const isLine = byCircle === undefined || (byLine !== undefined && holds(byLine, byCircle));
   stretching.value = {
     ...now,
     stretches: withLast(now.stretches, (last) => ({ ...last, shape: isLine ? 'line' : 'circle' })),
