@@ -29,7 +29,8 @@ import { inverseInformation } from './correlation-solve.js';
  * | the same, smooth and rough                                      | 98, 97, 96, 95; 99 between lengths 1/28 and 1/14 |
  * | the same under Jeffreys' prior (by the spectra)                 | 100, -, -, -; 1.5 to 2 times too wide            |
  * | 64 patches, smooth and rough, with the levels inside them       | 97, 95, 96, 96                                   |
- * | the same, and no correlation as a hypothesis of its own: this   | 96, 97, 97, 96; 96 to 98 between                 |
+ * | the same, and no correlation as a hypothesis of its own         | 96, 97, 97, 96; 96 to 98 between                 |
+ * | the same, five levels for three, rough noise a tenth as likely: this | 96, 96, 95, -; 95 at 1/28                   |
  *
  * A third kernel between the two (Matérn 3/2) brings noise of that kind on a 90° arc at 1/10 from 88 to 95 %, and smooth noise at
  * 1/20 from 95 to 98 %: left out. Lengths up to a quarter of the span instead of 0.3: 92 at 1/10. One chance in ten instead of even that
