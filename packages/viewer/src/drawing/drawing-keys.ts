@@ -1,21 +1,34 @@
-import { registerKeys } from '../keys/keys.js';
+import { type KeyAct, registerKeys } from '../keys/keys.js';
 import type { Session } from '../session/session.js';
 import { dropCut, keepCut, levelOf, moveCut } from './cutting.js';
 import type { Picking } from './picking.js';
 import { keepProfile, profilingOf, setProfiling } from './profiling.js';
 import { changeShape, dropStretch, keepStretch, STRETCH_SHAPES, stretchingOf } from './stretching.js';
 
-/** The keyboard on a section: moving it, walking its pieces, picking one, keeping what was fitted. */
+/** Keys of a section that is being moved; they hold before it is drawn for the first time. */
+export function cutKeys(session: Session): readonly KeyAct[] {
+  const isCutting = (): boolean => session.cutting.peek() !== undefined;
+  const shift = (by: number): void => {
+    const step = session.cutting.peek()?.step;
+    if (step) moveCut(session, Math.round((levelOf(step) + by) * 100) / 100);
+  };
+  return [
+    { key: 'PageUp', words: 'Move the section by 1 mm', when: isCutting, act: () => shift(1) },
+    { key: 'PageDown', words: 'Move the section by 1 mm', when: isCutting, act: () => shift(-1) },
+    { key: 'shift+PageUp', words: 'Move the section by 0.1 mm', when: isCutting, act: () => shift(0.1) },
+    { key: 'shift+PageDown', words: 'Move the section by 0.1 mm', when: isCutting, act: () => shift(-0.1) },
+    { key: 'Enter', words: 'Keep the section', when: isCutting, act: () => void keepCut(session) },
+    { key: 'Escape', words: 'Let go of the section', when: isCutting, act: () => dropCut(session) },
+  ];
+}
+
+/** The keyboard on a section: walking its pieces, picking one, keeping what was fitted. */
 export function drawingKeys(session: Session, picking: Picking): () => void {
   const stretching = stretchingOf(session);
   const isCutting = (): boolean => session.cutting.peek() !== undefined;
   const isFitting = (): boolean => stretching.peek() !== undefined;
   const hasStops = (): boolean => picking.stops.length > 0;
   const isWalking = (): boolean => picking.walked.peek() !== undefined && session.hand.peek() === 'turn';
-  const shift = (by: number): void => {
-    const step = session.cutting.peek()?.step;
-    if (step) moveCut(session, Math.round((levelOf(step) + by) * 100) / 100);
-  };
   const next = (): void => {
     const shape = stretching.peek()!.stretches.at(-1)!.shape;
     void changeShape(session, STRETCH_SHAPES[(STRETCH_SHAPES.indexOf(shape) + 1) % STRETCH_SHAPES.length]!);
@@ -47,12 +60,6 @@ export function drawingKeys(session: Session, picking: Picking): () => void {
       when: () => isWalking() && isFitting(),
       act: () => void picking.pickWalked(true),
     },
-    { key: 'PageUp', words: 'Move the section by 1 mm', when: isCutting, act: () => shift(1) },
-    { key: 'PageDown', words: 'Move the section by 1 mm', when: isCutting, act: () => shift(-1) },
-    { key: 'shift+PageUp', words: 'Move the section by 0.1 mm', when: isCutting, act: () => shift(0.1) },
-    { key: 'shift+PageDown', words: 'Move the section by 0.1 mm', when: isCutting, act: () => shift(-0.1) },
-    { key: 'Enter', words: 'Keep the section', when: isCutting, act: () => void keepCut(session) },
-    { key: 'Escape', words: 'Let go of the section', when: isCutting, act: () => dropCut(session) },
     { key: 'c', words: 'Fit another shape to the stretch', when: isFitting, act: next },
     { key: 'Enter', words: 'Keep the fit of the stretch', when: isFitting, act: () => void keepStretch(session) },
     { key: 'Escape', words: 'Let go of the stretch', when: isFitting, act: () => dropStretch(session) },

@@ -5,6 +5,7 @@ import { registerKeys } from '../keys/keys.js';
 import type { Session } from '../session/session.js';
 import { CutBar } from './cut-bar.js';
 import { startCut } from './cutting.js';
+import { cutKeys } from './drawing-keys.js';
 import { ProfileBar } from './profile-bar.js';
 import { Sheet } from './sheet.js';
 import { dropStretch } from './stretching.js';
@@ -20,6 +21,7 @@ export function SectionDrawing({ session }: { readonly session: Session }): JSX.
           when: () => session.scan.peek() !== undefined,
           act: () => startCut(session),
         },
+        ...cutKeys(session),
       ]),
     [session],
   );
