@@ -56,15 +56,24 @@ export const untilRows = (page: Page, count: number): Promise<unknown> =>
     timeout: 30_000,
   });
 
-/** Where a place of a section's drawing, in its own mm, is on the page. */
-export const drawingPixel = (page: Page, [x, y]: readonly [number, number]): Promise<readonly [number, number]> =>
+/** The middle of the longest curve of a section's drawing that stays within a radius of a place, its own mm; pixels of the page. */
+export const longestCurveBy = (
+  page: Page,
+  [x, y]: readonly [number, number, number],
+  radius: number,
+): Promise<readonly [number, number]> =>
   page.evaluate(
-    ([px, py]) => {
-      const curves = document.querySelector<SVGGElement>('.section-drawing svg g[transform^="matrix"]')!;
-      const at = new DOMPoint(px, py).matrixTransform(curves.getScreenCTM()!);
+    ([cx, cy, reach]) => {
+      const curves = [...document.querySelectorAll<SVGPathElement>('.section-drawing .curve')].filter((curve) => {
+        const { x: left, y: low, width, height } = curve.getBBox();
+        return left > cx - reach && left + width < cx + reach && low > cy - reach && low + height < cy + reach;
+      });
+      const longest = curves.sort((a, b) => b.getTotalLength() - a.getTotalLength())[0]!;
+      const { x: px, y: py } = longest.getPointAtLength(longest.getTotalLength() / 2);
+      const at = new DOMPoint(px, py).matrixTransform(longest.getScreenCTM()!);
       return [at.x, at.y] as const;
     },
-    [x, y] as const,
+    [x, y, radius] as const,
   );
 
 /** Waits for a file that is handed over while something is done. */

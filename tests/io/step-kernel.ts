@@ -96,6 +96,26 @@ export async function seenByKernel(file: Uint8Array): Promise<Seen> {
   return { valid, items };
 }
 
+/** Whether a file's shapes are valid, and every circle among its edges where it lies in the whole, parts placed. */
+export async function circlesByKernel(
+  file: Uint8Array,
+): Promise<{ readonly valid: boolean; readonly circles: readonly SeenEdge[] }> {
+  const oc = await kernel();
+  oc.FS.writeFile('/seen.step', file);
+  const reader = new oc.STEPControl_Reader_1();
+  if (reader.ReadFile('/seen.step') !== oc.IFSelect_ReturnStatus.IFSelect_RetDone) throw new Error('not read');
+  reader.TransferRoots(new oc.Message_ProgressRange_1());
+  const whole = reader.OneShape();
+  const { TopAbs_EDGE, TopAbs_SHAPE } = oc.TopAbs_ShapeEnum;
+  const edges: SeenEdge[] = [];
+  for (const e = new oc.TopExp_Explorer_2(whole, TopAbs_EDGE, TopAbs_SHAPE); e.More(); e.Next())
+    edges.push(seenEdge(oc, oc.TopoDS.Edge_1(e.Current())));
+  return {
+    valid: new oc.BRepCheck_Analyzer(whole, true, false).IsValid_2(),
+    circles: edges.filter(({ kind }) => kind === 'circle'),
+  };
+}
+
 /** The kernel hands out the bytes of UTF-8 as characters. */
 const nameOf = (entity: Kernel): string => Buffer.from(entity.Name().get().ToCString(), 'latin1').toString('utf8');
 
