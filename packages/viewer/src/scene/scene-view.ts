@@ -23,6 +23,7 @@ import { type SceneColors, sceneColors, watchScheme } from './scene-colors.js';
 import { linesShown } from './scene-lines.js';
 import { marksShown, type SelectedPoints, selectedPoints } from './scene-marks.js';
 import { type ClipPlane, Surface } from './surface.js';
+import { warmUp } from './warm-up.js';
 
 /** The map of residuals that is shown. */
 export interface ResidualMap {
@@ -76,7 +77,7 @@ export class SceneView {
         }),
       restored: () => this.#makeSurface(),
     });
-    this.#painter.scene.add(this.#curves.group);
+    this.#painter.scene.add(this.#curves.group, warmUp(this.#colors.peek()));
     this.#stops.push(
       effect(() => {
         session.scan.value;
