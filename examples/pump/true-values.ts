@@ -11,6 +11,9 @@ const axes = ['x', 'y', 'z'] as const;
 /** What a value on the pump's job sheet would be if scanner and casting were perfect; undefined where nothing is true or false. */
 export function trueValue({ onPump }: Truth, plan: Plan, row: SheetRow, value: SheetValue): number | undefined {
   if (row.step === 'measure') return trueMeasures(onPump, plan)[row.id];
+  if (row.id === 'slot-outline')
+    return value.name.startsWith('radius') ? casting.keySlot.width / 2 : slotOutline(value);
+  if (row.step === 'by-hand') return value.name === 'difference' ? 0 : trueByHand(onPump, plan)[row.id];
   // Form and how far holes are off their places: none on a perfect casting.
   if (value.name === 'flatness' || value.name === 'off-place') return 0;
   const feature: TrueFeature | undefined = onPump[sameAs[row.id] ?? (row.id as keyof TrueFeatures)];
@@ -43,6 +46,20 @@ export function trueValue({ onPump }: Truth, plan: Plan, row: SheetRow, value: S
 
 /** Rows that tell again of what another tells. */
 const sameAs: Readonly<Record<string, keyof TrueFeatures>> = { 'feet-flatness': 'top', 'bore-pin': 'bore' };
+
+/** What a caliper without error would read. */
+const trueByHand = (is: TrueFeatures, plan: Plan): Record<string, number | undefined> => ({
+  'holes-by-hand': trueMeasures(is, plan)['holes-apart'],
+  'slot-by-hand': casting.keySlot.width,
+  'bore-by-hand': 2 * is.bore.radius,
+});
+
+/** Of the key slot's outline, where its rim is whole: its width, and what it encloses. */
+function slotOutline({ name }: SheetValue): number | undefined {
+  const { length, width } = casting.keySlot;
+  if (name.startsWith('width')) return width;
+  return name === 'area' ? (length - width) * width + (Math.PI * width ** 2) / 4 : undefined;
+}
 
 /** Where a feature is; of an axis where the row says: `… crosses y = 0`. */
 function placeOf(feature: TrueFeature, where: string | undefined): Vec3 {
