@@ -92,6 +92,9 @@ export class SceneView {
       effect(() => this.#showLines()),
       effect(() => this.#clip()),
       effect(() => {
+        if (session.cutting.value) this.#stir();
+      }),
+      effect(() => {
         const surface = this.#surface.value;
         surface?.showReduced(this.isMoving.value);
         if (surface?.hasReduced) this.#painter.invalidate();
@@ -124,6 +127,11 @@ export class SceneView {
   /** Sets where it looks from, drawing the reduced scan until it rests. */
   move(rig: Rig): void {
     this.rig.value = rig;
+    this.#stir();
+  }
+
+  /** Until a moment after the last call the reduced scan is drawn. */
+  #stir(): void {
     this.isMoving.value = true;
     clearTimeout(this.#resting);
     this.#resting = setTimeout(() => {
