@@ -13,10 +13,27 @@ export default defineConfig({
     ],
   },
   test: {
-    include: ['tests/**/*.test.ts'],
-    globalSetup: ['tests/browser/prepare-browser.ts', 'tests/browser/prepare-page.ts'],
     testTimeout: 60_000,
     hookTimeout: 120_000,
     maxWorkers: 2,
+    projects: [
+      {
+        extends: true,
+        test: { name: 'library', include: ['tests/**/*.test.ts'], exclude: ['tests/browser/**', '**/node_modules/**'] },
+      },
+      {
+        extends: true,
+        // A browser draws by software and wants both cores: these come last, one at a time.
+        test: {
+          name: 'browser',
+          include: ['tests/browser/**/*.test.ts'],
+          globalSetup: ['tests/browser/prepare-browser.ts', 'tests/browser/prepare-page.ts'],
+          fileParallelism: false,
+          maxWorkers: 1,
+          retry: 2,
+          sequence: { groupOrder: 1 },
+        },
+      },
+    ],
   },
 });

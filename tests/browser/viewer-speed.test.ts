@@ -76,6 +76,8 @@ test('a million triangles: no task of the page takes 100 ms while reading, choos
 
   await page.getByLabel('Scan or plan').setInputFiles(scanFile);
   await eventually(() => page.locator('.title-block').textContent()).toMatch(/999,698/);
+  await page.getByRole('button', { name: 'Look from z', exact: true }).waitFor();
+  await page.waitForTimeout(500);
   await page.keyboard.press('g');
   const box = (await page.locator('canvas').first().boundingBox())!;
   const [x, y] = [box.x + box.width / 2, box.y + box.height / 2];

@@ -3,18 +3,15 @@ import type { History } from './history.js';
 import { isFull, type Keep, type ScanOrigin } from './keep.js';
 import type { Notice } from './session.js';
 
-/** The first change is kept at once, those that follow faster than this together, ms. */
-const PAUSE = 250;
-
 /** Keeps a session as it goes on. What cannot be kept is said once, and the work goes on. */
 export class Keeping {
   readonly #keep: Keep;
   readonly #history: History;
   readonly #say: (notice: Notice) => void;
-  #timer: ReturnType<typeof setTimeout> | undefined;
-  /** When it was kept last. */
-  #kept = -Infinity;
-  #saving: Promise<void> = Promise.resolve();
+  /** While something is being kept. */
+  #saving: Promise<void> | undefined;
+  /** Whether there is something newer than what is being kept. */
+  #isBehind = false;
   #isTold = false;
 
   constructor(keep: Keep, history: History, say: (notice: Notice) => void) {
@@ -23,29 +20,31 @@ export class Keeping {
     this.#say = say;
   }
 
-  /** Keeps every change of the history from now on. */
+  /** Keeps every change of the history from now on, at once; those that come faster than they can be kept, together. */
   begin(): void {
     let isFirst = true;
     effect(() => {
       this.#history.state.value;
-      if (!isFirst) this.#later();
+      if (!isFirst) void this.flush();
       isFirst = false;
     });
     // What waits when the page is left is kept on the way out.
     globalThis.addEventListener?.('pagehide', () => void this.flush());
   }
 
-  #later(): void {
-    clearTimeout(this.#timer);
-    this.#timer = setTimeout(() => void this.flush(), Math.max(0, this.#kept + PAUSE - performance.now()));
+  /** Keeps what there is now, and what comes while that is done; resolves once all is kept. */
+  flush(): Promise<void> {
+    this.#isBehind = true;
+    this.#saving ??= this.#catchUp();
+    return this.#saving;
   }
 
-  /** Keeps what is still waiting; resolves once all is kept. */
-  flush(): Promise<void> {
-    clearTimeout(this.#timer);
-    this.#kept = performance.now();
-    this.#saving = this.#saving.then(() => this.#saveHistory());
-    return this.#saving;
+  async #catchUp(): Promise<void> {
+    while (this.#isBehind) {
+      this.#isBehind = false;
+      await this.#saveHistory();
+    }
+    this.#saving = undefined;
   }
 
   async #saveHistory(): Promise<void> {
