@@ -61,7 +61,7 @@ export async function simplify(scan: Scan, options: SimplifyOptions): Promise<Si
 }
 
 /** How many times a mesh is simplified at most to come near a deviation. */
-export const mostPasses = 10;
+const mostPasses = 10;
 
 /** With more than this share of the places too far off the error allowed is too large; with less, they are exceptions. */
 const exceptions = 0.01;

@@ -20,7 +20,7 @@ const colorNames = [
 ] as const;
 
 /** Finds coordinates, normals and colors by the names PLY files give them. Errors: `no-coordinates`. */
-export function vertexLayout(element: PlyElement, name: string): VertexLayout {
+function vertexLayout(element: PlyElement, name: string): VertexLayout {
   const find = (names: readonly string[]): number[] | undefined => {
     const places = names.map((n) => element.properties.findIndex((p) => p.name === n && p.countType === undefined));
     return places.every((p) => p >= 0) ? places : undefined;

@@ -14,7 +14,30 @@ export interface HandSettingsProps {
   readonly through: Signal<boolean>;
 }
 
-const numberOf = (event: Event): number => Number((event.currentTarget as HTMLInputElement).value);
+interface SliderProps {
+  readonly hint: string;
+  /** What it is set to, in words. */
+  readonly says: string;
+  readonly range: readonly [least: number, most: number, step: number];
+  readonly value: number;
+  onSet(value: number): void;
+}
+
+function Slider({ hint, says, range: [min, max, step], value, onSet }: SliderProps): JSX.Element {
+  return (
+    <label title={hint}>
+      <span>{says}</span>
+      <input
+        type="range"
+        min={min}
+        max={max}
+        step={step}
+        value={value}
+        onInput={(event) => onSet(Number(event.currentTarget.value))}
+      />
+    </label>
+  );
+}
 
 /** What the hand in use can be set to, and how the scan is shown. */
 export function HandSettings({ session, drafting, view, brush, through }: HandSettingsProps): JSX.Element {
@@ -26,48 +49,36 @@ export function HandSettings({ session, drafting, view, brush, through }: HandSe
       {hand !== 'turn' && <JoiningChoice joining={drafting.joining} />}
       {hand === 'grow' && (
         <>
-          <label title="How far the surface may turn from one point to the next. Alt and the wheel change both angles.">
-            <span>from point to point {turn}°</span>
-            <input
-              type="range"
-              min={0.5}
-              max={15}
-              step={0.5}
-              value={turn}
-              onInput={(event) => {
-                session.grow.value = { ...session.grow.peek(), turn: numberOf(event) };
-              }}
-            />
-          </label>
-          <label title="How far the surface may turn from the place pointed at, in all">
-            <span>in all {spread}°</span>
-            <input
-              type="range"
-              min={1}
-              max={90}
-              step={1}
-              value={spread}
-              onInput={(event) => {
-                session.grow.value = { ...session.grow.peek(), spread: numberOf(event) };
-              }}
-            />
-          </label>
+          <Slider
+            hint="How far the surface may turn from one point to the next. Alt and the wheel change both angles."
+            says={`from point to point ${turn}°`}
+            range={[0.5, 15, 0.5]}
+            value={turn}
+            onSet={(to) => {
+              session.grow.value = { ...session.grow.peek(), turn: to };
+            }}
+          />
+          <Slider
+            hint="How far the surface may turn from the place pointed at, in all"
+            says={`in all ${spread}°`}
+            range={[1, 90, 1]}
+            value={spread}
+            onSet={(to) => {
+              session.grow.value = { ...session.grow.peek(), spread: to };
+            }}
+          />
         </>
       )}
       {hand === 'brush' && (
-        <label title="Radius of the brush">
-          <span>brush {(brush.value * view.rig.value.scale).toPrecision(2)} mm</span>
-          <input
-            type="range"
-            min={4}
-            max={60}
-            step={1}
-            value={brush.value}
-            onInput={(event) => {
-              brush.value = numberOf(event);
-            }}
-          />
-        </label>
+        <Slider
+          hint="Radius of the brush"
+          says={`brush ${(brush.value * view.rig.value.scale).toPrecision(2)} mm`}
+          range={[4, 60, 1]}
+          value={brush.value}
+          onSet={(to) => {
+            brush.value = to;
+          }}
+        />
       )}
       {(hand === 'brush' || hand === 'box' || hand === 'outline') && (
         <label class="tick" title="Choose points that cannot be seen from here as well">
