@@ -233,7 +233,9 @@ describe('delivered', () => {
     const report = readFileSync(join(folder, 'out', 'file-card.html'), 'utf8');
     expect(report).toContain(createHash('sha256').update(readFileSync(path)).digest('hex'));
     expect(report).toContain('Bench 3');
-    expect(report).toMatch(/light<\/strong>, as delivered: 4,264 triangles simplified to [\d,]+; measured afterwards/);
+    expect(report).toMatch(
+      /light<\/strong>: delivered as PLY in mm, as scanned; 4,264 triangles simplified to [\d,]+; measured afterwards/,
+    );
     expect(elementsOf(readFileSync(join(folder, 'out', 'template.svg'), 'utf8'), 'xml')[0]!.attributes.width).toMatch(
       /mm$/,
     );

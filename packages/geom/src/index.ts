@@ -135,6 +135,7 @@ export { cloudPieces } from './scan/cloud-pieces.js';
 export { createScan, type ScanParts } from './scan/create.js';
 export { type CurvatureOptions, type Curvatures, curvatures } from './scan/curvatures.js';
 export { boundaryEdges, type Hole, holes } from './scan/holes.js';
+export { type LengthUnit, lengthUnits, millimetersIn } from './scan/length-unit.js';
 export { memoryOfIndex, type PackedIndex, packIndex, unpackIndex } from './scan/packed-index.js';
 export { noPiece, type Piece, type Pieces, pieces } from './scan/pieces.js';
 export { type PointIndex, pointIndex } from './scan/point-index.js';

@@ -9,6 +9,7 @@ import type { BoltCircle } from '../relate/bolt-circle.js';
 import type { HoleGrid } from '../relate/hole-grid.js';
 import type { HoleRow } from '../relate/hole-row.js';
 import type { Hole } from '../scan/holes.js';
+import type { LengthUnit } from '../scan/length-unit.js';
 import type { Scan } from '../scan/scan.js';
 import { version } from '../version.js';
 import type { Plan } from './plan.js';
@@ -77,6 +78,8 @@ export interface ResultsJson {
   readonly prepared?: readonly PreparedJson[];
   /** One entry a delivery that was simplified; absent without any. */
   readonly simplified?: readonly SimplifiedJson[];
+  /** One entry a step that delivers the scan; absent without any. */
+  readonly delivered?: readonly DeliveredJson[];
   /** One entry a step measured by hand; absent without any. */
   readonly byHand?: readonly ByHandJson[];
   /** One entry a section step that asked for its profile; absent without any. */
@@ -116,6 +119,16 @@ export interface HoleJson {
   readonly closed: boolean;
   readonly points: number;
   readonly at: Triple;
+}
+
+/** A scan file the plan asks for. */
+export interface DeliveredJson {
+  readonly id: string;
+  readonly format: string;
+  /** Of the file's coordinates. */
+  readonly units: LengthUnit;
+  /** Id of the frame it is set on; null: as scanned. */
+  readonly frame: string | null;
 }
 
 /** What a delivery was simplified to. */
@@ -164,6 +177,12 @@ function simplifiedJson(outcome: StepOutcome): SimplifiedJson[] {
       deviation,
     },
   ];
+}
+
+function deliveredJson(outcome: StepOutcome): DeliveredJson[] {
+  if (outcome.kind !== 'deliver' || !('scan' in outcome.deliver)) return [];
+  const { format, units = 'mm', in: frame = null } = outcome.deliver.scan;
+  return [{ id: outcome.id, format, units, frame }];
 }
 
 function byHandJson(outcome: StepOutcome): ByHandJson[] {
@@ -264,6 +283,7 @@ export function resultsToJson(results: Results): ResultsJson {
   const frames = results.outcomes.flatMap((o) => (o.kind === 'frame' ? [frameJson(o.id, o.frame, o.uncertainty)] : []));
   const prepared = results.outcomes.flatMap(preparedJson);
   const simplified = results.outcomes.flatMap(simplifiedJson);
+  const delivered = results.outcomes.flatMap(deliveredJson);
   const byHand = results.outcomes.flatMap(byHandJson);
   const profiles = results.outcomes.flatMap(profileJson);
   return {
@@ -280,6 +300,7 @@ export function resultsToJson(results: Results): ResultsJson {
     warnings: results.warnings.map(({ code, message }) => ({ code, message })),
     ...(prepared.length > 0 && { prepared }),
     ...(simplified.length > 0 && { simplified }),
+    ...(delivered.length > 0 && { delivered }),
     ...(byHand.length > 0 && { byHand }),
     ...(profiles.length > 0 && { profiles }),
     plan: results.plan,

@@ -114,10 +114,15 @@ function pictureOutput({ id, picture }: DeliverPictureStep, scan: Scan, results:
   return { name: `${id}.png`, chunks: () => [pngBytes(measuredPicture(results, scan, how), { palette: true })] };
 }
 
-const scanOutput = (deliver: DeliverScanStep, scan: Scan, results: Results): OutputFile => ({
-  name: `${deliver.id}.${deliver.scan.format}`,
-  chunks: () => WRITERS[deliver.scan.format](set(scanOf(deliver, scan, results), frameOf(deliver, results))),
-});
+function scanOutput(deliver: DeliverScanStep, scan: Scan, results: Results): OutputFile {
+  const { format, units = 'mm' } = deliver.scan;
+  // What no program reads from the file, a person can read from its name.
+  const unitInName = format === '3mf' || units === 'mm' ? '' : `.${units}`;
+  return {
+    name: `${deliver.id}${unitInName}.${format}`,
+    chunks: () => WRITERS[format](set(scanOf(deliver, scan, results), frameOf(deliver, results)), { units }),
+  };
+}
 
 function cadOutput({ id, cad }: DeliverCadStep, scan: Scan, results: Results): OutputFile {
   const file = `${id}.step`;

@@ -1,8 +1,6 @@
-/** Units of length a scan file may be in. */
-export type LengthUnit = 'mm' | 'cm' | 'm' | 'inch';
+import { type LengthUnit, millimetersIn } from '@fettle/geom';
 
-/** Millimetres in one of each unit. The inch is exactly 25.4 mm (ISO 80000-3). */
-export const millimetersIn: Readonly<Record<LengthUnit, number>> = { mm: 1, cm: 10, m: 1000, inch: 25.4 };
+export { type LengthUnit, millimetersIn };
 
 const words: readonly (readonly [RegExp, LengthUnit])[] = [
   [/^(mm|millimet(er|re)s?)$/, 'mm'],

@@ -1,9 +1,10 @@
 import type { Scan } from '@fettle/geom';
 import { checkScan } from './check-scan.js';
 import { Chunks } from './chunks.js';
+import { divisorOf, type FileUnits } from './file-units.js';
 import { digits, single } from './shortest-number.js';
 
-export interface ObjOptions {
+export interface ObjOptions extends FileUnits {
   /** Lines for the beginning of the file, such as where the scan comes from. */
   readonly comments?: readonly string[];
 }
@@ -12,22 +13,27 @@ export interface ObjOptions {
 const LINES = 1 << 14;
 
 /**
- * A scan as OBJ in mm, which a comment says. Coordinates are written with the fewest digits that read back as the same
+ * A scan as OBJ, its unit in a comment. Coordinates are written with the fewest digits that read back as the same
  * double, normals with the nine that keep a single, colors (r g b behind the coordinates, 0 to 1) with four.
- * All points are written, whatever `select` says. Errors: those of checkScan.
+ * All points are written, whatever `select` says. Errors: `bad-units`, those of checkScan.
  */
 export function writeObj(scan: Scan, options: ObjOptions = {}): Chunks {
   checkScan(scan);
-  return new Chunks(() => pieces(scan, options));
+  const divisor = divisorOf(scan, options);
+  return new Chunks(() => pieces(scan, options, divisor));
 }
 
 /** 0 to 255 as fractions of four digits: the step between two is 0.0039. */
 const fractions = Array.from({ length: 256 }, (_, c) => String(Number((c / 255).toFixed(4))));
 
-function* pieces({ positions, triangles, normals, colors }: Scan, { comments = [] }: ObjOptions) {
+function* pieces(
+  { positions: p, triangles, normals, colors }: Scan,
+  { comments = [], units = 'mm' }: ObjOptions,
+  divisor: number,
+) {
   const encoder = new TextEncoder();
-  const points = positions.length / 3;
-  const lines: string[] = ['# units mm'];
+  const points = p.length / 3;
+  const lines: string[] = [`# units ${units}`];
   for (const comment of comments) lines.push(...comment.split(/[\r\n]+/).map((line) => `# ${line}`));
 
   function* full(limit: number) {
@@ -38,7 +44,7 @@ function* pieces({ positions, triangles, normals, colors }: Scan, { comments = [
   }
 
   for (let i = 0; i < 3 * points; i += 3) {
-    const v = `v ${digits(positions[i])} ${digits(positions[i + 1])} ${digits(positions[i + 2])}`;
+    const v = `v ${digits(p[i] / divisor)} ${digits(p[i + 1] / divisor)} ${digits(p[i + 2] / divisor)}`;
     lines.push(
       colors === undefined ? v : `${v} ${fractions[colors[i]]} ${fractions[colors[i + 1]]} ${fractions[colors[i + 2]]}`,
     );

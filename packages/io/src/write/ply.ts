@@ -1,8 +1,9 @@
 import type { Scan } from '@fettle/geom';
 import { checkScan } from './check-scan.js';
 import { Chunks } from './chunks.js';
+import { divisorOf, type FileUnits } from './file-units.js';
 
-export interface PlyOptions {
+export interface PlyOptions extends FileUnits {
   /** Lines for the header, such as where the scan comes from. */
   readonly comments?: readonly string[];
 }
@@ -11,16 +12,17 @@ export interface PlyOptions {
 const ROWS = 1 << 15;
 
 /**
- * A scan as binary little-endian PLY in mm, which a comment says: doubles for coordinates, so that the file reads back equal bit
+ * A scan as binary little-endian PLY, its unit in a comment: doubles for coordinates, so that a file in mm reads back equal bit
  * for bit; normals, colors and triangles where the scan has them. All points are written, whatever `select` says.
- * Errors: those of checkScan.
+ * Errors: `bad-units`, those of checkScan.
  */
 export function writePly(scan: Scan, options: PlyOptions = {}): Chunks {
   checkScan(scan);
-  return new Chunks(() => pieces(scan, options));
+  const divisor = divisorOf(scan, options);
+  return new Chunks(() => pieces(scan, options, divisor));
 }
 
-function* pieces(scan: Scan, options: PlyOptions): Generator<Uint8Array<ArrayBuffer>> {
+function* pieces(scan: Scan, options: PlyOptions, divisor: number): Generator<Uint8Array<ArrayBuffer>> {
   const { positions, triangles, normals, colors } = scan;
   const points = positions.length / 3;
   yield new TextEncoder().encode(header(scan, options));
@@ -32,9 +34,9 @@ function* pieces(scan: Scan, options: PlyOptions): Generator<Uint8Array<ArrayBuf
     const view = new DataView(bytes.buffer);
     let at = 0;
     for (let i = 3 * from; i < 3 * to; i += 3) {
-      view.setFloat64(at, positions[i], true);
-      view.setFloat64(at + 8, positions[i + 1], true);
-      view.setFloat64(at + 16, positions[i + 2], true);
+      view.setFloat64(at, positions[i] / divisor, true);
+      view.setFloat64(at + 8, positions[i + 1] / divisor, true);
+      view.setFloat64(at + 16, positions[i + 2] / divisor, true);
       at += 24;
       if (normals !== undefined) {
         view.setFloat32(at, normals[i], true);
@@ -68,14 +70,14 @@ function* pieces(scan: Scan, options: PlyOptions): Generator<Uint8Array<ArrayBuf
   }
 }
 
-function header({ positions, triangles, normals, colors }: Scan, { comments = [] }: PlyOptions): string {
+function header({ positions, triangles, normals, colors }: Scan, { comments = [], units = 'mm' }: PlyOptions): string {
   const points = positions.length / 3;
   // Programs that read only signed indices are many, scans of 2³¹ points few.
   const index = points > 0x7fffffff ? 'uint' : 'int';
   return [
     'ply',
     'format binary_little_endian 1.0',
-    'comment units mm',
+    `comment units ${units}`,
     ...comments.flatMap((comment) => comment.split(/[\r\n]+/)).map((line) => `comment ${line}`),
     `element vertex ${points}`,
     ...['x', 'y', 'z'].map((name) => `property double ${name}`),

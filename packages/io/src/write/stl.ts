@@ -2,8 +2,9 @@ import { FettleError, type Scan } from '@fettle/geom';
 import { countText } from '../report/number-text.js';
 import { checkScan } from './check-scan.js';
 import { Chunks } from './chunks.js';
+import { divisorOf, type FileUnits } from './file-units.js';
 
-export interface StlOptions {
+export interface StlOptions extends FileUnits {
   /** Text for the 80 bytes of header; default says the unit. Must not begin with `solid`. */
   readonly header?: string;
 }
@@ -13,21 +14,23 @@ const FACET = 50;
 const FACETS = 1 << 14;
 
 /**
- * A mesh as binary STL in mm: single precision, which is all the format keeps (7 digits: 0.0001 mm at a meter), no colors, no
+ * A mesh as binary STL, its unit in the header: single precision, which is all the format keeps (7 digits: 0.0001 mm at a meter), no colors, no
  * point normals, points shared by triangles written for each.
- * Errors: `no-triangles` for a cloud, `too-large` where a coordinate exceeds single precision, `bad-header`, those of checkScan.
+ * Errors: `no-triangles` for a cloud, `too-large` where a coordinate exceeds single precision, `bad-header`, `bad-units`, those of
+ * checkScan.
  */
 export function writeStl(scan: Scan, options: StlOptions = {}): Chunks {
   checkScan(scan);
   const { name = 'scan', positions, triangles } = scan;
-  const { header = 'binary STL, units mm' } = options;
+  const { units = 'mm', header = `binary STL, units ${units}` } = options;
+  const divisor = divisorOf(scan, options);
   if (triangles === undefined || triangles.length === 0) {
     throw new FettleError(
       'no-triangles',
       `${name}: not written: STL holds triangles, and this is a cloud. Write PLY or OBJ.`,
     );
   }
-  if (triangles.length / 3 > 0xffffffff || positions.some((c) => !Number.isFinite(Math.fround(c)))) {
+  if (triangles.length / 3 > 0xffffffff || positions.some((c) => !Number.isFinite(Math.fround(c / divisor)))) {
     throw new FettleError(
       'too-large',
       `${name}: not written: ${countText(triangles.length / 3)} triangles or coordinates beyond what STL holds. Write PLY.`,
@@ -39,10 +42,15 @@ export function writeStl(scan: Scan, options: StlOptions = {}): Chunks {
       `${name}: not written: a header beginning 'solid' makes readers take it for text.`,
     );
   }
-  return new Chunks(() => pieces(positions, triangles, header));
+  return new Chunks(() => pieces(positions, triangles, header, divisor));
 }
 
-function* pieces(p: Float64Array, triangles: Uint32Array, text: string): Generator<Uint8Array<ArrayBuffer>> {
+function* pieces(
+  p: Float64Array,
+  triangles: Uint32Array,
+  text: string,
+  divisor: number,
+): Generator<Uint8Array<ArrayBuffer>> {
   const header = new Uint8Array(84);
   new TextEncoder().encodeInto(text, header.subarray(0, 80));
   new DataView(header.buffer).setUint32(80, triangles.length / 3, true);
@@ -75,9 +83,9 @@ function* pieces(p: Float64Array, triangles: Uint32Array, text: string): Generat
       let to = at + 12;
       for (let k = t; k < t + 3; k++) {
         const v = 3 * triangles[k];
-        view.setFloat32(to, p[v], true);
-        view.setFloat32(to + 4, p[v + 1], true);
-        view.setFloat32(to + 8, p[v + 2], true);
+        view.setFloat32(to, p[v] / divisor, true);
+        view.setFloat32(to + 4, p[v + 1] / divisor, true);
+        view.setFloat32(to + 8, p[v + 2] / divisor, true);
         to += 12;
       }
       at += FACET;

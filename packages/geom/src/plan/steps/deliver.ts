@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { regionUnion } from '../../region/combine.js';
+import { lengthUnits } from '../../scan/length-unit.js';
 import type { Context } from '../context.js';
 import { common, frameReference, positiveLength, reference } from '../fields.js';
 import { fittedPoints, type Protection } from '../fitted-points.js';
@@ -45,6 +46,13 @@ export const deliverSchemas = {
       scan: z.strictObject({
         format: z.enum(['ply', 'obj', 'stl', '3mf']),
         in: frameReference.optional().describe('Id of an earlier frame to set the scan on. Absent: as scanned.'),
+        units: z
+          .enum(lengthUnits)
+          .optional()
+          .describe(
+            'Unit of the file. 3MF says it to every program; PLY, OBJ and STL have no field for it: then the file says it in a ' +
+              'comment, and in its name where it is not mm. Absent: mm.',
+          ),
         simplify: simplifySchema.optional(),
       }),
     })
