@@ -309,10 +309,12 @@ test('results as JSON hold the plan, the frame, features and sheet, and nothing 
     'sheet',
     'features',
     'warnings',
+    'delivered',
     'plan',
   ]);
   expect(json.format).toBe('fettle-results');
   expect(json.formatVersion).toBe(1);
+  expect(json.delivered).toEqual([{ id: 'out', format: 'ply', units: 'mm', frame: 'datum' }]);
   expect(json.scan).toEqual({
     name: 'block.ply',
     points: scan.positions.length / 3,
