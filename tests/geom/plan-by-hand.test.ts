@@ -225,7 +225,7 @@ describe('what the tables say of a size read off the part', () => {
     steps: [{ step: 'by-hand', id: 'hole', ...step }],
   });
   const scan = createScan({ positions: new Float64Array(9), name: 'none' });
-  const wordsOf = (step: object) => runPlan(checkPlan(planWith(step)), scan).sheet[0]!.uncertainty;
+  const wordsOf = (step: object) => runPlan(checkPlan(planWith(step)), scan).sheet[0]!.advice!.join(' ');
 
   // ISO 273: M8 fine 8.4, medium 9.0, coarse 10.0 (from memory). ISO 286-2: 25 H7 +21/0, g6 −7/−20 µm (from memory).
   test('the screw a hole is for, with its drills', () => {
@@ -236,10 +236,14 @@ describe('what the tables say of a size read off the part', () => {
 
   test('limits of a class, and a fit, in mm and thousandths of an inch', () => {
     expect(wordsOf({ size: 25.01, fit: 'H7' })).toBe(
-      'H7 of 25 mm: 25 to 25.021 mm (984.25 to 985.08 thousandths of an inch); measured 25.01 mm',
+      'H7 of 25 mm: 25 to 25.021 mm (984.25 to 985.08 thousandths of an inch); measured 25.01 mm: within H7.',
     );
     expect(wordsOf({ size: 25.4, fit: 'H7/g6', nominal: 25 })).toMatch(
-      /H7\/g6 of 25 mm: clearance 0\.007 to 0\.041 mm/,
+      /^H7\/g6 of 25 mm: clearance 0\.007 to 0\.041 mm .*; as the hole measured 25\.4 mm: outside H7; as the shaft .*: outside g6\.$/,
+    );
+    // A caliper's ± 0.03 is more than all of H7 of 25 mm, 0.021; H8 ends at 25.033, 0.012 farther up, H9 at 25.052, 0.031.
+    expect(wordsOf({ size: 25.01, uncertainty: 0.03, fit: 'H7' })).toMatch(
+      /measured 25\.01 ± 0\.03 mm: within H7 or outside, the ± does not tell; it cannot tell H7 from H8\. To be sure, .* ± 0\.002 mm\.$/,
     );
   });
 

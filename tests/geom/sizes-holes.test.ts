@@ -146,7 +146,7 @@ test('a doubtful measure keeps the doubt: 25.6 mm ± 0.6 may be 25 or 26 mm', ()
 test('advice in words', () => {
   expect(holeAdviceInWords(holeAdvice(18.02, 0.03))).toEqual([
     'Nearest clearance hole (ISO 273): M16 coarse, 18.5 mm (measured 0.48 mm under it).',
-    'It may as well be M16 medium, 17.5 mm (measured 0.52 mm over it).',
+    'Known to ± 0.03 mm, it may as well be M16 medium, 17.5 mm (measured 0.52 mm over it).',
     'For M16: drill 18.5 mm to clear, 14 mm to tap at pitch 2 mm.',
     'Counterbore for a socket head cap screw: 26 mm, 16.6 mm deep.',
   ]);
@@ -169,6 +169,7 @@ test('sizes no hole has are refused with what to do', () => {
     return 'nothing failed';
   };
   expect(failure(() => holeAdvice(300))).toMatch(/^hole-out-of-range: A hole of 300 mm .* Give its diameter in mm\.$/);
+  expect(failure(() => holeAdvice(90.123456789))).toMatch(/^hole-out-of-range: A hole of 90\.123 mm is/);
   expect(failure(() => holeAdvice(0.5))).toMatch(/^hole-out-of-range/);
   expect(failure(() => holeAdvice(Number.NaN))).toMatch(/^hole-out-of-range/);
   expect(failure(() => holeAdvice(10, -1))).toMatch(/^bad-option/);

@@ -173,9 +173,10 @@ export {
 } from './section/stretch.js';
 export { type Counterbore, counterbore } from './sizes/counterbore.js';
 export { type ClearanceMatch, type HoleAdvice, holeAdvice } from './sizes/hole-advice.js';
-export { fitInWords, holeAdviceInWords, limitsInWords } from './sizes/in-words.js';
+export { fitInWords, holeAdviceInWords, limitsInWords, sizeInClassInWords } from './sizes/in-words.js';
 export { type ClearanceHole, type ClearanceSeries, clearanceHole, clearanceHoles } from './sizes/iso-273.js';
 export { type FitLimits, fitOf, limitsOf, type SizeLimits, type Span } from './sizes/iso-286.js';
 export { type MetricThread, metricThread, metricThreads, tapDrill } from './sizes/iso-metric-threads.js';
+export { type SizeInClass, sizeInClass } from './sizes/size-in-class.js';
 export type { InBothUnits } from './sizes/thousandths.js';
 export { version } from './version.js';

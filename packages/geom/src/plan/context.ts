@@ -20,6 +20,8 @@ export interface Done<O extends StepOutcome = StepOutcome> {
   readonly points?: Points;
   /** Of a fit: the sizes measured by hand it took, by the ids of their steps. */
   readonly taken?: readonly (readonly [size: string, taken: SizeTaken])[];
+  /** Of a fit: whether it is a hole, not a shaft; undefined where the scan does not tell. */
+  isHole?(): boolean | undefined;
 }
 
 /** A fit that took a size measured by hand, beside what its points alone say. */

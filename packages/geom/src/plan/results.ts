@@ -61,6 +61,8 @@ export interface SheetRow {
   readonly where?: string;
   /** How far the feature itself can be trusted, in words, with the coverage factor: `center ± 0.012 mm in its worst direction, …`. */
   readonly uncertainty?: string;
+  /** What the tables of the standards say of its size, where the plan asks: each a sentence or more. */
+  readonly advice?: readonly string[];
   readonly rms?: number;
   readonly form?: number;
   readonly used?: number;

@@ -55,7 +55,7 @@ export function holeAdvice(diameter: number, uncertainty = 0): HoleAdvice {
   if (!(diameter + uncertainty >= smallest && diameter - uncertainty <= limitsOf('H14', largest).largest.mm))
     throw new FettleError(
       'hole-out-of-range',
-      `A hole of ${diameter} mm is outside what is kept here: ${smallest} mm (tapped M1.6) to ${largest} mm (M64 goes through). ` +
+      `A hole of ${Number(diameter.toFixed(3))} mm is outside what is kept here: ${smallest} mm (tapped M1.6) to ${largest} mm (M64 goes through). ` +
         'Give its diameter in mm.',
     );
   const matches = clearanceHoles

@@ -49,6 +49,7 @@ function factsOf(fit: Fit<Feature>, row: SheetRow | undefined): string[] {
     rejectedText(rejected.length, count),
   ];
   if (row?.uncertainty) facts.push(`How far it can be trusted: ${row.uncertainty}.`);
+  facts.push(...(row?.advice ?? []));
   if (uncertainty.correlationLength)
     facts.push(
       `Neighboring points err together over some ${shortNumber(uncertainty.correlationLength, 2)} mm; this is counted in the uncertainty.`,

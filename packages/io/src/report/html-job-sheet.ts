@@ -47,8 +47,8 @@ function rowGroup(row: SheetRow, extraColumns: readonly SheetColumn[], isLimited
   return html`<tbody class="row" id="row-${row.balloon}">${lines}</tbody>`;
 }
 
-const featureCell = ({ id, what, note, where, uncertainty }: SheetRow): Html =>
-  html`<strong>${id}</strong><br>${what}${where ? html`<br><span class="small">${where}</span>` : undefined}${note ? html`<br><span class="small">${note}</span>` : undefined}${uncertainty ? html`<br><span class="small">${uncertainty}</span>` : undefined}`;
+const featureCell = ({ id, what, note, where, uncertainty, advice = [] }: SheetRow): Html =>
+  html`<strong>${id}</strong><br>${what}${where ? html`<br><span class="small">${where}</span>` : undefined}${note ? html`<br><span class="small">${note}</span>` : undefined}${uncertainty ? html`<br><span class="small">${uncertainty}</span>` : undefined}${advice.map((words) => html`<br><span class="small">${words}</span>`)}`;
 
 function pointsCell({ used, rejected, rms, form }: SheetRow): Html {
   const lines: string[] = [];

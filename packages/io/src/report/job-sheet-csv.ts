@@ -35,6 +35,7 @@ export function jobSheetCsv(results: Results, options: JobSheetCsvOptions = {}):
       'rejected',
       'trust',
       'warnings',
+      'advice',
       ...extraColumns.map((column) => column.title),
     ]),
   ];
@@ -76,4 +77,5 @@ const fitFields = (row: SheetRow): (string | number | undefined)[] => [
   row.rejected,
   row.uncertainty,
   row.warnings.map((warning) => warning.message).join(' '),
+  row.advice?.join(' '),
 ];

@@ -5,7 +5,7 @@ import { each, one } from '../form.js';
 import { judge } from '../judge.js';
 import type { Objection, OutcomeOf, StepKind } from '../kind.js';
 import { featureKinds } from '../names.js';
-import { adviceInWords, objectToAdvice } from './by-hand/advice.js';
+import { type Advice, adviceOn, objectToAdvice } from '../size-advice.js';
 import { agreementInWords, agreementOf, agreementValues, multiplesInWords, warningsOf } from './by-hand/agreement.js';
 import { dimensionsOf, distanceOnScan, haveSize, sizeOnScan } from './by-hand/on-scan.js';
 import { type ByHandStep, byHandSchemas } from './by-hand/schema.js';
@@ -35,6 +35,19 @@ const takenInWords = (step: ByHandStep, context: Context): string[] =>
         `${multiplesInWords(multiples)}`,
     );
 
+/** What the tables say of a size read off the part. */
+function adviceOnReading(step: ByHandStep, context: Context): Advice {
+  if ('distance' in step) return { words: [], warnings: [] };
+  const { size, uncertainty, of } = step;
+  const isHole = of === undefined ? undefined : context.done(of)?.isHole?.();
+  const measured = {
+    value: size,
+    ...(uncertainty !== undefined && { uncertainty }),
+    ...(isHole !== undefined && { isHole }),
+  };
+  return adviceOn(measured, step);
+}
+
 function compared(step: ByHandStep, value: number, context: Context): Pick<OutcomeOf<'by-hand'>, 'onScan' | 'between'> {
   if ('distance' in step) {
     const { distance, ends } = distanceOnScan(step, context);
@@ -62,7 +75,7 @@ export const byHandStep: StepKind<ByHandStep, OutcomeOf<'by-hand'>> = {
         found.push({ path: ['in'], expected: 'coordinates in this step: along', found: 'none' });
       return found;
     }
-    found.push(...objectToAdvice(step));
+    found.push(...objectToAdvice(step, step.size));
     const { of, dimension } = step;
     if (of === undefined) {
       if (dimension !== undefined) found.push({ path: ['dimension'], expected: 'a feature in of', found: 'none' });
@@ -86,7 +99,12 @@ export const byHandStep: StepKind<ByHandStep, OutcomeOf<'by-hand'>> = {
     const doubt = uncertainty === undefined ? ({ given: true } as const) : { uncertainty };
     const judged = judge([{ name, value, unit: 'mm', ...doubt }], step.limits && { [name]: step.limits });
     const { onScan, between } = compared(step, value, context);
-    const warnings = [...(onScan ? warningsOf(subject(step), value, onScan) : []), ...judged.warnings];
+    const advice = adviceOnReading(step, context);
+    const warnings = [
+      ...(onScan ? warningsOf(subject(step), value, onScan) : []),
+      ...judged.warnings,
+      ...advice.warnings,
+    ];
     return {
       outcome: {
         kind: 'by-hand',
@@ -98,15 +116,12 @@ export const byHandStep: StepKind<ByHandStep, OutcomeOf<'by-hand'>> = {
         warnings,
       },
       row() {
-        const words = [
-          ...(onScan ? [agreementInWords(onScan)] : []),
-          ...takenInWords(step, context),
-          ...adviceInWords(step),
-        ];
+        const words = [...(onScan ? [agreementInWords(onScan)] : []), ...takenInWords(step, context)];
         return {
           what: `${subject(step)} by hand${instrument === undefined ? '' : `, ${instrument}`}`,
           values: [...judged.values, ...(onScan ? agreementValues(onScan) : [])],
           ...(words.length > 0 && { uncertainty: words.join('; ') }),
+          ...(advice.words.length > 0 && { advice: advice.words }),
           warnings,
         };
       },

@@ -11,6 +11,7 @@ import { objectToNames } from '../limit-names.js';
 import { featureValues, fitValues, formName } from '../names.js';
 import type { Reading } from '../reading.js';
 import { readings } from '../readings.js';
+import { adviceOnFit, holeQuestion, objectToFitAdvice } from './fit/advice.js';
 import { comparisonInWords } from './fit/comparison.js';
 import { type GivenFitStep, handSizeReferences, sizesTaken, withHandSizes } from './fit/hand-size.js';
 import { inWords } from './fit/in-words.js';
@@ -78,6 +79,7 @@ export const fitStep: StepKind<FitStep, OutcomeOf<'fit'>> = {
     only(flat, step.plane !== undefined, 'plane');
     only(robust, step.robust !== undefined, 'robust');
     only(suggested, step.suggest !== undefined, 'suggest');
+    for (const field of ['screw', 'fit', 'nominal'] as const) only(oneSided, step[field] !== undefined, field);
     const byExtremes = (step.criterion ?? 'least-squares') !== 'least-squares';
     for (const field of ['radius', 'diameter', 'halfAngle', 'direction'] as const) {
       const stands = field === 'direction' && oneSided.includes(step.shape);
@@ -96,6 +98,7 @@ export const fitStep: StepKind<FitStep, OutcomeOf<'fit'>> = {
     const placed = step.stretch !== undefined || Array.isArray(step.known?.direction);
     if (step.in !== undefined && !placed)
       found.push({ path: ['in'], expected: 'coordinates in this step: a stretch or a known direction', found: 'none' });
+    found.push(...objectToFitAdvice(step));
     found.push(...objectToNames(step.limits, [...featureValues[step.shape], ...fitValues(step.shape)]));
     return found;
   },
@@ -105,18 +108,21 @@ export const fitStep: StepKind<FitStep, OutcomeOf<'fit'>> = {
     const inPlane = plane !== undefined && flat.includes(step.shape) ? { plane } : {};
     const fit: Fit<Feature> = fitShape(step.shape, points, { ...inPlane, ...optionsOf(given, context) });
     const feature = tied(step, rootOf(step.id, fit), context);
+    const isHole = holeQuestion(fit, points, plane, context);
     const suggestion = step.suggest ? suggestionFor(step.shape, points) : undefined;
     return {
       outcome: { kind: 'fit', id: step.id, fit },
       uncertain: feature,
       points: { ...points, select: fit.used },
       taken: sizesTaken(step, fit.known),
+      isHole,
       row(frame) {
         const told = readings(feature, frame, step.limits, step.plane !== undefined);
         const judged = judge(
           [...told.readings.map((found) => asGiven(found, given)), ...formReadings(step, fit)],
           step.limits,
         );
+        const advice = adviceOnFit(step, judged.values, isHole);
         return {
           what: inWords(given),
           values: judged.values,
@@ -124,6 +130,7 @@ export const fitStep: StepKind<FitStep, OutcomeOf<'fit'>> = {
           uncertainty: [expandedInWords(fit.uncertainty), comparisonInWords(given, fit.known), suggestion?.words]
             .filter(Boolean)
             .join('; '),
+          ...(advice.words.length > 0 && { advice: advice.words }),
           rms: fit.rms,
           form: fit.form,
           used: fit.count,
@@ -133,6 +140,7 @@ export const fitStep: StepKind<FitStep, OutcomeOf<'fit'>> = {
             ...fit.warnings,
             ...(fit.uncertainty.warnings ?? []),
             ...judged.warnings,
+            ...advice.warnings,
             ...(suggestion?.warnings ?? []),
           ],
         };

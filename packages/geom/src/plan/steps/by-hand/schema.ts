@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { axis, common, frameReference, limits, positiveLength, reference } from '../../fields.js';
+import { adviceFields } from '../../size-advice.js';
 
 /** Sizes of features a caliper can take, as the job sheet names them. */
 export const dimensions = ['diameter', 'length', 'width', 'major-diameter', 'minor-diameter'] as const;
@@ -25,19 +26,7 @@ export const byHandSchemas = {
         .enum(dimensions)
         .optional()
         .describe('Which size of the feature. Default diameter; of a slot or an ellipse to be said.'),
-      screw: z
-        .boolean()
-        .optional()
-        .describe(
-          'It is a drilled hole: the job sheet says which clearance hole it is nearest to (ISO 273), with drills.',
-        ),
-      fit: z
-        .string()
-        .optional()
-        .describe(
-          'A class as H7, or a fit as H7/g6: the job sheet says its limits (ISO 286), also in thousandths of an inch.',
-        ),
-      nominal: positiveLength.optional().describe('Size the class is for, mm. Absent: the nearest full millimeter.'),
+      ...adviceFields,
     })
     .describe('A size measured by hand.'),
   distance: z

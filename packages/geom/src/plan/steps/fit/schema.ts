@@ -11,6 +11,7 @@ import {
   trim,
   vector,
 } from '../../fields.js';
+import { adviceFields } from '../../size-advice.js';
 
 const shapes = ['plane', 'line', 'circle', 'sphere', 'cylinder', 'cone', 'slot', 'ellipse'] as const;
 
@@ -84,6 +85,7 @@ export const fitSchemas = {
       plane: reference('a plane')
         .optional()
         .describe('Of a circle, a slot or an ellipse: fit it in this earlier plane.'),
+      ...adviceFields,
       limits: namedLimits.optional(),
     })
     .describe('Fit a shape to points.'),
