@@ -28,7 +28,7 @@ export const casting = {
     Math.sin(radians(1.4)),
   ] as Vec3,
   /** The two feet mirror each other about x = `middle`; their machined tops lie at z = 0. */
-  feet: { middle: 125, offset: 79, y: 70, halfWidth: 35, halfDepth: 50, corner: 9 },
+  feet: { middle: 125, offset: 79, y: 70, halfWidth: 35, halfDepth: 50, corner: 9, draft: radians(3) },
   /** Counterbored bolt holes, one in each foot, square to it. */
   holes: [
     { center: [43.2, 61.7, 0] as Vec3, radius: 9 },
@@ -43,26 +43,36 @@ export const casting = {
   boss: { radius: 40, face: 17 },
   /** Tapped holes in the boss's face, the first straight to the right, on over the top; in one a screw broke off, flush. */
   tapped: { count: 6, circleRadius: 33, radius: 2.5, depth: 14, broken: 4 },
+  /** The base's walls stand upright and mirror each other, as the feet do, about x = `middle`. */
+  base: { y: 72, halfWidth: 142, halfDepth: 92, corner: 22, top: -104 },
   top: -7,
   bottom: -116,
   back: 148,
   right: 250,
   /** Outlet to the right: axis along x through y, z. */
-  outlet: { y: 80, z: -58, radius: 29, bore: 21, flangeRadius: 45, flangeFrom: 281, flangeTo: 294, boltOffset: 24.75 },
+  outlet: { y: 80, z: -58, radius: 29, bore: 21, flangeRadius: 45, flangeFrom: 281, flangeTo: 294 },
+  /** Bolt holes drilled through the outlet's flange, at the corners of a square about its axis. */
+  flangeHoles: { pitch: 49.5, radius: 5 },
   /** Conical seat for a seal in the outlet's mouth: its angle to the axis, and its radius at the flange's face. */
   seat: { halfAngle: radians(30), radius: 27 },
   /** The lever turns about a vertical axis on the post. */
-  lever: { post: [125, 121] as const, tip: [216.3, 6.2, 62.4] as Vec3, knobRadius: 12 },
+  lever: {
+    post: [125, 121] as const,
+    hub: [125, 121, 35] as Vec3,
+    tip: [216.3, 6.2, 62.4] as Vec3,
+    armRadius: 6,
+    knobRadius: 12,
+  },
 } as const;
 
-const { feet, holes, counterbore, keySlot, bore, boss, tapped, outlet, seat, lever } = casting;
+const { feet, base, holes, counterbore, keySlot, bore, boss, tapped, outlet, flangeHoles, seat, lever } = casting;
 
 const seatCos = Math.cos(seat.halfAngle);
 const seatSlope = Math.tan(seat.halfAngle);
 const draftCos = Math.cos(radians(2));
 const draftSin = Math.sin(radians(2));
-const footCos = Math.cos(radians(3));
-const footSin = Math.sin(radians(3));
+const footCos = Math.cos(feet.draft);
+const footSin = Math.sin(feet.draft);
 const [frontX, frontY, frontZ] = casting.front;
 const [sideX, sideY, sideZ] = casting.side;
 const [boreX, boreY, boreZ] = bore.point;
@@ -74,7 +84,7 @@ const rightY = -axisX / level;
 const upX = rightY * axisZ;
 const upY = -rightX * axisZ;
 const upZ = rightX * axisY - rightY * axisX;
-const hub: Vec3 = [lever.post[0], lever.post[1], 35];
+const { hub } = lever;
 
 /** Where the tapped holes' axes pass the bore's `point`, for the truth and the shape alike: angle from the right, mm. */
 export function tappedCenter(index: number): Vec3 {
@@ -103,6 +113,13 @@ function aroundTapped(a: number, b: number): number {
   return Math.sqrt(ta * ta + tb * tb) - tapped.radius;
 }
 
+/** Distance from the wall of the nearest bolt hole of the flange, across the outlet's axis, negative inside. */
+function aroundFlangeHole(acrossY: number, acrossZ: number): number {
+  const y = Math.abs(acrossY) - flangeHoles.pitch / 2;
+  const z = Math.abs(acrossZ) - flangeHoles.pitch / 2;
+  return Math.sqrt(y * y + z * z) - flangeHoles.radius;
+}
+
 /** Signed distance, mm, negative inside the metal; near sharp edges a lower bound of it. The hot function: scalars only. */
 export function castingDistance(x: number, y: number, z: number): number {
   // The block: four drafted walls, corners rounded, open top and bottom.
@@ -117,9 +134,9 @@ export function castingDistance(x: number, y: number, z: number): number {
   let body = roundIntersection(walls, z - casting.top, 7);
 
   // A part too far away to touch the nearest surface is passed over: half the time of this function.
-  if (z + 104 < Math.max(body, 9)) {
-    const plinth = roundedRectangle(x - 125, y - 72, 142, 92, 22);
-    body = roundUnion(body, roundIntersection(plinth, Math.max(z + 104, casting.bottom - z), 3), 9);
+  if (z - base.top < Math.max(body, 9)) {
+    const plinth = roundedRectangle(x - feet.middle, y - base.y, base.halfWidth, base.halfDepth, base.corner);
+    body = roundUnion(body, roundIntersection(plinth, Math.max(z - base.top, casting.bottom - z), 3), 9);
   }
   if (z > -20) {
     const barrelX = x - 125;
@@ -161,7 +178,7 @@ export function castingDistance(x: number, y: number, z: number): number {
     body = roundUnion(body, Math.max(postAround - 11, -20 - z, z - 26), 7);
     if (22 - z < Math.max(body, 0)) {
       const hubBody = roundIntersection(postAround - 16, Math.abs(z - hub[2]) - 9, 2);
-      const arm = roundUnion(hubBody, bar(x, y, z, hub, lever.tip, 6), 6);
+      const arm = roundUnion(hubBody, bar(x, y, z, hub, lever.tip, lever.armRadius), 6);
       const tx = x - lever.tip[0];
       const ty = y - lever.tip[1];
       const tz = z - lever.tip[2];
@@ -196,9 +213,7 @@ export function castingDistance(x: number, y: number, z: number): number {
   if (x > 200) {
     body = Math.max(body, -Math.max(outletAround - outlet.bore, 225 - x));
     body = Math.max(body, -seatCos * (outletAround - seat.radius + seatSlope * (outlet.flangeTo - x)));
-    const fx = Math.abs(ox) - outlet.boltOffset;
-    const fz = Math.abs(oz) - outlet.boltOffset;
-    body = Math.max(body, -Math.max(Math.sqrt(fx * fx + fz * fz) - 5, outlet.flangeFrom - 10 - x));
+    body = Math.max(body, -Math.max(aroundFlangeHole(ox, oz), outlet.flangeFrom - 10 - x));
   }
   return body;
 }
@@ -230,6 +245,7 @@ export function skinAt(x: number, y: number, z: number): number {
   machined = Math.min(machined, Math.max(around - bore.radius, -boss.face - t));
   const outletAround = Math.hypot(y - outlet.y, z - outlet.z);
   machined = Math.min(machined, Math.max(outletAround - outlet.flangeRadius, Math.abs(x - outlet.flangeTo)));
+  machined = Math.min(machined, Math.max(aroundFlangeHole(y - outlet.y, z - outlet.z), outlet.flangeFrom - x));
   machined = Math.min(machined, Math.max(outletAround - outlet.bore, 220 - x));
   const seatDepth = (seat.radius - outlet.bore) / seatSlope;
   machined = Math.min(machined, Math.max(outletAround - seat.radius, outlet.flangeTo - seatDepth - x));

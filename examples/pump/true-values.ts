@@ -14,11 +14,12 @@ export function trueValue({ onPump }: Truth, plan: Plan, row: SheetRow, value: S
   if (row.id === 'slot-outline')
     return value.name.startsWith('radius') ? casting.keySlot.width / 2 : slotOutline(value);
   if (row.step === 'by-hand') return value.name === 'difference' ? 0 : trueByHand(onPump, plan)[row.id];
-  // Form and how far holes are off their places: none on a perfect casting.
-  if (value.name === 'flatness' || value.name === 'off-place') return 0;
+  if (perfect.includes(value.name)) return 0;
   const feature: TrueFeature | undefined = onPump[sameAs[row.id] ?? (row.id as keyof TrueFeatures)];
   if (feature === undefined) return undefined;
   const place = placeOf(feature, row.where);
+  if (value.name === 'pitch' || value.name === 'pitch-across') return casting.flangeHoles.pitch;
+  if (value.name === 'grid-angle') return 90;
   const [quantity, axis] = value.name.split('-');
   switch (quantity) {
     case 'x':
@@ -33,6 +34,11 @@ export function trueValue({ onPump }: Truth, plan: Plan, row: SheetRow, value: S
     case 'length':
     case 'width':
       return feature.kind === 'slot' ? feature[quantity] : undefined;
+    case 'major':
+    case 'minor':
+      return feature.kind === 'ellipse' ? 2 * feature[quantity] : undefined;
+    case 'tilt':
+      return feature.kind === 'ellipse' ? degrees(Math.acos(feature.minor / feature.major)) : undefined;
     case 'cone':
       return feature.kind === 'cone' ? degrees(2 * feature.halfAngle) : undefined;
     case 'spacing':
@@ -44,8 +50,17 @@ export function trueValue({ onPump }: Truth, plan: Plan, row: SheetRow, value: S
   }
 }
 
+/** Form, and how far holes are off their places: none on a perfect casting. */
+const perfect: readonly string[] = ['flatness', 'straightness', 'roundness', 'cylindricity', 'off-place'];
+
 /** Rows that tell again of what another tells. */
-const sameAs: Readonly<Record<string, keyof TrueFeatures>> = { 'feet-flatness': 'top', 'bore-pin': 'bore' };
+const sameAs: Readonly<Record<string, keyof TrueFeatures>> = {
+  'feet-flatness': 'top',
+  'left-foot': 'top',
+  'right-foot': 'top',
+  'bore-form': 'bore',
+  'bore-pin': 'bore',
+};
 
 /** What a caliper without error would read. */
 const trueByHand = (is: TrueFeatures, plan: Plan): Record<string, number | undefined> => ({
@@ -97,6 +112,9 @@ function trueMeasures(is: TrueFeatures, plan: Plan): Record<string, number> {
   return {
     'holes-apart': Math.sqrt(dot(apart, apart)),
     'bore-depth': is['bore-mouth'].position[2],
+    'feet-step': 0,
+    'feet-coplanarity': 0,
+    'bore-symmetry': 2 * Math.max(...[first, last].map((p) => Math.abs(p[0] - casting.feet.middle))),
     'bore-level': Math.abs(first[2] - last[2]),
     'bore-position': 2 * Math.max(off(first), off(last)),
     'face-square': 0,

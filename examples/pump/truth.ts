@@ -1,4 +1,4 @@
-import type { Circle, Cone, Cylinder, Line, Plane, Point, Slot, Sphere, Vec3 } from '@fettle/geom';
+import type { Circle, Cone, Cylinder, Ellipse, Line, Plane, Point, Slot, Sphere, Vec3 } from '@fettle/geom';
 import { casting, tappedCenter } from './casting.js';
 import { type Pose, pointToScan, turnToScan } from './pose.js';
 
@@ -21,23 +21,38 @@ export interface TrueFeatures {
   readonly corner: Point;
   readonly 'left-hole': Circle;
   readonly 'right-hole': Circle;
+  /** Of the right foot's front wall and of the left foot's front left corner, 1 mm below their tops. */
+  readonly 'foot-edge': Line;
+  readonly 'foot-corner': Circle;
   readonly bore: Cylinder;
   readonly 'boss-face': Plane;
   readonly 'bore-mouth': Point;
+  /** What is seen of the bore at any depth, set in the boss's face. */
+  readonly 'bore-roundness': Circle;
   readonly 'key-slot': Slot;
+  readonly 'base-left': Plane;
+  readonly 'base-right': Plane;
+  readonly 'base-middle': Plane;
+  readonly 'flange-face': Plane;
+  /** The column of the flange's holes that the first of them is in. */
+  readonly 'flange-holes': Line;
   readonly 'seal-seat': Cone;
   /** The circle the tapped holes stand on, in the boss's face. */
   readonly ring: Circle;
   readonly knob: Sphere;
+  /** The lever's arm where it is cut 60 mm behind the front edge. */
+  readonly 'lever-arm': Ellipse;
   readonly 'lever-axis': Line;
   /** Around the bore from the right, over the top. */
   readonly [tapped: `tapped-${number}`]: Circle;
+  /** In the flange's face, around its axis from behind and above. */
+  readonly [flange: `flange-${number}`]: Circle;
 }
 
-export type TrueFeature = Plane | Line | Point | Circle | Sphere | Cylinder | Cone | Slot;
+export type TrueFeature = Plane | Line | Point | Circle | Sphere | Cylinder | Cone | Slot | Ellipse;
 
 export function truthAt(pose: Pose): Truth {
-  const { front, side, bore, boss, holes, keySlot, tapped, outlet, seat, lever } = casting;
+  const { front, side, feet, base, bore, boss, holes, keySlot, tapped, outlet, flangeHoles, seat, lever } = casting;
   const origin: Vec3 = [0, 0, 0];
   const up: Vec3 = [0, 0, 1];
   const [bx, by, bz] = bore.direction;
@@ -45,6 +60,13 @@ export function truthAt(pose: Pose): Truth {
   const mouth: Vec3 = [bore.point[0] - boss.face * bx, bore.point[1] - boss.face * by, bore.point[2] - boss.face * bz];
   const plane = (point: Vec3, normal: Vec3): Plane => ({ kind: 'plane', point, normal });
   const circle = (center: Vec3, normal: Vec3, radius: number): Circle => ({ kind: 'circle', center, normal, radius });
+  // The feet widen downward by their draft.
+  const wider = Math.tan(feet.draft);
+  const footFront = feet.y - feet.halfDepth;
+  const outletSide: Vec3 = [1, 0, 0];
+  const half = flangeHoles.pitch / 2;
+  const flangeHole = (y: 1 | -1, z: 1 | -1): Circle =>
+    circle([outlet.flangeTo, outlet.y + y * half, outlet.z + z * half], outletSide, flangeHoles.radius);
   const onPump: TrueFeatures = {
     top: plane(origin, up),
     front: plane(origin, front),
@@ -53,9 +75,16 @@ export function truthAt(pose: Pose): Truth {
     corner: { kind: 'point', position: origin },
     'left-hole': circle(holes[0].center, up, holes[0].radius),
     'right-hole': circle(holes[1].center, up, holes[1].radius),
+    'foot-edge': { kind: 'line', point: [feet.middle + feet.offset, footFront - wider, -1], direction: [1, 0, 0] },
+    'foot-corner': circle(
+      [feet.middle - feet.offset - feet.halfWidth + feet.corner, footFront + feet.corner, 0],
+      up,
+      feet.corner + wider,
+    ),
     bore: { kind: 'cylinder', point: bore.point, direction: bore.direction, radius: bore.radius },
     'boss-face': plane(mouth, outOfBore),
     'bore-mouth': { kind: 'point', position: mouth },
+    'bore-roundness': circle(mouth, outOfBore, bore.radius),
     'key-slot': {
       kind: 'slot',
       center: keySlot.center,
@@ -64,6 +93,15 @@ export function truthAt(pose: Pose): Truth {
       length: keySlot.length,
       width: keySlot.width,
     },
+    'base-left': plane([feet.middle - base.halfWidth, base.y, base.top], [-1, 0, 0]),
+    'base-right': plane([feet.middle + base.halfWidth, base.y, base.top], [1, 0, 0]),
+    'base-middle': plane([feet.middle, base.y, base.top], [-1, 0, 0]),
+    'flange-face': plane([outlet.flangeTo, outlet.y, outlet.z], outletSide),
+    'flange-1': flangeHole(1, 1),
+    'flange-2': flangeHole(-1, 1),
+    'flange-3': flangeHole(-1, -1),
+    'flange-4': flangeHole(1, -1),
+    'flange-holes': { kind: 'line', point: flangeHole(1, 1).center, direction: up },
     'seal-seat': {
       kind: 'cone',
       apex: [outlet.flangeTo - seat.radius / Math.tan(seat.halfAngle), outlet.y, outlet.z],
@@ -72,6 +110,7 @@ export function truthAt(pose: Pose): Truth {
     },
     ring: circle(mouth, outOfBore, tapped.circleRadius),
     knob: { kind: 'sphere', center: lever.tip, radius: lever.knobRadius },
+    'lever-arm': armCutAt(60),
     'lever-axis': { kind: 'line', point: [lever.post[0], lever.post[1], 0], direction: up },
     ...Object.fromEntries(
       Array.from({ length: tapped.count }, (_, i) => [
@@ -84,6 +123,22 @@ export function truthAt(pose: Pose): Truth {
     Object.entries<TrueFeature>({ ...onPump }).map(([id, feature]) => [id, featureToScan(pose, feature)]),
   ) as unknown as TrueFeatures;
   return { frame: pose, onPump, onScan };
+}
+
+/** What a cut square to y shows of the lever's arm. */
+function armCutAt(y: number): Ellipse {
+  const { hub, tip, armRadius } = casting.lever;
+  const way: Vec3 = [tip[0] - hub[0], tip[1] - hub[1], tip[2] - hub[2]];
+  const share = (y - hub[1]) / way[1];
+  const across = Math.hypot(way[0], way[2]);
+  return {
+    kind: 'ellipse',
+    center: [hub[0] + share * way[0], y, hub[2] + share * way[2]],
+    normal: [0, 1, 0],
+    direction: [way[0] / across, 0, way[2] / across],
+    major: (armRadius * Math.hypot(...way)) / Math.abs(way[1]),
+    minor: armRadius,
+  };
 }
 
 function featureToScan(pose: Pose, feature: TrueFeature): TrueFeature {
@@ -102,6 +157,7 @@ function featureToScan(pose: Pose, feature: TrueFeature): TrueFeature {
     case 'circle':
       return { ...feature, center: point(feature.center), normal: turn(feature.normal) };
     case 'slot':
+    case 'ellipse':
       return {
         ...feature,
         center: point(feature.center),

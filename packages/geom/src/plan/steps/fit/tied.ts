@@ -2,20 +2,24 @@ import { footOnPlane } from '../../../construct/project.js';
 import { derive, type Uncertain } from '../../../construct/propagate.js';
 import { directionOf, planeOf } from '../../../construct/roles.js';
 import type { Feature, Plane } from '../../../feature/feature.js';
-import { addScaled, dot, negate, normalize, type Vec3 } from '../../../math/vec3.js';
+import { addScaled, dot, negate, normalize, subtract, type Vec3 } from '../../../math/vec3.js';
 import type { Context } from '../../context.js';
 import type { FitStep } from './schema.js';
 
 /**
- * A fit that was made in an earlier plane, or along an earlier direction, follows that when it moves: so that what is made of
- * both does not count it twice.
+ * A fit that was made in an earlier plane, or along an earlier direction or one given in a frame, follows that when it moves: so
+ * that what is made of both does not count it twice.
  */
 export function tied(step: FitStep, fit: Uncertain<Feature>, context: Context): Uncertain<Feature> {
   const plane = step.plane === undefined ? context.section(step.to)?.plane : context.feature(step.plane);
   const laid = plane === undefined ? fit : derive([fit, plane], (f, p) => laidInto(f, planeOf(p)));
   const direction = step.known?.direction;
-  if (typeof direction !== 'string') return laid;
-  return derive([laid, context.feature(direction)], (f, other) => turnedAlong(f, directionOf(other)));
+  if (direction === undefined) return laid;
+  if (typeof direction === 'string')
+    return derive([laid, context.feature(direction)], (f, other) => turnedAlong(f, directionOf(other)));
+  return derive([laid, context.frame(step.in)], (f, frame) =>
+    turnedAlong(f, normalize(subtract(frame.toScan(direction), frame.origin))),
+  );
 }
 
 /** A flat outline or a line in a plane. */
