@@ -83,7 +83,7 @@ describe('a draft', () => {
     const block = await onBlock();
     block.drafting.add(grow(TOP));
     await fitted(block);
-    block.drafting.known.value = { direction: { axis: 'z' } };
+    block.drafting.known.value = { direction: [0, 0, 1] };
     const { fit } = await fitted(block);
     expect(fit?.view?.feature).toMatchObject({ kind: 'plane' });
     const normal = (fit!.view!.feature as { normal: Vec3 }).normal;

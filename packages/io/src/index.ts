@@ -33,9 +33,11 @@ export {
   decimalsOf,
   fixed,
   isExact,
+  isUnsure,
   limitsText,
   megabytes,
   shortNumber,
+  UNSURE,
   uncertaintyText,
   valueText,
 } from './report/number-text.js';

@@ -1,4 +1,4 @@
-import type { FitStep } from '@fettle/geom';
+import type { FitStep, Vec3 } from '@fettle/geom';
 import { effect, type Signal, signal } from '@preact/signals';
 import type { Draft, Session } from '../session/session.js';
 import { refusalOf } from '../worker/refusal.js';
@@ -13,11 +13,11 @@ const REJECT = 3.5;
 
 /**
  * What is known of a fit before: a diameter in mm or the id of a size by hand; the direction as the id of a feature, or
- * an axis of the frame in use.
+ * in the axes of the frame in use.
  */
 export interface DraftKnown {
   readonly diameter?: number | string | undefined;
-  readonly direction?: string | undefined | { readonly axis: 'x' | 'y' | 'z' };
+  readonly direction?: string | Vec3 | undefined;
 }
 
 /** Shapes whose diameter, or whose direction, can be given. */
@@ -44,6 +44,8 @@ export interface Drafting {
   drop(): void;
   /** Puts region and fit into the plan. */
   keep(): Promise<boolean>;
+  /** Once nothing is on its way into the plan: a gesture made meanwhile begins after that, and does not change it. */
+  kept(): Promise<void>;
   /** Puts the region alone into the plan. */
   keepRegion(): Promise<boolean>;
 }
@@ -59,21 +61,19 @@ export function draftingOf(session: Session): Drafting {
   return drafting;
 }
 
-const AXES = { x: [1, 0, 0], y: [0, 1, 0], z: [0, 0, 1] } as const;
-
 /** What is known, in the plan's words, as far as a shape can have it. */
 function knownOf(session: Session, shape: DraftShape, { diameter, direction }: DraftKnown): Partial<FitStep> {
   const size = isRound(shape) ? diameter : undefined;
   const way = isDirected(shape) ? direction : undefined;
   if (size === undefined && way === undefined) return {};
   const frame = session.run.peek().steps.findLast(({ matrix }) => matrix !== undefined)?.id;
-  const isAxis = typeof way === 'object';
+  const isTyped = typeof way === 'object';
   return {
     known: {
       ...(size !== undefined && { diameter: size }),
-      ...(way !== undefined && { direction: isAxis ? [...AXES[way.axis]] : way }),
+      ...(way !== undefined && { direction: isTyped ? [...way] : way }),
     },
-    ...(isAxis && frame !== undefined && { in: frame }),
+    ...(isTyped && frame !== undefined && { in: frame }),
   };
 }
 
@@ -219,6 +219,9 @@ function createDrafting(session: Session): Drafting {
     },
     drop,
     keep: () => keepOnce(true),
+    kept: async () => {
+      await keeping;
+    },
     keepRegion: () => keepOnce(false),
   };
 }

@@ -1,8 +1,9 @@
-import { type KeyAct, registerKeys } from '../keys/keys.js';
+import type { KeyAct } from '../keys/keys.js';
 import type { Session } from '../session/session.js';
 import { dropCut, keepCut, levelOf, moveCut } from './cutting.js';
 import type { Picking } from './picking.js';
 import { keepProfile, profilingOf, setProfiling } from './profiling.js';
+import { sheetKeys } from './sheet-pointer.js';
 import { changeShape, dropStretch, keepStretch, STRETCH_SHAPES, stretchingOf } from './stretching.js';
 
 /** Keys of a section that is being moved; they hold before it is drawn for the first time. */
@@ -22,22 +23,26 @@ export function cutKeys(session: Session): readonly KeyAct[] {
   ];
 }
 
-/** The keyboard on a section: walking its pieces, picking one, keeping what was fitted. */
-export function drawingKeys(session: Session, picking: Picking): () => void {
+/**
+ * The keyboard on a section: walking its pieces, picking one, keeping what was fitted. Told of before there is a drawing.
+ *
+ * @param drawn what is picked on; undefined while no drawing is there
+ */
+export function drawingKeys(session: Session, drawn: () => Picking | undefined): readonly KeyAct[] {
   const stretching = stretchingOf(session);
   const isCutting = (): boolean => session.cutting.peek() !== undefined;
   const isFitting = (): boolean => stretching.peek() !== undefined;
-  const hasStops = (): boolean => picking.stops.length > 0;
-  const isWalking = (): boolean => picking.walked.peek() !== undefined && session.hand.peek() === 'turn';
+  const hasStops = (): boolean => (drawn()?.stops.length ?? 0) > 0;
+  const isWalking = (): boolean => drawn()?.walked.peek() !== undefined && session.hand.peek() === 'turn';
   const next = (): void => {
     const shape = stretching.peek()!.stretches.at(-1)!.shape;
     void changeShape(session, STRETCH_SHAPES[(STRETCH_SHAPES.indexOf(shape) + 1) % STRETCH_SHAPES.length]!);
   };
-  return registerKeys([
+  return [
     {
       key: 'q',
       words: 'Show the profile of the section, or leave it out',
-      when: () => !isCutting(),
+      when: () => !isCutting() && drawn() !== undefined,
       act: () => setProfiling(session, { isOn: !profilingOf(session).peek().isOn }),
     },
     {
@@ -46,19 +51,19 @@ export function drawingKeys(session: Session, picking: Picking): () => void {
       when: () => !isCutting() && session.section.peek() !== undefined,
       act: () => void keepProfile(session, session.section.peek()!),
     },
-    { key: '.', words: 'Next piece of the section', when: hasStops, act: () => picking.walk(1) },
-    { key: ',', words: 'Piece of the section before', when: hasStops, act: () => picking.walk(-1) },
+    { key: '.', words: 'Next piece of the section', when: hasStops, act: () => drawn()?.walk(1) },
+    { key: ',', words: 'Piece of the section before', when: hasStops, act: () => drawn()?.walk(-1) },
     {
       key: 'Space',
       words: 'Pick the piece of the section',
       when: isWalking,
-      act: () => void picking.pickWalked(),
+      act: () => void drawn()?.pickWalked(),
     },
     {
       key: 'shift+Space',
       words: 'Pick another piece, to measure between the two',
       when: () => isWalking() && isFitting(),
-      act: () => void picking.pickWalked(true),
+      act: () => void drawn()?.pickWalked(true),
     },
     { key: 'c', words: 'Fit another shape to the stretch', when: isFitting, act: next },
     { key: 'Enter', words: 'Keep the fit of the stretch', when: isFitting, act: () => void keepStretch(session) },
@@ -66,10 +71,9 @@ export function drawingKeys(session: Session, picking: Picking): () => void {
     {
       key: 'Escape',
       words: 'Let go of the end of a stretch',
-      when: () => picking.begun.peek() !== undefined,
-      act: () => {
-        picking.begun.value = undefined;
-      },
+      when: () => drawn()?.begun.peek() !== undefined,
+      act: () => drawn()?.letGo(),
     },
-  ]);
+    ...sheetKeys.map(({ key, words }) => ({ key, words })),
+  ];
 }

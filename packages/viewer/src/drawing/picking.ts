@@ -92,6 +92,11 @@ export class Picking {
     this.near.value = undefined;
   }
 
+  /** Lets go of the end of a stretch. */
+  letGo(): void {
+    this.begun.value = undefined;
+  }
+
   /** Begins a stretch where a curve is near. @returns whether one is */
   begin(at: Vec2): boolean {
     const found = nearestPlace(this.#from.drawn.curves, at);

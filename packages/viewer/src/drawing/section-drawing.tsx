@@ -1,20 +1,23 @@
 import './drawing.css';
+import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import { useEffect } from 'preact/hooks';
 import { registerKeys } from '../keys/keys.js';
 import type { Session } from '../session/session.js';
 import { CutBar } from './cut-bar.js';
 import { startCut } from './cutting.js';
-import { cutKeys } from './drawing-keys.js';
+import { cutKeys, drawingKeys } from './drawing-keys.js';
+import type { Picking } from './picking.js';
 import { ProfileBar } from './profile-bar.js';
 import { Sheet } from './sheet.js';
 import { dropStretch } from './stretching.js';
 
 /** The section that is being moved or was selected, as a drawing true to scale. */
 export function SectionDrawing({ session }: { readonly session: Session }): JSX.Element | null {
+  const inUse = useSignal<Picking | undefined>(undefined);
   useEffect(
     () =>
-      registerKeys([
+      registerKeys('drawing', [
         {
           key: 's',
           words: 'Cut a section',
@@ -22,8 +25,9 @@ export function SectionDrawing({ session }: { readonly session: Session }): JSX.
           act: () => startCut(session),
         },
         ...cutKeys(session),
+        ...drawingKeys(session, () => inUse.peek()),
       ]),
-    [session],
+    [session, inUse],
   );
   const cutting = session.cutting.value;
   const shown = session.run.value.steps.find(({ id }) => id === session.section.value);
@@ -47,7 +51,7 @@ export function SectionDrawing({ session }: { readonly session: Session }): JSX.
           </button>
         )}
       </header>
-      {section && <Sheet key={id} session={session} section={section} id={id} />}
+      {section && <Sheet key={id} session={session} section={section} id={id} inUse={inUse} />}
     </section>
   );
 }

@@ -105,32 +105,66 @@ export function sheetPointer(rig: Signal<SheetRig>, picking: Picking) {
   };
 }
 
-/** What a key does on the sheet under focus; undefined where it is none of the sheet's. */
-export function sheetKey(
-  event: Pick<KeyboardEvent, 'key' | 'shiftKey' | 'ctrlKey' | 'altKey' | 'metaKey'>,
-  { rig, picking, lines }: { rig: Signal<SheetRig>; picking: Picking; lines: readonly Float64Array[] },
-): (() => void) | undefined {
-  if (event.ctrlKey || event.altKey || event.metaKey) return undefined;
-  const shift = 40;
-  const pan = (x: number, y: number) => () => {
-    rig.value = pannedSheet(rig.peek(), shift * x, shift * y);
-  };
-  const zoom = (factor: number) => () => {
+/** What the keys of the sheet work on. */
+export interface SheetUnderKeys {
+  readonly rig: Signal<SheetRig>;
+  readonly picking: Picking;
+  /** All there is to show, xy xy … each. */
+  readonly lines: readonly Float64Array[];
+}
+
+interface SheetKey {
+  readonly key: string;
+  readonly words: string;
+  act(sheet: SheetUnderKeys): void;
+}
+
+/** How far a key shifts the sheet, pixels. */
+const SHIFT = 40;
+const walking = (key: string, by: number): SheetKey => ({
+  key,
+  words: 'Next piece of the section, or the one before, with the drawing under focus',
+  act: ({ picking }) => picking.walk(by),
+});
+const shifting = (key: string, x: number, y: number): SheetKey => ({
+  key: `shift+${key}`,
+  words: 'Shift the drawing',
+  act: ({ rig }) => {
+    rig.value = pannedSheet(rig.peek(), SHIFT * x, SHIFT * y);
+  },
+});
+const zooming = (key: string, words: string, factor: number): SheetKey => ({
+  key,
+  words,
+  act: ({ rig }) => {
     rig.value = zoomedSheet(rig.peek(), factor);
-  };
-  if (event.shiftKey && event.key.startsWith('Arrow'))
-    return { ArrowLeft: pan(1, 0), ArrowRight: pan(-1, 0), ArrowUp: pan(0, 1), ArrowDown: pan(0, -1) }[event.key];
-  const walk = (by: number) => () => picking.walk(by);
-  return {
-    ArrowRight: walk(1),
-    ArrowDown: walk(1),
-    ArrowLeft: walk(-1),
-    ArrowUp: walk(-1),
-    ' ': () => void picking.pickWalked(event.shiftKey),
-    '+': zoom(1.25),
-    '-': zoom(0.8),
-    f: () => {
+  },
+});
+const picks = (key: string, words: string, isSecond: boolean): SheetKey => ({
+  key,
+  words,
+  act: ({ picking }) => void picking.pickWalked(isSecond),
+});
+
+/** What keys do on the sheet under focus. */
+export const sheetKeys: readonly SheetKey[] = [
+  walking('ArrowRight', 1),
+  walking('ArrowDown', 1),
+  walking('ArrowLeft', -1),
+  walking('ArrowUp', -1),
+  picks('Space', 'Pick the piece of the section', false),
+  picks('shift+Space', 'Pick another piece, to measure between the two', true),
+  shifting('ArrowLeft', 1, 0),
+  shifting('ArrowRight', -1, 0),
+  shifting('ArrowUp', 0, 1),
+  shifting('ArrowDown', 0, -1),
+  zooming('+', 'Make the drawing larger', 1.25),
+  zooming('-', 'Make the drawing smaller', 0.8),
+  {
+    key: 'f',
+    words: 'Show all of the section',
+    act: ({ rig, lines }) => {
       rig.value = fittedSheet(rig.peek(), lines);
     },
-  }[event.key];
-}
+  },
+];

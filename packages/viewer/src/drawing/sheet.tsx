@@ -1,11 +1,11 @@
-import { useSignal } from '@preact/signals';
+import { type Signal, useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import { useEffect, useMemo, useRef } from 'preact/hooks';
+import { nameOfKey } from '../keys/keys.js';
 import type { Session } from '../session/session.js';
 import type { PieceView, SectionView } from '../worker/protocol.js';
 import { CurveCanvas, CurveLayer, MANY_POINTS, pathOf, sheetTransform } from './curve-layer.js';
 import { drawingAxes, onSheet } from './drawing-axes.js';
-import { drawingKeys } from './drawing-keys.js';
 import { drawnSection } from './drawn-section.js';
 import { fittedLabels } from './fitted-labels.js';
 import { FittedLayer, Lines } from './fitted-layer.js';
@@ -13,7 +13,7 @@ import { Picking } from './picking.js';
 import { ProfileLayer } from './profile-layer.js';
 import { findProfile, profilingOf } from './profiling.js';
 import { Axes, ScaleBar } from './sheet-marks.js';
-import { sheetKey, sheetPointer } from './sheet-pointer.js';
+import { sheetKeys, sheetPointer } from './sheet-pointer.js';
 import { fittedSheet, type SheetRig, toPixels } from './sheet-rig.js';
 import { StretchCard } from './stretch-card.js';
 import { stretchingOf, trialOf } from './stretching.js';
@@ -22,12 +22,14 @@ export interface SheetProps {
   readonly session: Session;
   readonly section: SectionView;
   readonly id: string;
+  /** Told what is picked on while the sheet is there. */
+  readonly inUse: Signal<Picking | undefined>;
 }
 
 const none: readonly PieceView[] = [];
 
 /** A section true to scale: its curves, its profile with dimensions, what was fitted, and the picking of stretches. */
-export function Sheet({ session, section, id }: SheetProps): JSX.Element {
+export function Sheet({ session, section, id, inUse }: SheetProps): JSX.Element {
   const root = useRef<HTMLDivElement>(null);
   const rig = useSignal<SheetRig>({ x: 0, y: 0, scale: 1, width: 0, height: 0 });
   const picking = useMemo(() => new Picking(session, rig), [session, rig]);
@@ -65,7 +67,12 @@ export function Sheet({ session, section, id }: SheetProps): JSX.Element {
   useEffect(() => {
     if (!isCutting) void findProfile(session, id, section);
   }, [session, id, section, isCutting, profiling]);
-  useEffect(() => drawingKeys(session, picking), [session, picking]);
+  useEffect(() => {
+    inUse.value = picking;
+    return () => {
+      inUse.value = undefined;
+    };
+  }, [inUse, picking]);
   // Once a section is kept, the arrow keys walk its pieces.
   useEffect(() => {
     if (!isCutting && document.activeElement === document.body) root.current?.focus({ preventScroll: true });
@@ -93,10 +100,10 @@ export function Sheet({ session, section, id }: SheetProps): JSX.Element {
         if (event.target !== root.current) return;
         // With nothing to let go of, escape gives the keys back to the scene.
         if (event.key === 'Escape' && !isCutting && !stretching && !picking.begun.peek()) root.current?.blur();
-        const act = sheetKey(event, { rig, picking, lines });
-        if (!act) return;
+        const found = sheetKeys.find(({ key }) => key === nameOfKey(event));
+        if (!found) return;
         event.preventDefault();
-        act();
+        found.act({ rig, picking, lines });
       }}
       {...pointer}
     >

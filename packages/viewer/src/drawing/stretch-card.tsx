@@ -1,5 +1,6 @@
 import type { SheetRow } from '@fettle/geom';
 import type { JSX } from 'preact';
+import { valueWords } from '../paper/sheet-value.js';
 import type { Session } from '../session/session.js';
 import type { Relation } from '../worker/protocol.js';
 import {
@@ -100,13 +101,10 @@ function Values({ row }: { readonly row: SheetRow }): JSX.Element {
       <dl aria-live="polite">
         {values
           .filter(({ name }) => !isPlace(name))
-          .map(({ name, value, unit, uncertainty }) => (
-            <div key={name}>
-              <dt>{name}</dt>
-              <dd>
-                {value.toFixed(3)} {uncertainty !== undefined && `± ${uncertainty.toFixed(3)} `}
-                {unit}
-              </dd>
+          .map((value) => (
+            <div key={value.name}>
+              <dt>{value.name.replaceAll('-', ' ')}</dt>
+              <dd>{valueWords(value)}</dd>
             </div>
           ))}
         <div>
@@ -150,10 +148,7 @@ function Relations({ relations, chosen, onChoose }: RelationsProps): JSX.Element
           <label key={step.id} title={view.row?.what}>
             <input type="radio" name="between" checked={chosen === r} onChange={() => onChoose(r)} />
             <span>{value.name}</span>
-            <span class="amount">
-              {value.value.toFixed(3)} {value.uncertainty !== undefined && `± ${value.uncertainty.toFixed(3)} `}
-              {value.unit}
-            </span>
+            <span class="amount">{valueWords(value)}</span>
           </label>
         );
       })}

@@ -1,26 +1,39 @@
 import { signal } from '@preact/signals';
 
+/** Where on the page a key does what it does. */
+export type KeyPlace = 'page' | 'sheet' | 'scene' | 'drawing';
+
 /** One key and what it does. */
 export interface KeyAct {
   /** As the browser names it, with `ctrl+`, `shift+`, `alt+` in front in this order: `g`, `ctrl+z`, `shift+ArrowLeft`. */
   readonly key: string;
   /** What it does, in the words of the help page; the same act may have several keys. */
   readonly words: string;
-  /** Only while this holds; the latest registered act that holds is taken. */
+  /** Only while this holds; of several that hold, the latest registered of the last place is taken. */
   when?(): boolean;
-  act(): void;
+  /** Absent where the part of the page under focus listens itself: then the key is only told of here. */
+  act?(): void;
 }
 
-const acts = signal<readonly KeyAct[]>([]);
+/** A key, and where it does what it does. */
+export interface PlacedKey extends KeyAct {
+  readonly place: KeyPlace;
+}
+
+const acts = signal<readonly PlacedKey[]>([]);
 
 /** All keys there are, the first registered first: the help page's table. */
 export const keyActs = acts;
 
+/** Of two places that have a key, the later one's is taken. */
+const PLACES: readonly KeyPlace[] = ['page', 'sheet', 'scene', 'drawing'];
+
 /** Adds keys; gives what takes them out again. */
-export function registerKeys(more: readonly KeyAct[]): () => void {
-  acts.value = [...acts.value, ...more];
+export function registerKeys(place: KeyPlace, more: readonly KeyAct[]): () => void {
+  const placed = more.map((act): PlacedKey => ({ ...act, place }));
+  acts.value = PLACES.flatMap((one) => [...acts.value, ...placed].filter((act) => act.place === one));
   return () => {
-    acts.value = acts.value.filter((act) => !more.includes(act));
+    acts.value = acts.value.filter((act) => !placed.includes(act));
   };
 }
 
@@ -53,13 +66,26 @@ export function listenForKeys(): () => void {
     const on = event.target instanceof Element ? event.target : undefined;
     if (on?.closest('dialog')) return;
     if (OF_BUTTONS.includes(name) && on?.closest('button, a, [role=button], summary')) return;
-    const act = acts.value.findLast(({ key, when }) => key === name && (when?.() ?? true));
-    if (!act) return;
+    const does = acts.value.findLast(({ key, when, act }) => act && key === name && (when?.() ?? true))?.act;
+    if (!does) return;
     event.preventDefault();
-    act.act();
+    does();
   };
   window.addEventListener('keydown', listen);
   return () => window.removeEventListener('keydown', listen);
+}
+
+/** Stands for the four arrow keys together. */
+const ARROWS = 'Arrows';
+const ARROW = /Arrow(?:Left|Right|Up|Down)$/;
+
+/** Keys of one act, the four arrows as one. */
+export function withArrowsAsOne(keys: readonly string[]): readonly string[] {
+  const arrows = keys.filter((key) => ARROW.test(key));
+  const before = new Set(arrows.map((key) => key.replace(ARROW, '')));
+  const whole = [...before].filter((start) => arrows.filter((key) => key.replace(ARROW, '') === start).length === 4);
+  const isWhole = (key: string): boolean => ARROW.test(key) && whole.includes(key.replace(ARROW, ''));
+  return [...whole.map((start) => start + ARROWS), ...keys.filter((key) => !isWhole(key))];
 }
 
 /** A key as a person reads it: `Ctrl + Z`. */
@@ -71,6 +97,7 @@ export const keyInWords = (key: string): string => {
     ArrowDown: '↓',
     Escape: 'Esc',
     ' ': 'Space',
+    [ARROWS]: '← → ↑ ↓',
   };
   const [main, ...before] = key.split(/\+(?=.)/).reverse();
   return [...before.reverse(), main ?? '']

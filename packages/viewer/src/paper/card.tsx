@@ -77,8 +77,8 @@ function Acts({ desk, step }: { readonly desk: Desk; readonly step: Step }): JSX
           desk.naming.value = id;
         }}
       />
-      <Control name="Up" sign="↑" kind="quiet" keys={['alt+ArrowUp']} onAct={() => void moveRow(desk, id, -1)} />
-      <Control name="Down" sign="↓" kind="quiet" keys={['alt+ArrowDown']} onAct={() => void moveRow(desk, id, 1)} />
+      <Control name="Up" sign="up" kind="quiet" keys={['alt+ArrowUp']} onAct={() => void moveRow(desk, id, -1)} />
+      <Control name="Down" sign="down" kind="quiet" keys={['alt+ArrowDown']} onAct={() => void moveRow(desk, id, 1)} />
       <Control name="Take out" kind="quiet" keys={['Delete']} onAct={() => removeRows(desk, [id])} />
     </div>
   );

@@ -1,5 +1,6 @@
-import type { ComponentChildren, JSX } from 'preact';
+import type { JSX } from 'preact';
 import { ariaKey, keyInWords } from '../keys/keys.js';
+import { Sign, type SignName } from './signs.js';
 
 export interface ControlProps {
   readonly name: string;
@@ -10,14 +11,13 @@ export interface ControlProps {
   readonly disabled?: boolean;
   readonly kind?: 'plain' | 'main' | 'quiet';
   /** Shown in place of the name, which is then only read out. */
-  readonly sign?: string;
-  readonly children?: ComponentChildren;
+  readonly sign?: SignName | '?';
   onAct(): void;
 }
 
 /** A button with its name, its tooltip and its key. */
 export function Control(props: ControlProps): JSX.Element {
-  const { name, hint, keys = [], pressed, disabled, kind = 'plain', sign, children } = props;
+  const { name, hint, keys = [], pressed, disabled, kind = 'plain', sign } = props;
   const shown = keys.map(keyInWords).join(' or ');
   const title = `${hint ?? name}${shown && ` (${shown})`}`;
   return (
@@ -25,13 +25,13 @@ export function Control(props: ControlProps): JSX.Element {
       type="button"
       class={`control ${kind}${sign === undefined ? '' : ' sign'}`}
       title={title}
-      aria-label={sign === undefined && children === undefined ? undefined : name}
+      aria-label={sign === undefined ? undefined : name}
       aria-keyshortcuts={keys.length > 0 ? keys.map(ariaKey).join(' ') : undefined}
       aria-pressed={pressed}
       disabled={disabled}
       onClick={props.onAct}
     >
-      {children ?? sign ?? name}
+      {sign === undefined ? name : sign === '?' ? sign : <Sign name={sign} />}
     </button>
   );
 }

@@ -1,4 +1,5 @@
 import type { Step } from '@fettle/geom';
+import type { KnownDirection } from './direction-field.js';
 
 export type FitStep = Extract<Step, { step: 'fit' }>;
 export type Criterion = NonNullable<FitStep['criterion']>;
@@ -81,9 +82,17 @@ function sizeOf(known: Known): NonNullable<FitStep['known']>['diameter'] {
     : { value: known.value, uncertainty: known.uncertainty, ...prior };
 }
 
-/** The step with its direction taken from a row, or left to the points. */
-export function withDirection(step: FitStep, direction: string | undefined): FitStep {
+/**
+ * The step with its direction taken from a row, given as numbers, or left to the points.
+ *
+ * @param frame whose axes numbers are along; undefined: those of the scan
+ */
+export function withDirection(step: FitStep, direction: KnownDirection | undefined, frame?: string): FitStep {
   const { direction: _, ...rest } = step.known ?? {};
-  const all = { ...rest, ...(direction !== undefined && { direction }) };
-  return changedFit(step, { known: Object.keys(all).length === 0 ? undefined : all });
+  const given = typeof direction === 'object' ? [...direction] : direction;
+  const all = { ...rest, ...(given !== undefined && { direction: given as NonNullable<typeof given> }) };
+  const known = Object.keys(all).length === 0 ? undefined : (all as FitStep['known']);
+  // The frame is that of all coordinates in the step: a stretch may need it too.
+  const where = step.stretch ? {} : { in: typeof direction === 'object' ? frame : undefined };
+  return changedFit(step, { known, ...where });
 }

@@ -2,6 +2,7 @@ import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import { Control } from './control.js';
 import type { Desk } from './desk.js';
+import { DirectionField } from './direction-field.js';
 import {
   type Criterion,
   canBeRobust,
@@ -39,6 +40,9 @@ export function FitSlip({ desk, id }: { readonly desk: Desk; readonly id: string
     const kind = kinds.get(other);
     return kind !== undefined && kind !== 'point' && kind !== 'sphere';
   });
+  // Coordinates in a step are all in one frame.
+  const frame =
+    now.in ?? (now.stretch ? undefined : steps.slice(0, index).findLast(({ step }) => step === 'frame')?.id);
   const sizes = steps
     .slice(0, index)
     .filter((step) => step.step === 'by-hand' && 'size' in step)
@@ -97,13 +101,13 @@ export function FitSlip({ desk, id }: { readonly desk: Desk; readonly id: string
           />
         )}
         {hasDirection(now) && !isFlat(now) && (
-          <SelectField
+          <DirectionField
             name="Along"
-            none="as the points say"
-            value={typeof now.known?.direction === 'string' ? now.known.direction : undefined}
-            offers={directed}
-            onPick={(direction) => {
-              draft.value = withDirection(now, direction);
+            value={now.known?.direction}
+            rows={directed}
+            frame={frame ?? 'the scan'}
+            onDirection={(direction) => {
+              draft.value = withDirection(now, direction, frame);
             }}
           />
         )}

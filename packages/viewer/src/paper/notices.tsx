@@ -11,7 +11,7 @@ export function Notices({ session }: { readonly session: Session }): JSX.Element
       .map((notice) => (
         <li key={`${notice.code} ${notice.message}`} class={`notice ${tone}`}>
           <p>{notice.message}</p>
-          <Control name="Put this note away" sign="✕" kind="quiet" onAct={() => session.dismiss(notice)} />
+          <Control name="Put this note away" sign="close" kind="quiet" onAct={() => session.dismiss(notice)} />
         </li>
       ));
   return (

@@ -1,8 +1,7 @@
+import { megabytes } from '@fettle/io';
 import type { JSX } from 'preact';
 import type { Opening, Session } from '../session/session.js';
 import { Control } from './control.js';
-
-const megabytes = (bytes: number): string => (bytes / 1e6).toFixed(bytes < 1e7 ? 1 : 0);
 
 /** `12 of 372 MB`, or how much of the demo is loaded. */
 export function openingWords(opening: Opening): string {

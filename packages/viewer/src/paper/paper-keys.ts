@@ -4,11 +4,10 @@ import type { Desk } from './desk.js';
 import { moveRow, removeRows } from './row-acts.js';
 import { hands, toggleSlip } from './strip.js';
 
-/** The keys of the strip and the job sheet. */
+/** The keys of the strip. */
 export function paperKeys(desk: Desk): readonly KeyAct[] {
   const { session, slip } = desk;
   const hasScan = (): boolean => session.scan.value !== undefined;
-  const one = (): string | undefined => (session.selected.value.length === 1 ? session.selected.value[0] : undefined);
   const slipKey = (key: string, words: string, kind: Parameters<typeof toggleSlip>[1]): KeyAct => ({
     key,
     words,
@@ -41,6 +40,36 @@ export function paperKeys(desk: Desk): readonly KeyAct[] {
     { key: 'ctrl+shift+z', words: 'Redo', act: () => session.redo() },
     { key: 'ctrl+y', words: 'Redo', act: () => session.redo() },
     {
+      key: '?',
+      words: 'Help',
+      act: () => {
+        desk.isHelpOpen.value = true;
+      },
+    },
+    {
+      key: 'Escape',
+      words: 'Put away what is open; stop reading',
+      when: () => slip.value !== undefined || session.opening.value !== undefined,
+      act: () =>
+        batch(() => {
+          if (session.opening.value !== undefined) session.cancelOpening();
+          else slip.value = undefined;
+        }),
+    },
+  ];
+}
+
+/** The keys of the job sheet; with the table under focus it listens to some itself. */
+export function sheetKeys(desk: Desk): readonly KeyAct[] {
+  const { session } = desk;
+  const one = (): string | undefined => (session.selected.value.length === 1 ? session.selected.value[0] : undefined);
+  return [
+    { key: 'ArrowUp', words: 'Select the row before or after, with the sheet under focus' },
+    { key: 'ArrowDown', words: 'Select the row before or after, with the sheet under focus' },
+    { key: 'shift+ArrowUp', words: 'Select that row too' },
+    { key: 'shift+ArrowDown', words: 'Select that row too' },
+    { key: 'Space', words: 'Select the row under focus, or no longer' },
+    {
       key: 'F2',
       words: 'Rename the row selected',
       when: () => one() !== undefined,
@@ -65,23 +94,6 @@ export function paperKeys(desk: Desk): readonly KeyAct[] {
       words: 'Take the rows selected out',
       when: () => session.selected.value.length > 0,
       act: () => removeRows(desk, session.selected.value),
-    },
-    {
-      key: '?',
-      words: 'Help',
-      act: () => {
-        desk.isHelpOpen.value = true;
-      },
-    },
-    {
-      key: 'Escape',
-      words: 'Put away what is open; stop reading',
-      when: () => slip.value !== undefined || session.opening.value !== undefined,
-      act: () =>
-        batch(() => {
-          if (session.opening.value !== undefined) session.cancelOpening();
-          else slip.value = undefined;
-        }),
     },
   ];
 }

@@ -15,7 +15,7 @@ import { JobSheet } from './job-sheet.js';
 import { Notices } from './notices.js';
 import { OpenPage } from './open-page.js';
 import { OpeningProgress } from './opening-progress.js';
-import { paperKeys } from './paper-keys.js';
+import { paperKeys, sheetKeys } from './paper-keys.js';
 import { RelateSlip } from './relate-slip.js';
 import { RemoveSlip } from './remove-slip.js';
 import { Strip } from './strip.js';
@@ -28,7 +28,12 @@ const FrameSlip = late(async () => (await import('./frame-slip.js')).FrameSlip);
 /** The paper about the scene: the strip of controls, the job sheet with its slips, notes, help and title block. */
 export function Paper({ session }: { readonly session: Session }): JSX.Element {
   const desk = useMemo(() => createDesk(session), [session]);
-  useEffect(() => registerKeys(paperKeys(desk)), [desk]);
+  useEffect(() => {
+    const stops = [registerKeys('page', paperKeys(desk)), registerKeys('sheet', sheetKeys(desk))];
+    return () => {
+      for (const stop of stops) stop();
+    };
+  }, [desk]);
   return (
     <>
       <Strip desk={desk} />

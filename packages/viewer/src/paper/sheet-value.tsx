@@ -1,12 +1,7 @@
 import type { SheetValue } from '@fettle/geom';
-import { limitsText, uncertaintyText, valueText } from '@fettle/io';
+import { isUnsure, limitsText, UNSURE, uncertaintyText, valueText } from '@fettle/io';
 import type { JSX } from 'preact';
-
-/** Whether the limit lies inside the uncertainty, so that the verdict could be the other. */
-function isDoubtful({ value, uncertainty, limits }: SheetValue): boolean {
-  if (uncertainty === undefined || limits === undefined) return false;
-  return [limits.min, limits.max].some((limit) => limit !== undefined && Math.abs(value - limit) < uncertainty);
-}
+import { Sign } from './signs.js';
 
 const minus = (text: string): string => text.replace('-', '−');
 
@@ -27,10 +22,10 @@ export function ValueLine({ value }: { readonly value: SheetValue }): JSX.Elemen
       <span class="doubt">{value.given ? 'given' : doubt === '0' ? 'exact' : doubt && `± ${doubt}`}</span>{' '}
       <span class="unit">{unit}</span>
       {verdict !== undefined && (
-        <span class={`verdict ${verdict}`}>
+        <span class={`verdict ${verdict}`} title={isUnsure(value) ? UNSURE : undefined}>
           <span class="limits">{minus(limitsText(value.limits))}</span>{' '}
-          <span aria-hidden="true">{verdict === 'within' ? '✓' : '✗'}</span> {verdict}
-          {isDoubtful(value) && ', doubtful'}
+          <Sign name={verdict === 'within' ? 'tick' : 'close'} /> {verdict}
+          {isUnsure(value) && ', unsure'}
         </span>
       )}
     </span>

@@ -41,7 +41,7 @@ export function SlipSheet({ desk, title, focus, children }: SlipSheetProps): JSX
     >
       <header>
         <h2>{title}</h2>
-        <Control name={`Put ${title} away`} sign="✕" kind="quiet" keys={['Escape']} onAct={close} />
+        <Control name={`Put ${title} away`} sign="close" kind="quiet" keys={['Escape']} onAct={close} />
       </header>
       <div class="slip-body">{children}</div>
     </section>

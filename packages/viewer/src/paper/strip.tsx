@@ -23,7 +23,8 @@ export function toggleSlip({ slip }: Desk, kind: Exclude<Slip['kind'], 'fit' | '
 }
 
 /** The act some part of the page registered for a key, where it can be done now. */
-const actOf = (key: string) => keyActs.value.findLast((act) => act.key === key && (act.when?.() ?? true));
+const actOf = (key: string) =>
+  keyActs.value.findLast((act) => act.key === key && act.act && (act.when?.() ?? true))?.act;
 
 /** The one strip of controls at the top of the page. */
 export function Strip({ desk }: { readonly desk: Desk }): JSX.Element {
@@ -74,7 +75,7 @@ export function Strip({ desk }: { readonly desk: Desk }): JSX.Element {
           keys={['s']}
           pressed={session.cutting.value !== undefined}
           disabled={!hasScan || section === undefined}
-          onAct={() => section?.act()}
+          onAct={() => section?.()}
         />
         <Control
           name="By hand"
@@ -94,14 +95,14 @@ export function Strip({ desk }: { readonly desk: Desk }): JSX.Element {
         />
         <Control
           name="Undo"
-          sign="↶"
+          sign="undo"
           keys={['ctrl+z']}
           disabled={!session.canUndo.value}
           onAct={() => session.undo()}
         />
         <Control
           name="Redo"
-          sign="↷"
+          sign="redo"
           keys={['ctrl+shift+z', 'ctrl+y']}
           disabled={!session.canRedo.value}
           onAct={() => session.redo()}

@@ -2,6 +2,7 @@ import { vec3 } from '@fettle/geom';
 import type { JSX } from 'preact';
 import { useRef } from 'preact/hooks';
 import { moveCut } from '../drawing/cutting.js';
+import { Sign } from '../paper/signs.js';
 import type { Session } from '../session/session.js';
 import { pixelOf } from './rig.js';
 import type { SceneView } from './scene-view.js';
@@ -63,7 +64,7 @@ export function CutHandle({
         moveCut(session, Math.round((now + by * (event.shiftKey ? 10 : 1)) * 100) / 100);
       }}
     >
-      ⇅
+      <Sign name="both" />
     </button>
   );
 }

@@ -1,7 +1,9 @@
 import type { ShapeSuggestion, SheetRow } from '@fettle/geom';
+import { counted, countText } from '@fettle/io';
 import type { Signal } from '@preact/signals';
 import type { JSX } from 'preact';
 import { type Drafting, SHAPES } from '../choosing/drafting.js';
+import { valueWords } from '../paper/sheet-value.js';
 import type { Session } from '../session/session.js';
 import type { ChoiceView } from '../worker/protocol.js';
 import { DraftKnownFields } from './draft-known.js';
@@ -18,8 +20,6 @@ export interface DraftCardProps {
 /** From the pointer to the card, and from the card to the edges of the scene, pixels. */
 const ASIDE = 28;
 const EDGE = 8;
-
-const count = (n: number): string => n.toLocaleString('en-US');
 
 /** What was chosen and what fits it, beside the pointer. */
 export function DraftCard({ session, drafting, at, view }: DraftCardProps): JSX.Element | null {
@@ -99,8 +99,8 @@ function layBeside(
 
 const extentInWords = ({ count: points, area, spread }: ChoiceView): string =>
   [
-    `${count(points)} points`,
-    ...(area === undefined ? [] : [`${count(Math.round(area))} mm²`]),
+    counted(points, 'point'),
+    ...(area === undefined ? [] : [`${countText(Math.round(area))} mm²`]),
     `turns ${((spread * 180) / Math.PI).toFixed(1)}°`,
   ].join(' · ');
 
@@ -137,13 +137,10 @@ function Values({ row }: { readonly row: SheetRow }): JSX.Element {
   const { values, rms, form, used = 0, rejected = 0, uncertainty, warnings } = row;
   const lines: (readonly [string, string])[] = values
     .filter(({ name }) => !isPlace(name))
-    .map(({ name, value, unit, uncertainty: by, given }) => {
-      const trust = given ? ' given' : by === undefined ? '' : ` ± ${by.toFixed(3)}`;
-      return [name, `${value.toFixed(3)}${trust} ${unit}`];
-    });
+    .map((value) => [value.name.replaceAll('-', ' '), valueWords(value)]);
   if (rms !== undefined) lines.push(['rms', `${rms.toFixed(3)} mm`]);
   if (form !== undefined) lines.push(['form', `${form.toFixed(3)} mm`]);
-  lines.push(['used', count(used)]);
+  lines.push(['used', countText(used)]);
   return (
     <>
       <dl>
@@ -155,7 +152,7 @@ function Values({ row }: { readonly row: SheetRow }): JSX.Element {
         ))}
         <div class={rejected > 0 ? 'rejected' : undefined}>
           <dt>rejected</dt>
-          <dd>{count(rejected)}</dd>
+          <dd>{countText(rejected)}</dd>
         </div>
       </dl>
       {uncertainty && <p class="trust">{uncertainty}</p>}

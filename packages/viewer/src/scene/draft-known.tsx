@@ -1,5 +1,6 @@
 import type { JSX } from 'preact';
 import { type Drafting, type DraftKnown, isDirected, isRound } from '../choosing/drafting.js';
+import { DirectionField } from '../paper/direction-field.js';
 import { NumberField } from '../paper/number-field.js';
 import { SelectField } from '../paper/select-field.js';
 import type { Session } from '../session/session.js';
@@ -11,10 +12,9 @@ export interface DraftKnownProps {
   readonly chosen: string | undefined;
 }
 
-const AXES = ['x', 'y', 'z'] as const;
 const TYPED = ' typed';
 
-/** What is known before the fit: a size by hand, typed or from a row, and the direction of a row or an axis. */
+/** What is known before the fit: a size by hand, typed or from a row, and a direction. */
 export function DraftKnownFields({ session, drafting, chosen }: DraftKnownProps): JSX.Element | null {
   const { diameter, direction } = drafting.known.value;
   const sizes = session.plan.value.steps.filter((step) => step.step === 'by-hand' && 'size' in step);
@@ -49,18 +49,12 @@ export function DraftKnownFields({ session, drafting, chosen }: DraftKnownProps)
         />
       )}
       {isDirected(chosen) && (
-        <SelectField
+        <DirectionField
           name={chosen === 'plane' || chosen === 'circle' ? 'Normal along' : 'Axis along'}
-          none="as the points say"
-          value={typeof direction === 'object' ? TYPED + direction.axis : direction}
-          offers={[
-            ...directed.map(({ id }) => ({ value: id, words: id })),
-            ...AXES.map((axis) => ({ value: TYPED + axis, words: `${axis} of ${frame}` })),
-          ]}
-          onPick={(picked) => {
-            const axis = AXES.find((name) => picked === TYPED + name);
-            set({ direction: axis ? { axis } : picked });
-          }}
+          value={direction}
+          rows={directed.map(({ id }) => id)}
+          frame={frame}
+          onDirection={(known) => set({ direction: known })}
         />
       )}
     </div>

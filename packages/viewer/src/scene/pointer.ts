@@ -45,6 +45,7 @@ export async function growAt(around: PointerSurroundings, x: number, y: number, 
   const { session, drafting, view } = around;
   const hit = await view.pick(x, y);
   if (!hit) return;
+  await drafting.kept();
   around.choseAt(x, y);
   view.preview.value = undefined;
   const takes = begin(drafting, keys);
@@ -77,6 +78,7 @@ export async function chooseTrail(around: PointerSurroundings, trail: Trail, key
       if (hit) stroke.push(rounded(hit.position));
     }
     if (stroke.length === 0) return;
+    await drafting.kept();
     around.choseAt(x, y);
     const takes = begin(drafting, keys);
     const radius = Math.max(0.001, Number((around.brushRadius() * view.rig.peek().scale).toPrecision(3)));
@@ -85,13 +87,15 @@ export async function chooseTrail(around: PointerSurroundings, trail: Trail, key
   }
   const corners = trail.kind === 'box' ? boxCorners(trail.points) : thinned(trail.points);
   if (corners.length < 3) return;
+  const polygon = corners.map(([px, py]) => rounded(view.placeAt(px, py)));
+  const [ex, ey, ez] = view.toEye;
+  await drafting.kept();
   around.choseAt(x, y);
   const takes = begin(drafting, keys);
-  const [ex, ey, ez] = view.toEye;
   drafting.add({
     takes,
     outline: {
-      polygon: corners.map(([px, py]) => rounded(view.placeAt(px, py))),
+      polygon,
       along: rounded([-ex, -ey, -ez]),
       ...(!around.isThrough() && { seen: true }),
     },

@@ -115,5 +115,5 @@ export function sceneKeys(
       },
     },
   ];
-  return registerKeys(acts);
+  return registerKeys('scene', acts);
 }
