@@ -114,12 +114,15 @@ export class SceneView {
     );
   }
 
-  /** Takes the size the canvas has on the page; the scale follows, so that what was seen stays seen. */
+  /**
+   * Takes the size the canvas has on the page. The scale follows its shorter side, so that what was seen stays seen, and the picture is
+   * as large as before once a drawing that was laid beside it is put away.
+   */
   resize(width: number, height: number): void {
     const before = this.rig.peek();
     if (width < 1 || height < 1 || (width === before.width && height === before.height)) return;
     this.#painter.resize(width, height, Math.min(2, window.devicePixelRatio || 1));
-    const grown = Math.min(width / before.width, height / before.height);
+    const grown = Math.min(width, height) / Math.min(before.width, before.height);
     this.rig.value = { ...before, width, height, scale: before.scale / grown };
     if (before.width < 2) this.#firstLook();
   }
