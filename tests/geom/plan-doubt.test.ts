@@ -176,3 +176,33 @@ test('on scans drawn anew, the job sheet holds the truth in about 95 of 100 of i
   expect(right / values).toBeGreaterThan(0.89);
   expect(right / values).toBeLessThan(0.995);
 });
+
+test('a direction given in a frame moves with that frame: what is so by definition has no ±', () => {
+  const { scan, axes } = part({ noise: 0.05, step: 2.5, seed: 3 });
+  const near = (p: Vec3, radius: number) => ({ center: [...axes.toScan(p)], radius });
+  const plan = checkPlan({
+    version: 1,
+    title: 'Foot',
+    steps: [
+      { step: 'region', id: 'top-skin', sphere: near([80, 15, 0], 14) },
+      { step: 'fit', id: 'top', shape: 'plane', to: 'top-skin' },
+      { step: 'region', id: 'front-skin', sphere: near([60, -0.5, -10], 9) },
+      { step: 'fit', id: 'front', shape: 'plane', to: 'front-skin' },
+      { step: 'region', id: 'side-skin', sphere: near([-0.35, 40, -10], 9) },
+      { step: 'fit', id: 'side', shape: 'plane', to: 'side-skin' },
+      { step: 'frame', id: 'cast', planes: ['top', 'front', 'side'], plus: { plane: 'z', line: '-x' } },
+      { step: 'region', id: 'foot-skin', box: { min: [62, 32, -26], max: [98, 68, -24] }, in: 'cast' },
+      { step: 'fit', id: 'foot', shape: 'plane', to: 'foot-skin', known: { direction: [0, 0, 1] }, in: 'cast' },
+      { step: 'measure', id: 'level', angle: ['foot', 'top'] },
+    ],
+  });
+  const { sheet } = runPlan(plan, scan);
+  const valuesOf = (id: string) => sheet.find((row) => row.id === id)!.values;
+  // Its angles to the axes would be 0° and right: left out. How far down it lies is measured.
+  expect(valuesOf('foot').map(({ name }) => name)).toEqual(['offset']);
+  expect(valuesOf('foot')[0]!.uncertainty).toBeGreaterThan(0);
+  // The frame's z is square to the top by definition, and so is the foot's normal.
+  const [level] = valuesOf('level');
+  expect(level!.value).toBeCloseTo(0, 5);
+  expect(level!.uncertainty).toBeCloseTo(0, 9);
+});
