@@ -104,6 +104,13 @@ function lengthening(across: readonly (number | undefined)[], l: number): number
   return size * size < most * 2 * l ? (size * size) / (2 * l) : most;
 }
 
+/**
+ * ± 95 % of a zone that holds points: what is known of the places of the faces it is told by, and that all of the points' heights
+ * may be noise, as a rectangular distribution (JCGM 100, 4.3.7). Of form alone it is the heights.
+ */
+export const withHeights = (doubt: number | undefined, heights: number): number | undefined =>
+  doubt === undefined ? undefined : Math.hypot(doubt, (2 * heights) / Math.sqrt(3));
+
 /** A scaled copy: ± of twice a number, of degrees from radians. */
 export const times = (value: number | undefined, factor: number): { uncertainty?: number } =>
   value === undefined ? {} : { uncertainty: value * factor };

@@ -5,6 +5,7 @@ import type { Feature } from '../../feature/feature.js';
 import { expandedInWords } from '../../fit/expanded.js';
 import type { Fit } from '../../fit/fit.js';
 import { fitShape } from '../../fit/fit-shape.js';
+import { times, withHeights } from '../doubt.js';
 import { judge } from '../judge.js';
 import type { Objection, OutcomeOf, Reference, StepKind } from '../kind.js';
 import { objectToNames } from '../limit-names.js';
@@ -32,15 +33,18 @@ const flat: readonly Shape[] = ['circle', 'slot', 'ellipse'];
 const suggested: readonly Shape[] = ['plane', 'sphere', 'cylinder', 'cone'];
 const robust: readonly Shape[] = ['plane', 'line', 'circle', 'sphere', 'cylinder', 'cone'];
 
-/** Peak to valley and rms as values of their own: where the criterion is about form, or the plan limits them. */
+/**
+ * Peak to valley and rms as values of their own: where the criterion is about form, or the plan limits them. The surface's form and the
+ * scan's noise make up peak to valley together, and one scan cannot tell them apart: its ± says that all of it may be noise.
+ */
 function formReadings(step: FitStep, { rms, form }: Fit<Feature>): Reading[] {
   const asked = (name: string) => step.limits?.[name] !== undefined;
   const name = formName[step.shape];
   const found: Reading[] = [];
+  const zone = { value: form, unit: 'mm', ...times(withHeights(0, form), 1) } as const;
   if (asked('rms')) found.push({ name: 'rms', value: rms, unit: 'mm' });
-  if (asked('form')) found.push({ name: 'form', value: form, unit: 'mm' });
-  if (name !== 'form' && (asked(name) || step.criterion === 'minimum-zone'))
-    found.push({ name, value: form, unit: 'mm' });
+  if (asked('form')) found.push({ name: 'form', ...zone });
+  if (name !== 'form' && (asked(name) || step.criterion === 'minimum-zone')) found.push({ name, ...zone });
   return found;
 }
 

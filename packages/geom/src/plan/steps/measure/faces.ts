@@ -7,12 +7,12 @@ import { dot } from '../../../math/vec3.js';
 import { coplanarity, faceStep } from '../../../relate/faces.js';
 import type { Surface } from '../../../relate/zone.js';
 import { lengthText } from '../../../scan/number-text.js';
-import { plusMinus, times } from '../../doubt.js';
+import { plusMinus, times, withHeights } from '../../doubt.js';
 import { trim } from '../../fields.js';
 import { each, type MeasureForm } from '../../form.js';
 import { reading } from '../../reading.js';
 import { aPlane, base } from './base.js';
-import { heightsIn, partOf, tolerancedFrom, withHeights } from './toleranced.js';
+import { heightsIn, partOf, tolerancedFrom } from './toleranced.js';
 
 const plane = z
   .strictObject({ ...base, coplanarity: z.tuple([aPlane, aPlane]), trim: trim.optional() })

@@ -19,12 +19,12 @@ import { coaxiality, nominalAxis, position, symmetry } from '../../../relate/loc
 import type { Toleranced } from '../../../relate/toleranced.js';
 import type { Zone } from '../../../relate/zone.js';
 import type { Context } from '../../context.js';
-import { plusMinus, plusMinusOfLength, times } from '../../doubt.js';
+import { plusMinus, plusMinusOfLength, times, withHeights } from '../../doubt.js';
 import { axis, frameReference, reference, trim, vector } from '../../fields.js';
 import { each, type Measured, type MeasureForm, one } from '../../form.js';
 import { featureKinds } from '../../names.js';
 import { base } from './base.js';
-import { partOf, tolerancedFrom, withHeights } from './toleranced.js';
+import { partOf, tolerancedFrom } from './toleranced.js';
 
 const trimmed = (share: number | undefined) => (share === undefined ? {} : { trim: share });
 

@@ -6,11 +6,11 @@ import { parallelism, perpendicularity } from '../../../relate/orientation.js';
 import type { Toleranced } from '../../../relate/toleranced.js';
 import { across, type Datum, type Zone, type ZoneOptions } from '../../../relate/zone.js';
 import type { Context } from '../../context.js';
-import { plusMinus, plusMinusOfLength, times } from '../../doubt.js';
+import { plusMinus, plusMinusOfLength, times, withHeights } from '../../doubt.js';
 import { reference, trim } from '../../fields.js';
 import { type Measured, type MeasureForm, one } from '../../form.js';
 import { base } from './base.js';
-import { heightsIn, keptSquare, partOf, tolerancedFrom, withHeights } from './toleranced.js';
+import { heightsIn, keptSquare, partOf, tolerancedFrom } from './toleranced.js';
 
 const what = reference('a plane, a line, a cylinder or a cone');
 const to = reference('a plane or an axis: the datum');

@@ -58,12 +58,5 @@ export function heightsIn({ deciding, along }: Pick<Zone, 'deciding' | 'along'>,
   return Math.max(0, sum);
 }
 
-/**
- * ± 95 % of a zone that holds a surface's points: what is known of the faces' places, and that all of the heights may be noise, as a
- * rectangular distribution (JCGM 100, 4.3.7).
- */
-export const withHeights = (doubt: number | undefined, heights: number): number | undefined =>
-  doubt === undefined ? undefined : Math.hypot(doubt, (2 * heights) / Math.sqrt(3));
-
 /** A direction that keeps to a fixed one but stays square to another. */
 export const keptSquare = (fixed: Vec3, to: Vec3): Vec3 => normalize(addScaled(fixed, to, -dot(fixed, to)));
