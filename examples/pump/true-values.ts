@@ -58,6 +58,8 @@ const sameAs: Readonly<Record<string, keyof TrueFeatures>> = {
   'feet-flatness': 'top',
   'left-foot': 'top',
   'right-foot': 'top',
+  'bore-roundness': 'bore-section',
+  'bore-floor': 'bore-section',
   'bore-form': 'bore',
   'bore-pin': 'bore',
 };

@@ -21,20 +21,19 @@ export interface TrueFeatures {
   readonly corner: Point;
   readonly 'left-hole': Circle;
   readonly 'right-hole': Circle;
-  /** Of the right foot's front wall and of the left foot's front left corner, 1 mm below their tops. */
+  /** Of the right foot's front wall, 1 mm below its top. */
   readonly 'foot-edge': Line;
-  readonly 'foot-corner': Circle;
   readonly bore: Cylinder;
   readonly 'boss-face': Plane;
   readonly 'bore-mouth': Point;
   /** What is seen of the bore at any depth, set in the boss's face. */
-  readonly 'bore-roundness': Circle;
+  readonly 'bore-section': Circle;
   readonly 'key-slot': Slot;
   readonly 'base-left': Plane;
   readonly 'base-right': Plane;
   readonly 'base-middle': Plane;
   readonly 'flange-face': Plane;
-  /** The column of the flange's holes that the first of them is in. */
+  /** The row of the flange's holes that the first of them is in. */
   readonly 'flange-holes': Line;
   readonly 'seal-seat': Cone;
   /** The circle the tapped holes stand on, in the boss's face. */
@@ -61,8 +60,7 @@ export function truthAt(pose: Pose): Truth {
   const plane = (point: Vec3, normal: Vec3): Plane => ({ kind: 'plane', point, normal });
   const circle = (center: Vec3, normal: Vec3, radius: number): Circle => ({ kind: 'circle', center, normal, radius });
   // The feet widen downward by their draft.
-  const wider = Math.tan(feet.draft);
-  const footFront = feet.y - feet.halfDepth;
+  const footFront = feet.y - feet.halfDepth - Math.tan(feet.draft);
   const outletSide: Vec3 = [1, 0, 0];
   const half = flangeHoles.pitch / 2;
   const flangeHole = (y: 1 | -1, z: 1 | -1): Circle =>
@@ -75,16 +73,11 @@ export function truthAt(pose: Pose): Truth {
     corner: { kind: 'point', position: origin },
     'left-hole': circle(holes[0].center, up, holes[0].radius),
     'right-hole': circle(holes[1].center, up, holes[1].radius),
-    'foot-edge': { kind: 'line', point: [feet.middle + feet.offset, footFront - wider, -1], direction: [1, 0, 0] },
-    'foot-corner': circle(
-      [feet.middle - feet.offset - feet.halfWidth + feet.corner, footFront + feet.corner, 0],
-      up,
-      feet.corner + wider,
-    ),
+    'foot-edge': { kind: 'line', point: [feet.middle + feet.offset, footFront, -1], direction: [1, 0, 0] },
     bore: { kind: 'cylinder', point: bore.point, direction: bore.direction, radius: bore.radius },
     'boss-face': plane(mouth, outOfBore),
     'bore-mouth': { kind: 'point', position: mouth },
-    'bore-roundness': circle(mouth, outOfBore, bore.radius),
+    'bore-section': circle(mouth, outOfBore, bore.radius),
     'key-slot': {
       kind: 'slot',
       center: keySlot.center,
@@ -101,7 +94,7 @@ export function truthAt(pose: Pose): Truth {
     'flange-2': flangeHole(-1, 1),
     'flange-3': flangeHole(-1, -1),
     'flange-4': flangeHole(1, -1),
-    'flange-holes': { kind: 'line', point: flangeHole(1, 1).center, direction: up },
+    'flange-holes': { kind: 'line', point: flangeHole(1, 1).center, direction: [0, 1, 0] },
     'seal-seat': {
       kind: 'cone',
       apex: [outlet.flangeTo - seat.radius / Math.tan(seat.halfAngle), outlet.y, outlet.z],

@@ -174,6 +174,37 @@ test('a grid a degree out of square says so, in any pose and with 0.05 mm of sca
   expect(missing).toEqual([]);
 });
 
+test('rows of a square grid run from the first hole to the next, whatever the noise', () => {
+  const random = seededRandom(5);
+  const alongRows = (order: readonly (readonly [number, number])[]) =>
+    Array.from({ length: 50 }, () => {
+      const holes = order.map(([x, y]) => point(x + 0.02 * random.normal(), y + 0.02 * random.normal()));
+      return Math.abs(holeGrid(holes).feature.direction[0]);
+    });
+  for (const along of alongRows([
+    [0, 0],
+    [50, 0],
+    [50, 50],
+    [0, 50],
+  ]))
+    expect(along).toBeCloseTo(1, 3);
+  for (const along of alongRows([
+    [0, 0],
+    [0, 50],
+    [50, 50],
+    [50, 0],
+  ]))
+    expect(along).toBeCloseTo(0, 2);
+  // From corner to corner first: the way to the third counts.
+  for (const along of alongRows([
+    [0, 0],
+    [50, 50],
+    [0, 50],
+    [50, 0],
+  ]))
+    expect(along).toBeCloseTo(0, 2);
+});
+
 test('what is no grid is refused', () => {
   expect(code(() => holeGrid([point(0, 0), point(10, 0), point(20, 0), point(30, 0)]))).toBe('uneven-spacing');
   expect(code(() => holeGrid([point(0, 0), point(10, 0), point(0, 10)]))).toBe('too-few-holes');

@@ -36,7 +36,9 @@ const apart = Math.PI / 6;
 
 /**
  * The grid with the least sum of squared distances to hole centers: two directions, each with its pitch, at any angle to each
- * other, found from the shortest ways between holes. Rows are counted along the direction of the shorter pitch.
+ * other, found from the shortest ways between holes. Rows are counted along the direction of the shorter pitch; where the two are
+ * nearly alike noise would decide that, and they are counted along the first way from the first hole given to another that follows
+ * either.
  *
  * @throws FettleError `too-few-holes` (4), `holes-coincide`, `uneven-spacing` (also for holes in one row)
  */
@@ -60,14 +62,16 @@ export function holeGrid(holes: readonly WithCenter[], { within = 1 }: HolePatte
   return result(plane, numbered, fitted);
 }
 
-/** The shortest way between two holes, and the shortest that turns at least 30° from it. */
+/** Along the rows, and the shortest way that turns at least 30° from it. */
 function directions(flat: readonly Flat[]): [Flat, Flat] {
   const ways: Flat[] = [];
   for (const [i, a] of flat.entries()) for (const b of flat.slice(i + 1)) ways.push([b[0] - a[0], b[1] - a[1]]);
   ways.sort((p, q) => Math.hypot(...p) - Math.hypot(...q));
-  const u = ways[0];
-  const turned = (v: Flat) => Math.abs(Math.atan2(u[0] * v[1] - u[1] * v[0], u[0] * v[0] + u[1] * v[1]));
-  const v = ways.find((way) => turned(way) >= apart && turned(way) <= Math.PI - apart);
+  const u = alongRows(ways, flat);
+  const v = ways.find((way) => {
+    const turn = turned(u, way);
+    return turn >= apart && turn <= Math.PI - apart;
+  });
   if (v === undefined)
     throw new FettleError(
       'uneven-spacing',
@@ -79,6 +83,20 @@ function directions(flat: readonly Flat[]): [Flat, Flat] {
   const second = first[0] * v[1] - first[1] * v[0] < 0 ? ([-v[0], -v[1]] as const) : v;
   return [first, second];
 }
+
+/** The shortest way between two holes; of several as short to a tenth, the one that the way from the first hole to the next follows. */
+function alongRows(ways: readonly Flat[], flat: readonly Flat[]): Flat {
+  const short = ways.filter((way) => Math.hypot(...way) <= (1 + share) * Math.hypot(...ways[0]));
+  for (const [x, y] of flat.slice(1)) {
+    const way: Flat = [x - flat[0][0], y - flat[0][1]];
+    const found = short.find((candidate) => Math.abs(Math.sin(turned(way, candidate))) < share);
+    if (found !== undefined) return found;
+  }
+  return ways[0];
+}
+
+/** From one way to another, radians, in [0, π]. */
+const turned = (a: Flat, b: Flat): number => Math.abs(Math.atan2(a[0] * b[1] - a[1] * b[0], a[0] * b[0] + a[1] * b[1]));
 
 /** Row and column of every hole, counted from hole to nearest hole so that an error of the pitch does not add up. */
 function numberAlong(flat: readonly Flat[], u: Flat, v: Flat): [number, number][] {
