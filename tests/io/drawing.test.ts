@@ -238,6 +238,131 @@ describe('lines and symbols', () => {
   });
 });
 
+describe('what draftsmen do so that a sheet can be read', () => {
+  const bare: Drawing = {
+    shapes: [{ kind: 'polyline', line: 'outline', flat: Float64Array.of(0, 0, 80, 0, 80, 40, 0, 40), closed: true }],
+    dimensions: [],
+    labels: [],
+    balloons: [],
+    datums: [],
+  };
+  const textsOf = (svg: string): string[] =>
+    elementsOf(svg, 'xml')
+      .filter(({ name }) => name === 'text')
+      .map(({ text }) => text);
+
+  test.each([
+    ['Plate', ['Plate']],
+    [
+      'Irrigation pump: where an adapter plate for a flow sensor has to fit',
+      [/^Irrigation pump: where an adapter plate/, /sensor has to fit$/],
+    ],
+  ])('the title %s stands whole in the title block', (title, lines) => {
+    const texts = textsOf(writeSvg(bare, { title }));
+    const from = texts.indexOf('Title') + 1;
+    lines.forEach((line, i) => void expect(texts[from + i]).toMatch(line));
+    expect(texts.slice(from, from + lines.length).join(' ')).toBe(title);
+  });
+
+  test('what fits no field even in small letters on two lines is cut at its end', () => {
+    const texts = textsOf(writeSvg(bare, { creator: 'The measuring bench in the back of the workshop by the river' }));
+    const cut = texts.find((text) => text.endsWith('…'))!;
+    expect(texts.slice(texts.indexOf('Creator') + 1, texts.indexOf(cut) + 1).join(' ')).toMatch(
+      /^The measuring bench in .*…$/,
+    );
+  });
+
+  test('balloons of one place stand in a row on one leader', () => {
+    const balloons = [1, 2, 3, 4, 5].map((number) => ({ number, at: [40, 40] as const }));
+    const elements = elementsOf(writeSvg({ ...bare, balloons }, { scale: 0.5, paper: 'A3' }), 'xml');
+    const circles = elements.filter((e) => e.name === 'circle' && e.attributes.r === '4').map((e) => e.attributes);
+    expect(circles).toHaveLength(5);
+    // Four in the first row, touching; the fifth is a row of its own.
+    expect(new Set(circles.slice(0, 4).map(({ cy }) => cy)).size).toBe(1);
+    for (const i of [1, 2, 3]) expect(Number(circles[i]!.cx) - Number(circles[i - 1]!.cx)).toBeCloseTo(8, 3);
+    const apart = Math.hypot(
+      Number(circles[4]!.cx) - Number(circles[3]!.cx),
+      Number(circles[4]!.cy) - Number(circles[3]!.cy),
+    );
+    expect(apart).toBeGreaterThan(8);
+  });
+
+  test('a dimension too short for its text has it beyond its end, where it crosses nothing', () => {
+    const short = { from: [10, 0], to: [12, 0], text: '2.000' } as const;
+    const long = { from: [0, 0], to: [80, 0], text: '80.000' } as const;
+    const elements = elementsOf(writeSvg({ ...bare, dimensions: [short, long] }, { paper: 'A4' }), 'xml');
+    const placeOf = (text: string) => Number(elements.find((e) => e.name === 'text' && e.text === text)!.attributes.x);
+    const left = Math.min(
+      ...outlineOf(writeSvg({ ...bare, dimensions: [short, long] }, { paper: 'A4' })).map(([x]) => x!),
+    );
+    expect(placeOf('80.000') - left).toBeCloseTo(40, 3);
+    // Liberation Sans has digits of 0.556 em, an em being the capitals by 0.72: the text is 10.4 mm wide.
+    expect(placeOf('2.000') - left).toBeGreaterThan(12 + 10.4 / 2);
+  });
+
+  test('over-all sizes go out from the places that lie farthest out, to which an arc belongs', () => {
+    // A half disc on a stem: the arc is highest in the middle, between its ends.
+    const stem = sectionDrawing(
+      across([
+        [0, 0],
+        [40, 0],
+        [40, 10],
+        [25, 10],
+        [20, 30],
+        [15, 10],
+        [0, 10],
+      ]),
+    );
+    const [wide, high] = stem.dimensions;
+    expect(wide).toMatchObject({ from: [0, 0], along: 'x', text: '40.00' });
+    expect(wide!.to[0]).toBe(40);
+    expect(high).toMatchObject({ to: [20, 30], along: 'y', text: '30.00' });
+    const arc: Drawing = {
+      ...bare,
+      shapes: [{ kind: 'arc', line: 'outline', center: [0, 0], radius: 50, start: [40, 30], sweep: 2 }],
+    };
+    const { toPaper, paper } = laySheet(arc, { paper: 'A3' });
+    expect(paper.name).toBe('A3');
+    const svg = writeSvg(arc, { paper: 'A3' });
+    const [, , top] = /M[\d.]+ ([\d.]+)A([\d.]+)/.exec(svg)!;
+    expect(Number(top)).toBe(50);
+    // Highest at 50 over the center, lowest at its far end: the free paper is shared above and below.
+    const end = 50 * Math.sin(Math.atan2(30, 40) + 2);
+    const free = (toPaper([0, 50])[1] + toPaper([0, end])[1]) / 2;
+    const plain = laySheet(
+      {
+        ...bare,
+        shapes: [{ kind: 'polyline', line: 'outline', flat: Float64Array.of(-50, end, 50, 50), closed: false }],
+      },
+      { paper: 'A3' },
+    );
+    expect(free).toBeCloseTo((plain.toPaper([0, 50])[1] + plain.toPaper([0, end])[1]) / 2, 6);
+  });
+
+  test('sizes of a profile stand by the profile, not out by the rest of the section', () => {
+    const corners = [
+      [0, 0],
+      [40, 0],
+      [40, 25],
+      [0, 25],
+    ] as const;
+    const section = sectionOf(polygon(corners), { noise: 0.01, seed: 4 });
+    const far = across([
+      [200, 100],
+      [220, 100],
+      [220, 120],
+      [200, 120],
+    ]);
+    const both = { ...section, polylines: [...section.polylines, ...far.polylines] };
+    const laid = laySheet(sectionDrawing(both, { profiles: [profileOf(section)] }), {});
+    const svg = writeSvg(sectionDrawing(both, { profiles: [profileOf(section)] }), {});
+    const [edge] = laid.toPaper([40, 0]);
+    const upright = elementsOf(svg, 'xml').find((e) => e.name === 'text' && /^25\.\d+$/.test(e.text))!;
+    expect(Number(upright.attributes.x) - edge).toBeGreaterThan(0);
+    expect(Number(upright.attributes.x) - edge).toBeLessThan(12);
+  });
+});
+
 describe('sheets of the pump', () => {
   const plan = checkPlan(JSON.parse(readFileSync(new URL('../../examples/pump/plan.json', import.meta.url), 'utf8')));
   const { scan } = scanPump({ triangles: 150_000 });
@@ -279,6 +404,11 @@ describe('sheets of the pump', () => {
     ];
     const measured = results.sheet.find(({ id }) => id === 'holes-apart')!.values[0]!.value;
     expect(Math.hypot(a[0]! - b[0]!, a[1]! - b[1]!)).toBeCloseTo(measured, 3);
+  });
+
+  test('a size several holes have alike is written once, with their number', () => {
+    const [, front] = drawings[1]!;
+    expect(front.labels.filter(({ text }) => /⌀ 5\.000$/.test(text)).map(({ text }) => text)).toEqual(['5× ⌀ 5.000']);
   });
 
   test('results without outcomes cannot be drawn', () => {

@@ -23,6 +23,10 @@ export interface DrawnDimension {
   readonly text: string;
   /** Of the row of the job sheet it comes from. */
   readonly balloon?: number;
+  /** What it belongs to, outside which it is drawn; default the whole drawing. */
+  readonly around?: Extent;
+  /** Only the part of the way that runs so. Default: the way itself. */
+  readonly along?: 'x' | 'y';
 }
 
 /** A datum letter in a box (ISO 5459). */
@@ -47,26 +51,64 @@ export interface Drawing {
   readonly table?: readonly (readonly string[])[];
 }
 
-/** Least and greatest coordinates of the shapes, mm of the part; undefined for a drawing of nothing. */
-export function extentOf({ shapes }: Pick<Drawing, 'shapes'>): { readonly min: Vec2; readonly max: Vec2 } | undefined {
-  let [left, low, right, high] = [Infinity, Infinity, -Infinity, -Infinity];
+/** Least and greatest coordinates, mm of the part. */
+export interface Extent {
+  readonly min: Vec2;
+  readonly max: Vec2;
+}
+
+/** The places of a drawing that lie farthest out on each side. */
+export interface Farthest {
+  readonly left: Vec2;
+  readonly right: Vec2;
+  readonly low: Vec2;
+  readonly high: Vec2;
+}
+
+/** The places of shapes farthest out; undefined for a drawing of nothing. */
+export function farthestOf(shapes: readonly Shape[]): Farthest | undefined {
+  let found: Farthest | undefined;
   const take = (x: number, y: number): void => {
-    left = Math.min(left, x);
-    right = Math.max(right, x);
-    low = Math.min(low, y);
-    high = Math.max(high, y);
+    const place: Vec2 = [x, y];
+    found ??= { left: place, right: place, low: place, high: place };
+    if (x < found.left[0]) found = { ...found, left: place };
+    if (x > found.right[0]) found = { ...found, right: place };
+    if (y < found.low[1]) found = { ...found, low: place };
+    if (y > found.high[1]) found = { ...found, high: place };
   };
   for (const shape of shapes) {
     if (shape.kind === 'polyline') {
       for (let i = 0; i < shape.flat.length; i += 2) take(shape.flat[i]!, shape.flat[i + 1]!);
     } else if (shape.kind === 'arc') {
-      for (const [x, y] of placesOnArc(shape, 48)) take(x, y);
+      for (const [x, y] of outermostOnArc(shape)) take(x, y);
     } else {
-      take(shape.center[0] - shape.radius, shape.center[1] - shape.radius);
-      take(shape.center[0] + shape.radius, shape.center[1] + shape.radius);
+      const { center, radius } = shape;
+      for (const way of [-1, 1]) {
+        take(center[0] + way * radius, center[1]);
+        take(center[0], center[1] + way * radius);
+      }
     }
   }
-  return left <= right ? { min: [left, low], max: [right, high] } : undefined;
+  return found;
+}
+
+/** Least and greatest coordinates of the shapes; undefined for a drawing of nothing. */
+export function extentOf({ shapes }: Pick<Drawing, 'shapes'>): Extent | undefined {
+  const found = farthestOf(shapes);
+  return found && { min: [found.left[0], found.low[1]], max: [found.right[0], found.high[1]] };
+}
+
+/** The ends of an arc and where it runs level or upright. */
+function outermostOnArc(arc: Extract<Shape, { kind: 'arc' }>): Vec2[] {
+  const { center, radius, start, sweep } = arc;
+  const from = Math.atan2(start[1] - center[1], start[0] - center[0]);
+  const [low, high] = sweep < 0 ? [from + sweep, from] : [from, from + sweep];
+  const places = placesOnArc(arc, 1);
+  for (let q = Math.ceil(low / (Math.PI / 2)); q * (Math.PI / 2) <= high; q++) {
+    const angle = q * (Math.PI / 2);
+    places.push([center[0] + radius * Math.cos(angle), center[1] + radius * Math.sin(angle)]);
+  }
+  return places;
 }
 
 /** Places along an arc, both ends among them. */

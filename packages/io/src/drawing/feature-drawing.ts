@@ -56,10 +56,12 @@ export function featureDrawing(results: Results, options: FeatureDrawingOptions 
   return {
     shapes: [...sectionShapes(results, sight), ...seen.flatMap((one) => one.seen.shapes)],
     dimensions: chosen.flatMap((outcome) => dimensionOf(outcome, sight, rows)),
-    labels: seen.flatMap(({ id, seen: { rim } }) => {
-      const diameter = rows.get(id)?.values.find(({ name }) => name === 'diameter');
-      return rim && diameter ? [{ at: rim, text: `⌀ ${valueText(diameter)}` }] : [];
-    }),
+    labels: eachOnce(
+      seen.flatMap(({ id, seen: { rim } }) => {
+        const diameter = rows.get(id)?.values.find(({ name }) => name === 'diameter');
+        return rim && diameter ? [{ at: rim, text: `⌀ ${valueText(diameter)}` }] : [];
+      }),
+    ),
     balloons: seen.flatMap(({ id, seen: { at } }) => {
       const number = rows.get(id)?.balloon;
       return number !== undefined && at ? [{ number, at }] : [];
@@ -91,6 +93,15 @@ function sectionShapes({ outcomes }: Results, sight: Sight): Shape[] {
         flat.set(sight.flat([points[i]!, points[i + 1]!, points[i + 2]!]), j);
       return { kind: 'polyline', line: 'thin', flat, closed };
     });
+  });
+}
+
+/** Sizes that several features have alike are written at the first of them, with their number (ISO 129-1): `5× ⌀ 5.000`. */
+function eachOnce(labels: Drawing['labels']): Drawing['labels'] {
+  return labels.flatMap((label, i) => {
+    const alike = labels.filter(({ text }) => text === label.text);
+    if (labels.findIndex(({ text }) => text === label.text) !== i) return [];
+    return [alike.length === 1 ? label : { ...label, text: `${alike.length}× ${label.text}` }];
   });
 }
 

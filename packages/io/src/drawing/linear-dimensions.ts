@@ -1,5 +1,5 @@
 import type { Vec2 } from '@fettle/geom';
-import { type Box, boxesOverlap, type Segment } from './box.js';
+import { type Box, boxesOverlap, lengthInside, type Segment } from './box.js';
 import { strokeAttributes } from './line-type.js';
 import { num, textElement, widthOfText } from './svg-text.js';
 
@@ -9,9 +9,21 @@ export interface PaperDimension {
   readonly to: Vec2;
   readonly text: string;
   readonly balloon?: number;
+  /** What it belongs to, outside which it is drawn; default the whole part. */
+  readonly around?: Box;
+  /** Only the part of the way that runs so. Default: the way itself. */
+  readonly along?: 'x' | 'y';
 }
 
-/** Dimensions laid out: what they are made of, and where their texts lie. */
+/** What dimensions are laid among, mm on paper. */
+export interface DimensionRoom {
+  readonly part: Box;
+  /** Lines of the part, which no text may lie on. */
+  readonly lines: readonly Segment[];
+  readonly obstacles: readonly Box[];
+}
+
+/** Dimensions laid out: what they are made of, and where they lie. */
 export interface LaidDimensions {
   readonly elements: readonly string[];
   readonly boxes: readonly Box[];
@@ -28,13 +40,13 @@ const BEYOND = 1.6;
 const BALLOON = 2.6;
 
 /**
- * Dimensions outside the part: level ones below it, upright ones to its right, shorter ones nearer, on as many lines as keep their texts
- * apart; slanting ones along themselves.
+ * Dimensions outside what they belong to: level ones below it, upright ones to its right, shorter ones nearer, on as many lines as keep
+ * their texts off each other and off the part's lines; slanting ones along themselves.
  */
-export function layDimensions(dimensions: readonly PaperDimension[], part: Box): LaidDimensions {
+export function layDimensions(dimensions: readonly PaperDimension[], room: DimensionRoom): LaidDimensions {
   const laid: Placed[] = [];
   const byLength = [...dimensions].sort((a, b) => lengthOf(a) - lengthOf(b));
-  for (const dimension of byLength) laid.push(place(dimension, part, laid));
+  for (const dimension of byLength) laid.push(place(dimension, room, laid));
   return {
     elements: laid.flatMap(({ elements }) => elements),
     boxes: laid.map(({ box }) => box),
@@ -42,10 +54,15 @@ export function layDimensions(dimensions: readonly PaperDimension[], part: Box):
   };
 }
 
-/** Paper a drawing with these dimensions takes up beyond the part: below and to the right, mm. */
-export function roomForDimensions(dimensions: readonly PaperDimension[], part: Box): { below: number; right: number } {
-  const { boxes } = layDimensions(dimensions, part);
+/** Paper a drawing with these dimensions takes up beyond the part: above, below and to the right, mm. */
+export function roomForDimensions(
+  dimensions: readonly PaperDimension[],
+  room: DimensionRoom,
+): { readonly above: number; readonly below: number; readonly right: number } {
+  const { boxes } = layDimensions(dimensions, room);
+  const { part } = room;
   return {
+    above: Math.max(0, ...boxes.map(({ top }) => part.top - top)),
     below: Math.max(0, ...boxes.map(({ bottom }) => bottom - part.bottom)),
     right: Math.max(0, ...boxes.map(({ right }) => right - part.right)),
   };
@@ -53,63 +70,104 @@ export function roomForDimensions(dimensions: readonly PaperDimension[], part: B
 
 interface Placed {
   readonly elements: readonly string[];
+  /** All between its ends, with its text. */
   readonly box: Box;
+  /** Where its text lies, with its balloon. */
+  readonly words: Box;
   readonly lines: readonly Segment[];
 }
 
-const lengthOf = ({ from, to }: PaperDimension): number => Math.hypot(to[0] - from[0], to[1] - from[1]);
+const sizeOf = ({ from, to }: PaperDimension): Vec2 => [Math.abs(to[0] - from[0]), Math.abs(to[1] - from[1])];
 
-function place(dimension: PaperDimension, part: Box, others: readonly Placed[]): Placed {
-  const { from, to } = dimension;
-  const [dx, dy] = [Math.abs(to[0] - from[0]), Math.abs(to[1] - from[1])];
-  const isLevel = dy <= 0.02 * dx;
-  const isUpright = dx <= 0.02 * dy;
+function lengthOf(dimension: PaperDimension): number {
+  const [dx, dy] = sizeOf(dimension);
+  return dimension.along === 'x' ? dx : dimension.along === 'y' ? dy : Math.hypot(dx, dy);
+}
+
+/** Lines tried beyond the part before one is taken as it comes. */
+const MOST_BEYOND = 40;
+
+function place(
+  dimension: PaperDimension,
+  { part, lines, obstacles }: DimensionRoom,
+  others: readonly Placed[],
+): Placed {
+  const [dx, dy] = sizeOf(dimension);
+  const { along, around = part } = dimension;
+  const isLevel = along === 'x' || (along === undefined && dy <= 0.02 * dx);
+  const isUpright = along === 'y' || (along === undefined && dx <= 0.02 * dy);
   if (!isLevel && !isUpright) return slanting(dimension);
+  const inside = Math.max(0, isLevel ? part.bottom - around.bottom : part.right - around.right);
+  const last = MOST_BEYOND + Math.ceil(inside / NEXT);
   for (let track = 0; ; track++) {
     const far = FIRST + NEXT * track;
-    const placed = isLevel ? level(dimension, part.bottom + far) : upright(dimension, part.right + far);
-    const isFree = others.every(({ box }) => !boxesOverlap(box, placed.box));
-    if (isFree || track > 40) return placed;
+    const placed = isLevel ? level(dimension, around.bottom + far) : upright(dimension, around.right + far);
+    const isFree =
+      others.every(({ box }) => !boxesOverlap(box, placed.box)) &&
+      obstacles.every((box) => !boxesOverlap(box, placed.box)) &&
+      lines.every((line) => lengthInside(line, placed.words) === 0);
+    if (isFree || track > last) return placed;
   }
 }
 
 const widthWithBalloon = ({ text, balloon }: PaperDimension): number =>
   widthOfText(text, SIZE) + (balloon === undefined ? 0 : 2 * BALLOON + 2);
 
+/**
+ * Where the text of a dimension from 0 to `long` has its middle, and how far the dimension line reaches under it: between the ends, or
+ * beyond the far one where there is no room between them.
+ */
+function alongLine(long: number, width: number): { readonly middle: number; readonly reach: number } {
+  if (width + 1 <= long) return { middle: long / 2, reach: long };
+  const start = long + ARROW + 1.5;
+  return { middle: start + width / 2, reach: start + width };
+}
+
 function level(dimension: PaperDimension, y: number): Placed {
   const [a, b] = dimension.from[0] <= dimension.to[0] ? [dimension.from, dimension.to] : [dimension.to, dimension.from];
   const width = widthWithBalloon(dimension);
-  const middle = (a[0] + b[0]) / 2;
-  const box: Box = {
-    left: Math.min(a[0], middle - width / 2) - 1,
-    right: Math.max(b[0], middle + width / 2) + 1,
+  const { middle, reach } = alongLine(b[0] - a[0], width);
+  const words: Box = {
+    left: a[0] + middle - width / 2,
+    right: a[0] + middle + width / 2,
     top: y - SIZE - 3.4,
     bottom: y + 1.2,
   };
   const lines: Segment[] = [
     [a[0], a[1], a[0], y + BEYOND],
     [b[0], b[1], b[0], y + BEYOND],
-    [a[0], y, b[0], y],
+    [a[0], y, a[0] + reach, y],
   ];
-  return { box, lines, elements: elements(dimension, lines, [a[0], y], [b[0], y], [middle, y - 1.2], 0) };
+  return {
+    box: { ...words, left: Math.min(a[0], words.left) - 1, right: Math.max(b[0], words.right) + 1 },
+    words,
+    lines,
+    elements: elements(dimension, lines, [a[0], y], [b[0], y], [a[0] + middle, y - 1.2], 0),
+  };
 }
 
+/** Read from the right: upward. */
 function upright(dimension: PaperDimension, x: number): Placed {
   const [a, b] = dimension.from[1] <= dimension.to[1] ? [dimension.from, dimension.to] : [dimension.to, dimension.from];
   const width = widthWithBalloon(dimension);
-  const middle = (a[1] + b[1]) / 2;
-  const box: Box = {
+  const { middle, reach } = alongLine(b[1] - a[1], width);
+  const words: Box = {
     left: x - SIZE - 3.4,
     right: x + 1.2,
-    top: Math.min(a[1], middle - width / 2) - 1,
-    bottom: Math.max(b[1], middle + width / 2) + 1,
+    top: b[1] - middle - width / 2,
+    bottom: b[1] - middle + width / 2,
   };
   const lines: Segment[] = [
     [a[0], a[1], x + BEYOND, a[1]],
     [b[0], b[1], x + BEYOND, b[1]],
-    [x, a[1], x, b[1]],
+    [x, b[1] - reach, x, b[1]],
   ];
-  return { box, lines, elements: elements(dimension, lines, [x, b[1]], [x, a[1]], [x - 1.2, middle], -90) };
+  return {
+    box: { ...words, top: Math.min(a[1], words.top) - 1, bottom: Math.max(b[1], words.bottom) + 1 },
+    words,
+    lines,
+    elements: elements(dimension, lines, [x, b[1]], [x, a[1]], [x - 1.2, b[1] - middle], -90),
+  };
 }
 
 function slanting(dimension: PaperDimension): Placed {
@@ -122,10 +180,10 @@ function slanting(dimension: PaperDimension): Placed {
   const [w, h] = [half * Math.abs(Math.cos(turn)) + SIZE, half * Math.abs(Math.sin(turn)) + SIZE];
   const box: Box = { left: at[0] - w, right: at[0] + w, top: at[1] - h, bottom: at[1] + h };
   const lines: Segment[] = [[a[0], a[1], b[0], b[1]]];
-  return { box, lines, elements: elements(dimension, lines, a, b, at, angle) };
+  return { box, words: box, lines, elements: elements(dimension, lines, a, b, at, angle) };
 }
 
-/** Lines, arrow heads at both ends, text above the middle, the row's number in a circle before it. */
+/** Lines, arrow heads at both ends, the text above the line, the row's number in a circle before it. */
 function elements(
   dimension: PaperDimension,
   lines: readonly Segment[],

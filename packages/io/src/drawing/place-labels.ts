@@ -18,12 +18,16 @@ export interface LabelRequest {
   readonly height: number;
   /** Direction in which it would best lie from its anchor; any length. */
   readonly prefer?: Vec2;
+  /** Where its leader ends when it lies in a box. Default: in the middle. */
+  end?(box: Box): Vec2;
 }
 
 export interface PlacedLabel {
   readonly anchor: Vec2;
   readonly center: Vec2;
   readonly box: Box;
+  /** Where its leader ends. */
+  readonly end: Vec2;
 }
 
 export interface LabelSurroundings {
@@ -44,8 +48,8 @@ export interface LabelSurroundings {
 const DIRECTIONS = 24;
 /** Lengths of leader lines tried, in reaches. */
 const LENGTHS = [1, 1.4, 1.9, 2.6, 3.5, 5];
-/** Times every label is taken up and laid down again among the others. */
-const SWEEPS = 3;
+/** Times every label is taken up and laid down again among the others, at most: until none finds a better place. */
+const SWEEPS = 8;
 
 /**
  * Places labels beside their anchors so that none overlaps another or an obstacle; leaders keep off labels and off each
@@ -63,16 +67,23 @@ export function placeLabels(
   const order = requests.map((_, i) => i).sort((a, b) => places[a]!.length - places[b]!.length || a - b);
   const placed: (PlacedLabel | undefined)[] = requests.map(() => undefined);
   for (let sweep = 0; sweep < SWEEPS; sweep++) {
+    let isSettled = true;
     for (const i of order) {
+      const before = placed[i];
       placed[i] = undefined;
       const others = placed.filter((label) => label !== undefined);
       placed[i] =
         cheapest(places[i]!, others, surroundings) ??
         cheapest(gridPlaces(requests[i]!, surroundings), others, surroundings);
+      isSettled &&= isSamePlace(placed[i], before);
     }
+    if (isSettled) break;
   }
   return placed;
 }
+
+const isSamePlace = (a: PlacedLabel | undefined, b: PlacedLabel | undefined): boolean =>
+  a?.center[0] === b?.center[0] && a?.center[1] === b?.center[1];
 
 interface Place {
   readonly label: PlacedLabel;
@@ -109,14 +120,14 @@ function gridPlaces(request: LabelRequest, surroundings: LabelSurroundings): Pla
 }
 
 function placeAt(
-  { anchor, width, height, prefer }: LabelRequest,
+  { anchor, width, height, prefer, end }: LabelRequest,
   center: Vec2,
   { area, gap, reach, obstacles = [], lines = [], cost }: LabelSurroundings,
 ): Place | undefined {
   const box = boxAbout(center, width, height);
   const around = grown(box, gap);
   if (!boxInside(box, area) || obstacles.some((obstacle) => boxesOverlap(around, obstacle))) return undefined;
-  const label = { anchor, center, box };
+  const label = { anchor, center, box, end: end?.(box) ?? center };
   const [dx, dy] = [center[0] - anchor[0], center[1] - anchor[1]];
   const length = Math.hypot(dx, dy);
   let price = length;
@@ -128,7 +139,7 @@ function placeAt(
   return { label, cost: price };
 }
 
-const leaderOf = ({ anchor, center }: PlacedLabel): Segment => [anchor[0], anchor[1], center[0], center[1]];
+const leaderOf = ({ anchor, end }: PlacedLabel): Segment => [anchor[0], anchor[1], end[0], end[1]];
 
 function cheapest(
   places: readonly Place[],

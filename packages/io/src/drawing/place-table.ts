@@ -2,8 +2,8 @@ import type { Vec2 } from '@fettle/geom';
 import { strokeAttributes } from './line-type.js';
 import { num, textElement, widthOfText } from './svg-text.js';
 
-const SIZE = 2;
-const LINE = 4.4;
+const SIZE = 2.5;
+const LINE = 5;
 const SIDE = 1.4;
 
 /** A table measured before it is drawn, mm. */
@@ -33,7 +33,7 @@ export function placeTable(rows: readonly (readonly string[])[]): PlaceTable {
           row.map((text, c) => {
             const isText = c === 1;
             const x = isText ? starts[c]! + SIDE : starts[c]! + widths[c]! - SIDE;
-            return textElement(text, [x, top + (r + 1) * LINE - 1.2], {
+            return textElement(text, [x, top + (r + 1) * LINE - 1.25], {
               size: SIZE,
               align: isText ? 'start' : 'end',
               bold: r === 0,

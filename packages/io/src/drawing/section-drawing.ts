@@ -1,7 +1,7 @@
 import type { Frame, Profile, ProfilePiece, Section, StepOutcome, Vec2, Vec3 } from '@fettle/geom';
 import { viewAxes } from '../picture/view.js';
 import { fixed } from '../report/number-text.js';
-import { type Drawing, extentOf, type Shape } from './drawing.js';
+import { type Drawing, type Extent, type Farthest, farthestOf, type Shape } from './drawing.js';
 import { profileSizes } from './profile-sizes.js';
 
 export interface SectionDrawingOptions {
@@ -43,12 +43,18 @@ export function sectionDrawing(section: Section, options: SectionDrawingOptions 
     if (piece.kind === 'arc' && isFull(piece))
       shapes.push({ kind: 'center-mark', line: 'center', center: piece.center, radius: piece.radius });
   // The lines of the scan reach farther by its noise than the outline does.
-  const extent = extentOf({ shapes: pieces.length > 0 ? pieces.map(shapeOf) : withoutSpecks(shapes) });
+  const farthest = farthestOf(pieces.length > 0 ? pieces.map(shapeOf) : withoutSpecks(shapes));
+  const around = farthest && extentOfFarthest(farthest);
   const sizes = profiles.map((profile) => profileSizes(profile, decimals));
   const own = sizes.flatMap(({ dimensions }) =>
-    dimensions.map((d) => ({ ...d, from: turned(d.from, turn), to: turned(d.to, turn) })),
+    dimensions.map((d) => ({
+      ...d,
+      from: turned(d.from, turn),
+      to: turned(d.to, turn),
+      ...(around && { around }),
+    })),
   );
-  const over = extent ? overAll(extent, decimals).filter((d) => !own.some((o) => isSame(o, d))) : [];
+  const over = farthest ? overAll(farthest, decimals).filter((d) => !own.some((o) => isSame(o, d))) : [];
   return {
     shapes,
     dimensions: [...over, ...own],
@@ -63,17 +69,26 @@ export function sectionDrawing(section: Section, options: SectionDrawingOptions 
 
 type Dimensions = Drawing['dimensions'];
 
-function overAll({ min, max }: NonNullable<ReturnType<typeof extentOf>>, decimals: number): Dimensions {
+const extentOfFarthest = ({ left, right, low, high }: Farthest): Extent => ({
+  min: [left[0], low[1]],
+  max: [right[0], high[1]],
+});
+
+/** Width and height, from the places farthest out. */
+function overAll(farthest: Farthest, decimals: number): Dimensions {
+  const { left, right, low, high } = farthest;
+  const around = extentOfFarthest(farthest);
   return [
-    { from: min, to: [max[0], min[1]], text: fixed(max[0] - min[0], decimals) },
-    { from: min, to: [min[0], max[1]], text: fixed(max[1] - min[1], decimals) },
+    { from: left, to: right, along: 'x', text: fixed(right[0] - left[0], decimals), around },
+    { from: low, to: high, along: 'y', text: fixed(high[1] - low[1], decimals), around },
   ];
 }
 
-/** Whether two dimensions run the same way over nearly the same length: one is enough. */
-function isSame(a: Dimensions[number], b: Dimensions[number]): boolean {
-  const [p, q] = [a, b].map(({ from, to }) => [Math.abs(to[0] - from[0]), Math.abs(to[1] - from[1])] as const);
-  return Math.hypot(p![0] - q![0], p![1] - q![1]) <= 0.005 * Math.hypot(...q!);
+/** Whether a dimension runs the same way as an over-all one, over nearly the same length: one is enough. */
+function isSame({ from, to }: Dimensions[number], over: Dimensions[number]): boolean {
+  const [dx, dy] = [Math.abs(to[0] - from[0]), Math.abs(to[1] - from[1])];
+  const [wide, high] = [over.to[0] - over.from[0], over.to[1] - over.from[1]];
+  return over.along === 'x' ? Math.hypot(dx - wide, dy) <= 0.005 * wide : Math.hypot(dx, dy - high) <= 0.005 * high;
 }
 
 /** Polylines shorter than this share of the longest are specks: drawn, but no part of the over-all sizes. */

@@ -9,6 +9,7 @@ export const FONT = 'Arial, Helvetica, Liberation Sans, DejaVu Sans, sans-serif'
  */
 const WIDE = 1.02;
 const PLAIN = 0.68;
+const DIGIT = 0.64;
 const NARROW = 0.4;
 
 /** Size of lettering by the height of its capitals, as ISO 3098 states it: an em is 1/0.72 of that. */
@@ -17,10 +18,15 @@ const emOf = (capitals: number): number => capitals / 0.72;
 /** Width a text takes at most, in the unit of `capitals`, the height of its capital letters. */
 export function widthOfText(text: string, capitals: number): number {
   let width = 0;
-  for (const character of text)
-    width += /[mwMW@%⌀±→—]/.test(character) ? WIDE : /[ijlt.,:;'|!()[\]\- fI]/.test(character) ? NARROW : PLAIN;
+  for (const character of text) width += widthOf(character);
   return width * emOf(capitals);
 }
+
+const widthOf = (character: string): number => {
+  if (/[mwMW@%⌀±→—]/.test(character)) return WIDE;
+  if (/[ijlt.,:;'|!()[\]\- fI]/.test(character)) return NARROW;
+  return /\d/.test(character) ? DIGIT : PLAIN;
+};
 
 /** Text safe inside elements and attributes of XML: marks escaped, control characters out. */
 export const escaped = (text: string): string =>

@@ -1,6 +1,8 @@
+import type { Vec2 } from '@fettle/geom';
 import type { Box } from './box.js';
+import { fittedText, type Setting } from './fitted-text.js';
 import { strokeAttributes } from './line-type.js';
-import { num, textElement, widthOfText } from './svg-text.js';
+import { num, textElement } from './svg-text.js';
 
 /** Fields of a title block (ISO 7200). */
 export interface TitleBlock {
@@ -19,17 +21,62 @@ export interface TitleBlock {
 }
 
 /** Width of a title block, mm (ISO 7200), and height. */
-export const TITLE_BLOCK = { width: 180, height: 34 } as const;
+export const TITLE_BLOCK = { width: 180, height: 36 } as const;
+
+/** Heights of capitals, mm (ISO 3098). */
+const SMALL = 1.8;
+const PLAIN = 2.5;
+const LARGE = 3.5;
+
+/** From the edge of a field to its words, and from one of its lines to the next in heights of capitals. */
+const SIDE = 1.2;
+const PITCH = 1.5;
 
 interface Field {
-  readonly name: string;
+  readonly name?: string;
   readonly value: string;
   readonly x: number;
   readonly y: number;
   readonly width: number;
   readonly height: number;
-  readonly size: number;
+  /** How its value may be set, the best first. */
+  readonly settings: readonly Setting[];
+  readonly bold?: boolean;
 }
+
+const TOP = { y: 0, height: 12 } as const;
+const MIDDLE = { y: 12, height: 12.5 } as const;
+const BOTTOM = { y: 24.5, height: 11.5 } as const;
+
+const one: readonly Setting[] = [
+  { size: PLAIN, lines: 1 },
+  { size: SMALL, lines: 2 },
+];
+const two: readonly Setting[] = [
+  { size: PLAIN, lines: 2 },
+  { size: SMALL, lines: 2 },
+];
+
+const fieldsOf = (block: TitleBlock, scale: string, paper: string): readonly Field[] => [
+  { name: 'Legal owner', value: block.owner ?? '', x: 0, width: 60, ...TOP, settings: one },
+  { name: 'Document', value: 'Measured from a scan', x: 60, width: 60, ...TOP, settings: one },
+  { name: 'Identification number', value: block.number ?? '', x: 120, width: 60, ...TOP, settings: one },
+  { name: 'Creator', value: block.creator ?? '', x: 0, width: 30, ...MIDDLE, settings: one },
+  { name: 'Approved by', value: block.approver ?? '', x: 30, width: 30, ...MIDDLE, settings: one },
+  { name: 'Title', value: block.title, x: 60, width: 120, ...MIDDLE, settings: two, bold: true },
+  { name: 'Date of issue', value: block.date ?? '', x: 0, width: 30, ...BOTTOM, settings: one },
+  { name: 'Units', value: 'mm', x: 30, width: 30, ...BOTTOM, settings: one },
+  {
+    value: block.subtitle ?? '',
+    x: 60,
+    width: 60,
+    ...BOTTOM,
+    settings: [...two, { size: SMALL, lines: 3 }],
+  },
+  { name: 'Scale', value: scale, x: 120, width: 18, ...BOTTOM, settings: [{ size: LARGE, lines: 1 }, ...one] },
+  { name: 'Paper', value: paper, x: 138, width: 26, ...BOTTOM, settings: one },
+  { name: 'Sheet', value: block.sheet ?? '1/1', x: 164, width: 16, ...BOTTOM, settings: one },
+];
 
 /** The title block with its upper left corner at a place, as SVG elements. */
 export function titleBlockElements(
@@ -38,48 +85,35 @@ export function titleBlockElements(
   left: number,
   top: number,
 ): string[] {
-  const fields: Field[] = [
-    { name: 'Legal owner', value: block.owner ?? '', x: 0, y: 0, width: 60, height: 12, size: 2.5 },
-    { name: 'Document', value: 'Measured from a scan', x: 60, y: 0, width: 60, height: 12, size: 2.5 },
-    { name: 'Identification number', value: block.number ?? '', x: 120, y: 0, width: 60, height: 12, size: 2.5 },
-    { name: 'Creator', value: block.creator ?? '', x: 0, y: 12, width: 30, height: 11, size: 2.5 },
-    { name: 'Approved by', value: block.approver ?? '', x: 30, y: 12, width: 30, height: 11, size: 2.5 },
-    { name: 'Date of issue', value: block.date ?? '', x: 0, y: 23, width: 30, height: 11, size: 2.5 },
-    { name: 'Units', value: 'mm', x: 30, y: 23, width: 30, height: 11, size: 2.5 },
-    { name: 'Scale', value: scale, x: 120, y: 23, width: 18, height: 11, size: 3.5 },
-    { name: 'Paper', value: paper, x: 138, y: 23, width: 26, height: 11, size: 2.5 },
-    { name: 'Sheet', value: block.sheet ?? '1/1', x: 164, y: 23, width: 16, height: 11, size: 2.5 },
-  ];
-  const box: Box = { left, top, right: left + TITLE_BLOCK.width, bottom: top + TITLE_BLOCK.height };
+  const { width, height } = TITLE_BLOCK;
+  const box: Box = { left, top, right: left + width, bottom: top + height };
   const lines = [
-    [0, 12, 180, 12],
-    [0, 23, 60, 23],
-    [60, 0, 60, 34],
-    [120, 0, 120, 12],
-    [30, 12, 30, 34],
-    [120, 23, 180, 23],
-    [120, 23, 120, 34],
-    [138, 23, 138, 34],
-    [164, 23, 164, 34],
+    [0, MIDDLE.y, width, MIDDLE.y],
+    [0, BOTTOM.y, 60, BOTTOM.y],
+    [60, 0, 60, height],
+    [120, 0, 120, MIDDLE.y],
+    [30, MIDDLE.y, 30, height],
+    [120, BOTTOM.y, width, BOTTOM.y],
+    [120, BOTTOM.y, 120, height],
+    [138, BOTTOM.y, 138, height],
+    [164, BOTTOM.y, 164, height],
   ] as const;
-  const titleRoom = 116;
   return [
-    `<rect ${strokeAttributes('outline')} x="${num(box.left)}" y="${num(box.top)}" width="${TITLE_BLOCK.width}" height="${TITLE_BLOCK.height}"/>`,
+    `<rect ${strokeAttributes('outline')} x="${num(box.left)}" y="${num(box.top)}" width="${width}" height="${height}"/>`,
     `<path ${strokeAttributes('thin')} d="${lines.map(([x0, y0, x1, y1]) => `M${num(left + x0)} ${num(top + y0)}L${num(left + x1)} ${num(top + y1)}`).join('')}"/>`,
-    ...fields.flatMap(({ name, value, x, y, width, height, size }) => [
-      textElement(name, [left + x + 1.2, top + y + 3], { size: 1.6 }),
-      textElement(shortened(value, width - 2.4, size), [left + x + 1.2, top + y + height - 2.4], { size }),
-    ]),
-    textElement('Title', [left + 61.2, top + 15], { size: 1.6 }),
-    textElement(shortened(block.title, titleRoom, 2.2), [left + 61.2, top + 20.6], { size: 2.2, bold: true }),
-    textElement(shortened(block.subtitle ?? '', 56, 2.2), [left + 61.2, top + 30], { size: 2.2 }),
+    ...fieldsOf(block, scale, paper).flatMap((field) => fieldElements(field, [left + field.x, top + field.y])),
   ];
 }
 
-/** A text that fits a width: its end cut off for `…` where it does not. */
-function shortened(text: string, width: number, size: number): string {
-  if (widthOfText(text, size) <= width) return text;
-  let cut = [...text];
-  while (cut.length > 1 && widthOfText(`${cut.join('')}…`, size) > width) cut = cut.slice(0, -1);
-  return `${cut.join('').trimEnd()}…`;
+/** A field's name at its top, its value above its lower edge. */
+function fieldElements({ name, value, width, height, settings, bold }: Field, [left, top]: Vec2): string[] {
+  // Bold letters are a tenth wider.
+  const room = (width - 2 * SIDE) / (bold ? 1.1 : 1);
+  const { size, lines } = fittedText(value, room, settings);
+  const pitch = PITCH * size;
+  const first = top + height - 1.6 - (lines.length - 1) * pitch;
+  return [
+    ...(name === undefined ? [] : [textElement(name, [left + SIDE, top + 2.8], { size: SMALL })]),
+    ...lines.map((line, i) => textElement(line, [left + SIDE, first + i * pitch], { size, ...(bold && { bold }) })),
+  ];
 }
