@@ -87,7 +87,9 @@ describe('what it tells', () => {
     const numbers = elements.filter((e) => e.name === 'td' && e.attributes.class?.startsWith('n')).map((e) => e.text);
     for (const row of results.sheet) {
       expect(elements.some(({ attributes }) => attributes.id === `row-${row.balloon}`)).toBe(true);
-      for (const text of [row.id, row.what, row.uncertainty ?? '']) expect(body.includes(text), text).toBe(true);
+      // Read as a person does: a space that does not break is a space.
+      const read = body.replaceAll('\u00a0', ' ');
+      for (const text of [row.id, row.what, row.uncertainty ?? '']) expect(read.includes(text), text).toBe(true);
       for (const { name, value, uncertainty = 0.001 } of row.values) {
         expect(sheet.includes(name), name).toBe(true);
         // With the decimals the uncertainty allows, a value is off by a twentieth of it at most.
@@ -243,6 +245,13 @@ describe('delivered', () => {
       '420mm',
     );
     expect(decodePng(readFileSync(join(folder, 'out', 'photo.png')))).toMatchObject({ width: 320, height: 200 });
+  });
+
+  test('figures are not broken: a ± stays with its number, a number with its unit, k with its value', () => {
+    const report = reportHtml(results, scan);
+    const sheet = report.slice(report.indexOf('<h2>Job sheet'), report.indexOf('<h2>Datum frame'));
+    expect(sheet).toMatch(/95\u00a0%, k\u00a0=\u00a0\d\.\d/);
+    expect(sheet).not.toMatch(/± \d|\d mm\b|k = /);
   });
 
   test('results without outcomes make no report', () => {

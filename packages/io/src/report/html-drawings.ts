@@ -15,7 +15,7 @@ export function drawingFigures(results: Results, scan: Scan, date: string | unde
       sheet(results, `Section “${outcome.id}”`, date, () => outcomeDrawing(outcome, results.frame)),
     ),
   ];
-  return html`<p class="lead">Reduced to the page, at the scale each sheet states. A sheet of its own prints at true size.</p>${figures}`;
+  return html`<p class="lead">Reduced to fit this page: go by the scale bar. A sheet of its own prints at the scale it states.</p>${figures}`;
 }
 
 /** Without the table of places: the job sheet has them. */

@@ -14,6 +14,7 @@ import { residualHistogram } from './html-histogram.js';
 import { residualMap } from './html-residual-map.js';
 import { type Html, html } from './html-text.js';
 import { counted, countText, fixed, shortNumber } from './number-text.js';
+import { unbroken } from './text-layout.js';
 
 type FitOutcome = Extract<StepOutcome, { kind: 'fit' }>;
 
@@ -39,7 +40,7 @@ function featurePart(
       : undefined;
   return html`<section class="feature"><h3>${heading}</h3>
 <div class="charts">${map}${residualHistogram(fit.residuals, range, fit.rms)}</div>
-<ul>${factsOf(fit, row).map((fact) => html`<li>${fact}</li>`)}</ul></section>`;
+<ul>${factsOf(fit, row).map((fact) => html`<li>${unbroken(fact)}</li>`)}</ul></section>`;
 }
 
 function factsOf(fit: Fit<Feature>, row: SheetRow | undefined): string[] {

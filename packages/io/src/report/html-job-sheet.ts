@@ -11,6 +11,7 @@ import {
   verdictText,
 } from './number-text.js';
 import { extraText, type SheetColumn } from './sheet-column.js';
+import { unbroken } from './text-layout.js';
 
 /** The job sheet as a table: a group of lines a row of the sheet, a line a value. */
 export function sheetTable({ sheet }: Results, extraColumns: readonly SheetColumn[]): Html {
@@ -47,8 +48,10 @@ function rowGroup(row: SheetRow, extraColumns: readonly SheetColumn[], isLimited
   return html`<tbody class="row" id="row-${row.balloon}">${lines}</tbody>`;
 }
 
-const featureCell = ({ id, what, note, where, uncertainty, advice = [] }: SheetRow): Html =>
-  html`<strong>${id}</strong><br>${what}${where ? html`<br><span class="small">${where}</span>` : undefined}${note ? html`<br><span class="small">${note}</span>` : undefined}${uncertainty ? html`<br><span class="small">${uncertainty}</span>` : undefined}${advice.map((words) => html`<br><span class="small">${words}</span>`)}`;
+function featureCell({ id, what, note, where, uncertainty, advice = [] }: SheetRow): Html {
+  const below = [where, note, uncertainty, ...advice].filter((text) => text !== undefined && text !== '');
+  return html`<strong>${id}</strong><br>${unbroken(what)}${below.map((text) => html`<br><span class="small">${unbroken(text!)}</span>`)}`;
+}
 
 function pointsCell({ used, rejected, rms, form }: SheetRow): Html {
   const lines: string[] = [];

@@ -11,6 +11,7 @@ import { STYLE } from './html-style.js';
 import { type Html, html, raw } from './html-text.js';
 import { counted, countText, isUnsure, limitsText, megabytes, valueText } from './number-text.js';
 import type { SheetColumn } from './sheet-column.js';
+import { unbroken } from './text-layout.js';
 
 export interface ReportOptions {
   /** Where the scan comes from, so that anyone can run the plan on it again. */
@@ -114,7 +115,7 @@ function warningPart({ sheet, warnings }: Results): Html {
   const tell = ({ message }: Warning, about: Html | undefined): void => {
     if (told.has(message)) return;
     told.add(message);
-    entries.push(html`<li>${about}${message}</li>`);
+    entries.push(html`<li>${about}${unbroken(message)}</li>`);
   };
   for (const warning of warnings) tell(warning, undefined);
   for (const row of sheet)

@@ -68,6 +68,9 @@ export function tableLines(columns: readonly TextColumn[], rows: readonly TextRo
 const INSIDE_FIGURE = /(?<=±) (?=\d)|(?<=\d) (?=mm\b|%|°)| (?== )|(?<= =) /g;
 const GLUE = '\u00a0';
 
+/** The text with the spaces inside its figures unbreakable. */
+export const unbroken = (text: string): string => text.replaceAll(INSIDE_FIGURE, GLUE);
+
 /**
  * Text broken at spaces, but not inside figures, into lines of at most `width`; a longer word is broken inside. Later lines
  * start with `indent`.
@@ -80,7 +83,7 @@ export function wrapText(text: string, width: number, indent: string = ''): stri
     lines.push((lines.length > 0 ? indent : '') + line.replaceAll(GLUE, ' '));
     line = '';
   };
-  const words = text.trim().replaceAll(/\s+/g, ' ').replaceAll(INSIDE_FIGURE, GLUE).split(' ');
+  const words = unbroken(text.trim().replaceAll(/\s+/g, ' ')).split(' ');
   for (let word of words.filter((part) => part !== '')) {
     if (line !== '' && textWidth(line) + 1 + textWidth(word) > room()) push();
     while (textWidth(word) > room()) {
