@@ -35,6 +35,8 @@ export interface ResidualMap {
 const START: Rig = { center: [0, 0, 0], right: [1, 0, 0], up: [0, 1, 0], scale: 1, width: 1, height: 1 };
 /** How long after the last move the full scan is drawn again, ms. */
 const AT_REST = 180;
+/** A card that takes longer for the full scan does not draw it while a preview follows the pointer, ms. */
+const SLOW = 60;
 /** Length of the axes of frames, as a share of the scan's size. */
 const AXES = 0.17;
 /** A place is hidden if the scan stands before it by more than this share of the scan's size. */
@@ -64,6 +66,10 @@ export class SceneView {
   #middle: Vec3 = [0, 0, 0];
   #cutAway: ClipPlane | undefined;
   #resting: ReturnType<typeof setTimeout> | undefined;
+  /** A preview was shown a moment ago, on a card that is slow. */
+  readonly #isLively = signal(false);
+  #isSlow = false;
+  #calming: ReturnType<typeof setTimeout> | undefined;
 
   constructor(
     readonly canvas: HTMLCanvasElement,
@@ -76,8 +82,13 @@ export class SceneView {
           message: 'The graphics card went away. The picture comes back by itself; nothing is lost.',
         }),
       restored: () => this.#makeSurface(),
+      drawn: ({ triangles, points, took }) => {
+        const surface = this.#surface.peek();
+        if (surface && triangles + points >= surface.size) this.#isSlow = took > SLOW;
+      },
     });
-    this.#painter.scene.add(this.#curves.group, warmUp(this.#colors.peek()));
+    this.#painter.scene.add(this.#curves.group);
+    void this.#painter.addOncePrepared(warmUp(this.#colors.peek()));
     this.#stops.push(
       effect(() => {
         session.scan.value;
@@ -95,8 +106,11 @@ export class SceneView {
         if (session.cutting.value) this.#stir();
       }),
       effect(() => {
+        if (this.preview.value) this.#enliven();
+      }),
+      effect(() => {
         const surface = this.#surface.value;
-        surface?.showReduced(this.isMoving.value);
+        surface?.showReduced(this.isMoving.value || this.#isLively.value);
         if (surface?.hasReduced) this.#painter.invalidate();
       }),
       effect(() => {
@@ -121,7 +135,7 @@ export class SceneView {
   resize(width: number, height: number): void {
     const before = this.rig.peek();
     if (width < 1 || height < 1 || (width === before.width && height === before.height)) return;
-    this.#painter.resize(width, height, Math.min(2, window.devicePixelRatio || 1));
+    this.#painter.resize({ width, height, ratio: Math.min(2, window.devicePixelRatio || 1) });
     const grown = Math.min(width, height) / Math.min(before.width, before.height);
     this.rig.value = { ...before, width, height, scale: before.scale / grown };
     if (before.width < 2) this.#firstLook();
@@ -139,6 +153,16 @@ export class SceneView {
     clearTimeout(this.#resting);
     this.#resting = setTimeout(() => {
       this.isMoving.value = false;
+    }, AT_REST);
+  }
+
+  /** Until a moment after the last call the reduced scan is drawn, where the card is slow with the full one. */
+  #enliven(): void {
+    if (!this.#isSlow) return;
+    this.#isLively.value = true;
+    clearTimeout(this.#calming);
+    this.#calming = setTimeout(() => {
+      this.#isLively.value = false;
     }, AT_REST);
   }
 
@@ -215,6 +239,7 @@ export class SceneView {
     this.isPaintable.value = scan?.surface.colors !== undefined;
     if (!scan) {
       this.#surface.value = undefined;
+      this.#painter.bring(undefined);
       return;
     }
     const { min, max } = scan.bounds;
@@ -225,6 +250,7 @@ export class SceneView {
     const sphere = new Sphere(new Vector3(...this.#middle.map((c, k) => c - origin[k]!)), radius);
     const made = new Surface(scan.surface, scan.reduced, sphere, this.#colors.peek().surface);
     this.#painter.scene.add(made.group);
+    this.#painter.bring(made.upload(() => this.#painter.invalidate()));
     this.#surface.value = made;
   }
 
@@ -291,6 +317,7 @@ export class SceneView {
   dispose(): void {
     for (const stop of this.#stops) stop();
     clearTimeout(this.#resting);
+    clearTimeout(this.#calming);
     this.#surface.peek()?.dispose();
     this.#curves.dispose();
     this.#painter.dispose();

@@ -15,6 +15,7 @@ import {
   Vector4,
 } from 'three';
 import type { DrawnSurface } from '../worker/protocol.js';
+import { Upload } from './upload.js';
 
 /** What a point of the scan is shown as. */
 export const MARK = { plain: 0, draft: 1, selected: 2, rejected: 3, mapped: 4, preview: 5 } as const;
@@ -126,8 +127,10 @@ export class Surface {
   readonly origin: Vec3;
   /** Of a cloud's points, roughly, mm. */
   readonly #spacing: number;
-  readonly #full: Object3D;
+  readonly #full: Mesh | Points;
   readonly #reduced: Object3D | undefined;
+  #isBrought = true;
+  #showsReduced = false;
   readonly #material: ShaderMaterial;
   readonly #parts: { readonly geometry: BufferGeometry; readonly points?: Uint32Array }[] = [];
 
@@ -155,6 +158,23 @@ export class Surface {
     this.showReduced(false);
   }
 
+  /** The full scan's way to the graphics card; until it is there the reduced one is shown in its place. */
+  upload(done: () => void): Upload {
+    this.#isBrought = false;
+    this.showReduced(this.#showsReduced);
+    return new Upload(this.#full.geometry, () => {
+      this.#isBrought = true;
+      this.showReduced(this.#showsReduced);
+      done();
+    });
+  }
+
+  /** Triangles, or points of a cloud. */
+  get size(): number {
+    const { index, attributes } = this.#full.geometry;
+    return index ? index.count / 3 : attributes.position!.count;
+  }
+
   get isPaintable(): boolean {
     return this.#parts.some(({ geometry }) => geometry.hasAttribute('paint'));
   }
@@ -163,7 +183,7 @@ export class Surface {
     return this.#reduced !== undefined;
   }
 
-  #add({ positions, triangles, normals, colors, points }: DrawnSurface, bounds: Sphere): Object3D {
+  #add({ positions, triangles, normals, colors, points }: DrawnSurface, bounds: Sphere): Mesh | Points {
     const count = positions.length / 3;
     const geometry = new BufferGeometry();
     geometry.setAttribute('position', new BufferAttribute(positions, 3));
@@ -232,8 +252,9 @@ export class Surface {
   }
 
   showReduced(reduced: boolean): void {
-    const swap = reduced && this.#reduced !== undefined;
-    this.#full.visible = !swap;
+    this.#showsReduced = reduced;
+    const swap = (reduced || !this.#isBrought) && this.#reduced !== undefined;
+    this.#full.visible = this.#isBrought && !swap;
     if (this.#reduced) this.#reduced.visible = swap;
   }
 
