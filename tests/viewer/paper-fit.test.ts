@@ -34,6 +34,17 @@ describe('a size by hand', () => {
     });
   });
 
+  test('asks the tables what it was told to; a nominal size is for a class alone', () => {
+    const asked = (asked: ByHandForm['asked']) => byHandStep({ ...form, ...(asked && { asked }) }, undefined);
+    expect(asked({ screw: true, fit: ' H7/k6 ', nominal: 52 })).toMatchObject({
+      screw: true,
+      fit: 'H7/k6',
+      nominal: 52,
+    });
+    for (const none of [{}, { fit: '  ', nominal: 52 }, { nominal: 52 }, undefined])
+      expect(asked(none)).toEqual(byHandStep(form, undefined));
+  });
+
   test.each([true, false])('given to a fit it stands before it, weighed: %s; the plan can be run', (weighed) => {
     const plan: Plan = { version: 1, title: 'Hole', steps: [fit] };
     const made = withHandSize(plan, byHandStep({ ...form, use: 'weighed', of: 'hole' }, undefined), 'hole', weighed);

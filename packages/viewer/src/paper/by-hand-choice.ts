@@ -1,4 +1,5 @@
 import type { Feature, Plan, Step } from '@fettle/geom';
+import { askedFields, type TableQuestions } from './asked-fields.js';
 
 type FitStep = Extract<Step, { step: 'fit' }>;
 export type ByHandStep = Extract<Step, { step: 'by-hand' }>;
@@ -32,6 +33,8 @@ export interface ByHandForm {
   readonly from?: string;
   readonly to?: string;
   readonly along?: 'x' | 'y' | 'z';
+  /** Of a size: what the tables are asked about it. */
+  readonly asked?: TableQuestions;
 }
 
 /** What the form lacks, in words; undefined when it is whole. */
@@ -63,9 +66,10 @@ export function byHandStep(form: ByHandForm, frame: string | undefined): ByHandS
       ...(form.along && { along: form.along, ...inFrame }),
     };
   }
-  if (use !== 'beside') return { ...base, size: value };
+  const asked = askedFields(form.asked ?? {});
+  if (use !== 'beside') return { ...base, size: value, ...asked };
   const dimension = form.dimension && form.dimension !== 'diameter' ? { dimension: form.dimension } : {};
-  return { ...base, size: value, of: form.of!, ...dimension };
+  return { ...base, size: value, of: form.of!, ...dimension, ...asked };
 }
 
 /** The fit with a size by hand as its known diameter. */

@@ -1,12 +1,14 @@
 import type { Feature } from '@fettle/geom';
 import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
+import type { TableQuestions } from './asked-fields.js';
 import { type ByHandForm, byHandStep, dimensionsOf, lackingWords, type Use, withHandSize } from './by-hand-choice.js';
 import type { Desk } from './desk.js';
 import { NumberField } from './number-field.js';
 import { idFrom } from './row-id.js';
 import { SelectField } from './select-field.js';
 import { SlipSheet } from './slip-sheet.js';
+import { TableQuestionFields } from './table-questions.js';
 
 const uses: readonly { readonly use: Use; readonly words: string; readonly isForFits?: true }[] = [
   { use: 'alone', words: 'write it down' },
@@ -108,6 +110,10 @@ export function ByHandSlip({ desk }: { readonly desk: Desk }): JSX.Element {
                   ))}
               </fieldset>
             )}
+            <TableQuestionFields
+              asked={now.asked ?? {}}
+              onAsk={(change) => set({ asked: { ...now.asked, ...change } as TableQuestions })}
+            />
           </>
         ) : (
           <>

@@ -86,7 +86,7 @@ function Acts({ desk, step }: { readonly desk: Desk; readonly step: Step }): JSX
 
 /** How far the row can be trusted, in words. */
 function Trust({ row }: { readonly row: SheetRow }): JSX.Element {
-  const { where, uncertainty, rms, form, used, rejected, warnings, frame } = row;
+  const { where, uncertainty, advice = [], rms, form, used, rejected, warnings, frame } = row;
   return (
     <>
       {uncertainty && <p class="trust">{uncertainty}</p>}
@@ -98,6 +98,11 @@ function Trust({ row }: { readonly row: SheetRow }): JSX.Element {
         <Figure name="told in" value={frame === 'scan' ? 'the scan’s axes' : frame} />
       </dl>
       {where && <p class="where">{where}</p>}
+      {advice.map((words) => (
+        <p key={words} class="trust">
+          {words}
+        </p>
+      ))}
       {warnings.map(({ code, message }) => (
         <p key={`${code} ${message}`} class="warned">
           ⚠ {message}

@@ -31,6 +31,8 @@ export const criteria: readonly {
 export const canBeRobust = ({ shape }: FitStep): boolean => !['slot', 'ellipse'].includes(shape);
 export const isFlat = ({ shape }: FitStep): boolean => ['circle', 'slot', 'ellipse'].includes(shape);
 export const hasDiameter = ({ shape }: FitStep): boolean => ['circle', 'sphere', 'cylinder'].includes(shape);
+/** Whether the tables have something to say of its size. */
+export const canBeAsked = ({ shape }: FitStep): boolean => ['circle', 'cylinder'].includes(shape);
 export const hasDirection = ({ shape }: FitStep): boolean =>
   ['plane', 'line', 'circle', 'cylinder', 'cone'].includes(shape);
 

@@ -1,10 +1,12 @@
 import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
+import { askedFields, type TableQuestions } from './asked-fields.js';
 import { Control } from './control.js';
 import type { Desk } from './desk.js';
 import { DirectionField } from './direction-field.js';
 import {
   type Criterion,
+  canBeAsked,
   canBeRobust,
   changedFit,
   criteria,
@@ -20,6 +22,7 @@ import {
 import { NumberField } from './number-field.js';
 import { SelectField } from './select-field.js';
 import { SlipSheet } from './slip-sheet.js';
+import { TableQuestionFields } from './table-questions.js';
 
 /** How a fit is made: criterion, rejection, what is known of it. */
 export function FitSlip({ desk, id }: { readonly desk: Desk; readonly id: string }): JSX.Element | null {
@@ -54,7 +57,7 @@ export function FitSlip({ desk, id }: { readonly desk: Desk; readonly id: string
       <form
         onSubmit={(event) => {
           event.preventDefault();
-          void session.edit(id, now).then((isDone) => {
+          void session.edit(id, withQuestions(now)).then((isDone) => {
             if (isDone) desk.slip.value = undefined;
           });
         }}
@@ -120,6 +123,9 @@ export function FitSlip({ desk, id }: { readonly desk: Desk; readonly id: string
             }}
           />
         )}
+        {canBeAsked(now) && (
+          <TableQuestionFields asked={now as TableQuestions} onAsk={(change) => set(change as Partial<FitStep>)} />
+        )}
         <p class="row">
           <button type="submit" class="control main">
             Fit again
@@ -134,6 +140,11 @@ export function FitSlip({ desk, id }: { readonly desk: Desk; readonly id: string
       </form>
     </SlipSheet>
   );
+}
+
+/** The step with its questions to the tables as a plan has them. */
+function withQuestions({ screw, fit, nominal, ...step }: FitStep): FitStep {
+  return { ...step, ...askedFields({ screw, fit, nominal } as TableQuestions) };
 }
 
 interface DiameterProps {

@@ -1,4 +1,4 @@
-import { CAUTION } from '@fettle/io';
+import { CAUTION, type LengthUnit } from '@fettle/io';
 import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import type { DeliverRequest } from '../worker/protocol.js';
@@ -11,6 +11,7 @@ import { SelectField } from './select-field.js';
 import { SlipSheet } from './slip-sheet.js';
 
 const formats = ['ply', 'stl', 'obj', '3mf'] as const;
+const units: readonly LengthUnit[] = ['mm', 'cm', 'm', 'inch'];
 
 /** Each file one button, all in one zip, and what the numbers are good for. */
 export function HandOverSlip({ desk }: { readonly desk: Desk }): JSX.Element {
@@ -18,6 +19,7 @@ export function HandOverSlip({ desk }: { readonly desk: Desk }): JSX.Element {
   const busy = useSignal<string | undefined>(undefined);
   const said = useSignal('');
   const format = useSignal<(typeof formats)[number]>('ply');
+  const unit = useSignal<LengthUnit>('mm');
   const triangles = useSignal<number | undefined>(undefined);
   const plan = session.plan.value;
   const frame = plan.steps.findLast(({ step }) => step === 'frame')?.id;
@@ -84,6 +86,14 @@ export function HandOverSlip({ desk }: { readonly desk: Desk }): JSX.Element {
             format.value = name as (typeof formats)[number];
           }}
         />
+        <SelectField
+          name="Unit"
+          value={unit.value}
+          offers={units}
+          onPick={(name) => {
+            unit.value = name as LengthUnit;
+          }}
+        />
         <NumberField
           name="Simplified to"
           unit="triangles"
@@ -101,6 +111,7 @@ export function HandOverSlip({ desk }: { readonly desk: Desk }): JSX.Element {
             void hand('Scan', {
               scan: {
                 format: format.value,
+                units: unit.value,
                 ...(triangles.value !== undefined && { triangles: triangles.value }),
               },
             })

@@ -123,7 +123,7 @@ function stepFor(what: Asked, plan: Plan): DeliverStep {
     return { step: 'deliver', id: freeId(`${what.drawing}-drawing`, plan), drawing: { of: what.drawing } };
   if (what === 'cad') return { step: 'deliver', id: freeId('cad', plan), cad: {} };
   if (what === 'report') return { step: 'deliver', id: freeId('report', plan), report: {} };
-  const { format = 'ply', triangles } = typeof what === 'object' ? what.scan : {};
+  const { format = 'ply', units = 'mm', triangles } = typeof what === 'object' ? what.scan : {};
   const frame = plan.steps.findLast(({ step }) => step === 'frame')?.id;
   return {
     step: 'deliver',
@@ -131,6 +131,7 @@ function stepFor(what: Asked, plan: Plan): DeliverStep {
     scan: {
       format,
       ...(frame !== undefined && { in: frame }),
+      ...(units !== 'mm' && { units }),
       ...(triangles !== undefined && { simplify: { triangles } }),
     },
   };

@@ -273,6 +273,8 @@ export type DeliverRequest =
 
 export interface ScanFile {
   readonly format: 'ply' | 'obj' | 'stl' | '3mf';
+  /** Of the file. Default: mm. */
+  readonly units?: LengthUnit;
   readonly triangles?: number;
 }
 

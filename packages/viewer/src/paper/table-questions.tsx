@@ -1,0 +1,44 @@
+import type { JSX } from 'preact';
+import type { TableQuestions } from './asked-fields.js';
+import { NumberField } from './number-field.js';
+
+interface TableQuestionsProps {
+  readonly asked: TableQuestions;
+  onAsk(change: { readonly [Q in keyof TableQuestions]: TableQuestions[Q] | undefined }): void;
+}
+
+/** The screw a hole is for, limits and fits: what the job sheet is to say of a size. */
+export function TableQuestionFields({ asked, onAsk }: TableQuestionsProps): JSX.Element {
+  return (
+    <fieldset class="table-questions">
+      <legend>Ask the tables</legend>
+      <label class="tick">
+        <input
+          type="checkbox"
+          checked={asked.screw ?? false}
+          onChange={({ currentTarget }) => onAsk({ screw: currentTarget.checked || undefined })}
+        />
+        Which screw the hole is for (ISO 273)
+      </label>
+      <label class="number-field">
+        <span>Class or fit (ISO 286)</span>
+        <input
+          type="text"
+          autocomplete="off"
+          value={asked.fit ?? ''}
+          placeholder="H7 or H7/g6"
+          onInput={({ currentTarget }) => onAsk({ fit: currentTarget.value || undefined })}
+        />
+      </label>
+      {asked.fit !== undefined && (
+        <NumberField
+          name="Of"
+          unit="mm"
+          placeholder="nearest full mm"
+          value={asked.nominal}
+          onNumber={(nominal) => onAsk({ nominal })}
+        />
+      )}
+    </fieldset>
+  );
+}
