@@ -1,4 +1,4 @@
-import type { Limits, Results, SheetRow, SheetValue } from '@fettle/geom';
+import type { Limits, Results, Scanner, SheetRow, SheetValue } from '@fettle/geom';
 import { CAUTION, type JobSheetTableOptions, jobSheetCsv, jobSheetTable } from '@fettle/io';
 import { describe, expect, test } from 'vitest';
 
@@ -106,6 +106,20 @@ describe('layout', () => {
     for (const part of ['0.021', '0.130', '512,331 points', 'front-edge', 'frame "datum"'])
       expect(text).toContain(part);
     expect(text).toContain(CAUTION);
+  });
+
+  test('what the scanner is good for stands at the head, and where the plan has it from', () => {
+    const on = (scanner?: Scanner) => {
+      const sheet = results(hole);
+      return jobSheetTable({ ...sheet, plan: { ...sheet.plan, ...(scanner && { scanner }) } }, { width: 200 });
+    };
+    expect(on()).toContain('\nScanner: accuracy not stated; each ± tells only how the points scatter.\n');
+    expect(on({ accuracy: 0.02 })).toContain(
+      '\nScanner: ± 0.02 mm as the plan states it; no ± is smaller than that allows.\n',
+    );
+    expect(on({ accuracy: 0.02, perMetre: 0.03, note: 'By its certificate.' })).toContain(
+      '\nScanner: ± 0.02 mm + 0.03 mm per meter as the plan states it; no ± is smaller than that allows. By its certificate.\n',
+    );
   });
 
   test('columns for limits appear only where the plan sets limits', () => {

@@ -63,6 +63,7 @@ const scanner = z
   .strictObject({
     accuracy: z.number().nonnegative().describe('Of the scanner at its best, as its maker states it: ± mm.'),
     perMetre: z.number().nonnegative().optional().describe('What a metre of distance adds: ± mm.'),
+    note: z.string().min(1).optional().describe('Where these figures come from; stands on the job sheet.'),
   })
   .describe('What is known of the scanner. No uncertainty on the job sheet is smaller than this allows.');
 export type Scanner = z.infer<typeof scanner>;

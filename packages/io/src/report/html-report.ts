@@ -10,6 +10,7 @@ import { scanChangePart } from './html-scan-changes.js';
 import { STYLE } from './html-style.js';
 import { type Html, html, raw } from './html-text.js';
 import { counted, countText, isUnsure, limitsText, megabytes, valueText } from './number-text.js';
+import { accuracyText, scannerText } from './scanner-text.js';
 import type { SheetColumn } from './sheet-column.js';
 import { unbroken } from './text-layout.js';
 
@@ -76,7 +77,7 @@ ${body}
 `.html;
 }
 
-function header({ title, scan, sheet, passed }: Results, { date, creator }: ReportOptions): Html {
+function header({ title, plan, scan, sheet, passed }: Results, { date, creator }: ReportOptions): Html {
   const limited = sheet.flatMap((row) => row.values).filter(({ verdict }) => verdict !== undefined);
   const outside = limited.filter(({ verdict }) => verdict === 'outside').length;
   const unsure = limited.filter(isUnsure).length;
@@ -89,6 +90,7 @@ function header({ title, scan, sheet, passed }: Results, { date, creator }: Repo
     ['Points', countText(scan.points)],
     ['Triangles', scan.triangles > 0 ? countText(scan.triangles) : 'none: a cloud'],
     ['Units', 'mm, degrees'],
+    ['Scanner', plan.scanner ? accuracyText(plan.scanner) : 'not stated'],
     ['Date of issue', date ?? 'not stated'],
     ['Creator', creator ?? 'not stated'],
     ['Measured with', `Fettle ${version}`],
@@ -131,6 +133,7 @@ function provenancePart({ plan, scan }: Results, { source, versions = {} }: Repo
     ...(source?.bytes !== undefined
       ? [['Size', html`${megabytes(source.bytes)} MB, ${countText(source.bytes)} bytes`] as const]
       : []),
+    ['Scanner', html`${scannerText(plan.scanner)}`],
     ['Plan', html`${counted(plan.steps.length, 'step')}, format version ${plan.version}, printed below`],
     [
       'Versions',

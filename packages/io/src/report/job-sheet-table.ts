@@ -14,6 +14,7 @@ import {
   valueText,
   verdictText,
 } from './number-text.js';
+import { scannerText } from './scanner-text.js';
 import { extraText, type SheetColumn } from './sheet-column.js';
 import {
   columnWidths,
@@ -53,6 +54,7 @@ export function jobSheetTable(results: Results, options: JobSheetTableOptions = 
   const lines = [
     ...wrapText(plainText(results.title), width),
     ...wrapText(`${plainText(scan.name)}: ${counts.join(', ')}`, width),
+    ...wrapText(`Scanner: ${plainText(scannerText(results.plan.scanner))}`, width),
     '',
     ...body,
     '',
