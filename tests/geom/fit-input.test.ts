@@ -194,6 +194,8 @@ describe('points that show little of a shape are told in words', () => {
     expect(fit.warnings[0].message).toMatch(
       /^A 40° arc does not carry a radius: 1[01]\.\d+ ± 0\.\d+ mm \(k = 2\), 5\d times as uncertain as from the full circle\. Give/,
     );
+    const wide = fitCylinder({ positions: pointsOf(2000, aroundZ(seededRandom(4), 11, 85, 30, 0.05)) });
+    expect(wide.warnings[0].message).toMatch(/^An 85° arc /);
     expect((fit.coverage.arc! * 180) / Math.PI).toBeCloseTo(40, 0);
     expect(fit.coverage.length).toBeCloseTo(30, 0);
   });

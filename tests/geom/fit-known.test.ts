@@ -1,4 +1,16 @@
-import { fitCircle, fitCone, fitCylinder, fitLine, fitPlane, fitSphere, seededRandom, type Vec3 } from '@fettle/geom';
+import {
+  checkPlan,
+  createScan,
+  fitCircle,
+  fitCone,
+  fitCylinder,
+  fitLine,
+  fitPlane,
+  fitSphere,
+  runPlan,
+  seededRandom,
+  type Vec3,
+} from '@fettle/geom';
 import { describe, expect, test } from 'vitest';
 import { aroundZ, MOVE, onCap, onCone, onFloor, pointsOf } from './fit-surfaces.js';
 
@@ -171,6 +183,26 @@ describe('given values beside the fit with nothing given', () => {
     expect(warnings.map(({ code }) => code)).toEqual(['known-disagrees']);
     expect(warnings[0].message).toMatch(
       /^The radius given, 11\.2 mm, and that of the points alone, (11|11\.00\d|10\.99\d?) mm, differ by 0\.\d+ mm: 13 times their combined standard/,
+    );
+  });
+
+  test('a diameter given in a plan is spoken of as a diameter, no finer than its uncertainty', () => {
+    const plan = checkPlan({
+      version: 1,
+      title: 'Bore',
+      steps: [
+        {
+          step: 'fit',
+          id: 'bore',
+          shape: 'cylinder',
+          to: 'all',
+          known: { diameter: { value: 22.4, uncertainty: 0.06 } },
+        },
+      ],
+    });
+    const { warnings } = runPlan(plan, createScan({ ...bore, name: 'bore' })).sheet[0]!;
+    expect(warnings.find(({ code }) => code === 'known-disagrees')!.message).toMatch(
+      /^The diameter given, 22\.4 mm, and that of the points alone, (22|22\.00\d|21\.99\d) mm, differ by 0\.(40?|40\d|39\d) mm: 13 times their combined standard uncertainty of 0\.03\d? mm\./,
     );
   });
 

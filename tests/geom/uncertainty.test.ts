@@ -242,6 +242,6 @@ it('reads as one line', () => {
     reach: 50,
   });
   expect(words).toBe(
-    'axis ± 0.02 mm in its worst direction, radius ± 0.0039 mm, direction ± 0.0112° (0.02 mm over its length); 95 %, k = 2.0',
+    'axis ± 0.020 mm in its worst direction, radius ± 0.0039 mm, direction ± 0.011° (0.020 mm over its length); 95 %, k = 2.0',
   );
 });

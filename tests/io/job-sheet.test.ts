@@ -108,6 +108,32 @@ describe('layout', () => {
     expect(text).toContain(CAUTION);
   });
 
+  test('points and residuals move below the values sooner than a word is broken', () => {
+    const limited = mm('perpendicularity', 0.21, 0.25, { max: 0.4 });
+    const text = jobSheetTable(
+      results(
+        row(1, 'table', [limited], { what: 'plane to near-table-start, least squares', used: 9, rejected: 1, rms: 1 }),
+      ),
+      { width: 105 },
+    );
+    expect(text).toContain('near-table-start,');
+    expect(text).toContain('9 points, 1 rejected');
+  });
+
+  test('what k and a distance below 0 mean is said where they are told', () => {
+    const short = jobSheetTable(results(row(1, 'hole', [mm('distance', 4, 0.1)])));
+    expect(short).toContain('±: expanded uncertainty, 95 %.');
+    expect(short).not.toContain('distance: below 0');
+    const long = jobSheetTable(
+      results(row(1, 'hole', [mm('distance', -4, 0.1)], { uncertainty: 'point ± 0.1 mm; 95 %, k = 2.0' })),
+      {
+        width: 300,
+      },
+    );
+    expect(long).toContain('±: expanded uncertainty, 95 %, of k standard uncertainties. ');
+    expect(long).toContain('distance: below 0 on the side of a face that its normal points away from.');
+  });
+
   test('what the scanner is good for stands at the head, and where the plan has it from', () => {
     const on = (scanner?: Scanner) => {
       const sheet = results(hole);

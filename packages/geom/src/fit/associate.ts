@@ -82,7 +82,7 @@ export function associate<F extends Feature>(shape: Shape<F>, points: Points, op
   if (criterion) return fitByExtremes(evidence, criterion, options.trim, [...warnings, ...judged]);
   if (known.length === 0) return fitResult(evidence, [...warnings, ...judged]);
   const { comparisons, unchecked } = compareAll(evidence, spread, known);
-  const disagreements = comparisons.map(warnOf).filter((warning) => warning !== undefined);
+  const disagreements = comparisons.map((comparison) => warnOf(comparison)).filter((warning) => warning !== undefined);
   return fitResult(evidence, [...warnings, ...judged, ...disagreements, ...unchecked], comparisons);
 }
 

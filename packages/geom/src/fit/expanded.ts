@@ -1,4 +1,3 @@
-import { degreesInWords } from '../construct/in-words.js';
 import { jointFactor, studentFactor } from '../math/distributions.js';
 import { symmetricEigen } from '../math/symmetric-eigen.js';
 import { addScaled, type Vec3 } from '../math/vec3.js';
@@ -158,11 +157,10 @@ export function expandedInWords(uncertainty: Uncertainty, confidence = 0.95): st
     all.width && `width ± ${figures(all.width.value)} mm`,
     all.major && `longest radius ± ${figures(all.major.value)} mm`,
     all.minor && `shortest radius ± ${figures(all.minor.value)} mm`,
-    all.halfAngle &&
-      (all.halfAngle.value > 0 ? `half-angle ± ${degreesInWords(all.halfAngle.value)}` : 'half-angle given'),
+    all.halfAngle && (all.halfAngle.value > 0 ? `half-angle ± ${degrees(all.halfAngle.value)}` : 'half-angle given'),
     all.direction &&
       all.direction.value > 0 &&
-      `${TURNS[kind]} ± ${degreesInWords(all.direction.value)} (${figures(all.direction.overLength)} mm over its length)`,
+      `${TURNS[kind]} ± ${degrees(all.direction.value)} (${figures(all.direction.overLength)} mm over its length)`,
   ];
   const percent = Number((100 * confidence).toPrecision(4));
   return `${parts.filter(Boolean).join(', ')}; ${percent} %, k = ${all.position.factor.toFixed(1)}`;
@@ -192,8 +190,15 @@ const TURNS: Partial<Record<Uncertainty['kind'], string>> = {
   frame: 'axes',
 };
 
-/** Two digits. */
-const figures = (value: number): string => `${Number(value.toPrecision(2))}`;
+/** Two digits, as the uncertainties of a sheet have them (JCGM 100, 7.2.6): `0.070`, `3.0`, `310`. */
+function figures(value: number): string {
+  const rounded = Number(value.toPrecision(2));
+  if (rounded === 0) return '0';
+  const decimals = 1 - Math.floor(Math.log10(rounded) + 1e-9);
+  return rounded.toFixed(Math.min(9, Math.max(0, decimals)));
+}
+
+const degrees = (radians: number): string => `${figures((radians * 180) / Math.PI)}°`;
 
 /** ± of a number made from features, such as a distance or an angle, in its own unit. */
 export function expandedNumber(

@@ -75,14 +75,18 @@ function notConverged<F extends Feature>({ shape, iterations }: Evidence<F>): Wa
   };
 }
 
-const arcInWords = (arc: number): string => `${Number(((arc * 180) / Math.PI).toPrecision(2))}°`;
+/** `A 40° arc`, `An 85° cap` */
+function arcInWords(arc: number, what: 'arc' | 'cap'): string {
+  const degrees = `${Number(((arc * 180) / Math.PI).toPrecision(2))}`;
+  return `${/^(8|11$|18$)/.test(degrees) ? 'An' : 'A'} ${degrees}° ${what}`;
+}
 
 function weakRadius<F extends Feature>(evidence: Evidence<F>, times: number | undefined): Warning | undefined {
   const { shape, set, seen, placement, entered, rms } = evidence;
   const isGiven = entered.some(({ parameter }) => shape.parameters[parameter] === 'radius');
   if (times === undefined || isGiven || !(times > WEAK)) return undefined;
   const { arc = 0 } = shape.coverage(seen);
-  const what = shape.kind === 'sphere' ? `A ${arcInWords(arc)} cap` : `A ${arcInWords(arc)} arc`;
+  const what = arcInWords(arc, shape.kind === 'sphere' ? 'cap' : 'arc');
   const whole = shape.kind === 'sphere' ? 'the whole sphere' : 'the full circle';
   const next = 'Give the radius by hand, or choose a region that shows more of it.';
   const plusMinus = expanded(evidence, 'radius');

@@ -56,17 +56,24 @@ const varianceOf = (free: FreeFit, name: Parameter): number => covarianceOf(free
 const covarianceOf = ({ parameters, uncertainty }: FreeFit, a: Parameter, b: Parameter): number =>
   uncertainty.covariance[parameters.indexOf(a) * parameters.length + parameters.indexOf(b)];
 
-/** A given value past two multiples of the combined uncertainty, in words. */
-export function warnOf(comparison: KnownComparison): Warning | undefined {
+/**
+ * A given value past two multiples of the combined uncertainty, in words.
+ *
+ * @param size how a radius was given, and so is told
+ */
+export function warnOf(comparison: KnownComparison, size: 'radius' | 'diameter' = 'radius'): Warning | undefined {
   const { name, given, free, difference, uncertainty, multiples } = comparison;
   if (!(multiples > 2)) return undefined;
   const next = 'Measure again, and check that both speak of the same place.';
   if (name === 'radius') {
+    const times = size === 'radius' ? 1 : 2;
+    const doubt = times * uncertainty;
+    const told = (mm: number) => lengthText(Number((times * mm).toFixed(doubt > 0 ? decimalsFor(doubt) : 9)));
     return {
       code: 'known-disagrees',
       message:
-        `The radius given, ${lengthText(given as number)}, and that of the points alone, ${lengthText(free as number)}, differ by ` +
-        `${lengthText(Math.abs(difference))}${beyond(multiples, lengthText(uncertainty))}. ${next}`,
+        `The ${size} given, ${lengthText(times * (given as number))}, and that of the points alone, ${told(free as number)}, differ ` +
+        `by ${told(Math.abs(difference))}${beyond(multiples, lengthText(Number(doubt.toPrecision(2))))}. ${next}`,
     };
   }
   const what = { halfAngle: 'half-angle', direction: 'direction', plane: 'plane' }[name];
@@ -77,6 +84,8 @@ export function warnOf(comparison: KnownComparison): Warning | undefined {
       `${beyond(multiples, degreesInWords(uncertainty))}. ${next}`,
   };
 }
+
+const decimalsFor = (doubt: number): number => Math.min(9, Math.max(0, 1 - Math.floor(Math.log10(doubt))));
 
 /** How far past its uncertainty a difference is, as words that follow it. Of an uncertainty at rounding no multiples are told. */
 export const beyond = (multiples: number, uncertainty: string): string =>

@@ -148,7 +148,11 @@ function spreadOf(squares: Float64Array, at: Vec3): Spread {
 }
 
 const spreadInWords = ({ rms, p95, max, at }: Spread): string =>
-  `rms ${lengthText(rms)}, 95 % within ${lengthText(p95)}, at most ${lengthText(max)}${max > 0 ? ` at ${placeText(at)}` : ''}`;
+  `rms ${figure(rms)}, 95 % within ${figure(p95)}, at most ${figure(max)}` +
+  (max > 0 ? ` at ${placeText(at.map((c) => Number(c.toFixed(1))))} in scan axes` : '');
+
+/** Two digits say all there is to say. */
+const figure = (mm: number): string => lengthText(Number(mm.toPrecision(2)));
 
 /** For the report: what was measured, on how many places, with the largest deviation's place in scan axes. */
 export const deviationInWords = ({ fromOld, fromNew }: Deviation): string =>

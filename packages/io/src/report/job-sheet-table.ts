@@ -39,6 +39,8 @@ export interface JobSheetTableOptions {
 
 /** Narrower than this the words of a feature are hard to read; the sheet then becomes blocks. */
 const MIN_FEATURE_WIDTH = 16;
+/** Wider than this they need not be. */
+const MAX_FEATURE_WIDTH = 36;
 
 /**
  * The job sheet as text: a line a value, features numbered as in their balloons, warnings in words below, then whether
@@ -176,9 +178,17 @@ function columnLines(sheet: Arranged, width: number, pointColumns: boolean): str
     ]);
   const others = columnWidths(columns, rowsFor(0)).map((w, c) => (c === 1 ? 0 : w));
   const room = width - tableWidth(others);
-  const featureWidth = Math.min(room, 36);
-  return featureWidth < MIN_FEATURE_WIDTH ? undefined : tableLines(columns, rowsFor(featureWidth), width);
+  const featureWidth = Math.min(room, MAX_FEATURE_WIDTH);
+  // Points and residuals move below the values sooner than a word of a feature is broken.
+  const least = pointColumns ? Math.max(MIN_FEATURE_WIDTH, longestWord(sheet)) : MIN_FEATURE_WIDTH;
+  return featureWidth < least ? undefined : tableLines(columns, rowsFor(featureWidth), width);
 }
+
+const longestWord = ({ rows }: Arranged): number =>
+  Math.min(
+    MAX_FEATURE_WIDTH,
+    Math.max(0, ...rows.flatMap(({ row }) => `${row.id} ${row.what}`.split(/\s+/).map(textWidth))),
+  );
 
 /** The sheet as a block of lines a feature. */
 function blockLines(sheet: Arranged, width: number): string[] {
@@ -225,7 +235,7 @@ function legend(sheet: Arranged): string {
   const rows = sheet.rows.map(({ row }) => row);
   const parts: string[] = [];
   if (rows.some((row) => row.values.some((value) => value.uncertainty !== undefined)))
-    parts.push('±: expanded uncertainty, 95 %.');
+    parts.push(`±: expanded uncertainty, 95 %${rows.some(tellsFactor) ? ', of k standard uncertainties' : ''}.`);
   if (rows.some((row) => row.values.some((value) => isExact(value) && !value.given))) parts.push('± 0: by definition.');
   if (rows.some((row) => row.rms !== undefined))
     parts.push(
@@ -233,11 +243,15 @@ function legend(sheet: Arranged): string {
     );
   if (rows.some((row) => row.values.some(({ name }) => name === 'offset')))
     parts.push("offset: of a face from the frame's origin, along its normal.");
+  if (rows.some((row) => row.values.some(({ name, value }) => name === 'distance' && value < 0)))
+    parts.push('distance: below 0 on the side of a face that its normal points away from.');
   if (rows.some((row) => row.rejected !== undefined)) parts.push('rejected: points left out of the fit as strays.');
   if (rows.some((row) => row.values.some((value) => value.verdict !== undefined && isUnsure(value))))
     parts.push(UNSURE);
   return parts.join(' ');
 }
+
+const tellsFactor = ({ uncertainty }: SheetRow): boolean => /\bk = /.test(uncertainty ?? '');
 
 /** A warning that many features have: told in full of the first, of the others by their names. */
 const COMMON = 'correlation-long';

@@ -1,10 +1,12 @@
 import { either } from '../../construct/in-words.js';
 import { rootOf } from '../../construct/propagate.js';
 import { haveDirection, havePlane } from '../../construct/roles.js';
+import type { Warning } from '../../error.js';
 import type { Feature } from '../../feature/feature.js';
 import { expandedInWords } from '../../fit/expanded.js';
 import type { Fit } from '../../fit/fit.js';
 import { fitShape } from '../../fit/fit-shape.js';
+import { warnOf } from '../../fit/known-comparison.js';
 import { times, withHeights } from '../doubt.js';
 import { judge } from '../judge.js';
 import type { Objection, OutcomeOf, Reference, StepKind } from '../kind.js';
@@ -54,6 +56,13 @@ function asGiven(found: Reading, { known = {} }: GivenFitStep): Reading {
   const isSize = found.name === 'diameter' || found.name === 'cone-angle';
   const stands = typeof given === 'number' || (given !== undefined && given.uncertainty === undefined);
   return isSize && stands ? { ...found, given: true } : found;
+}
+
+/** Where the plan gives a diameter, what speaks against it is told of the diameter. */
+function asGivenSize(warning: Warning, { known }: GivenFitStep, fit: Fit<Feature>): Warning {
+  if (warning.code !== 'known-disagrees' || known?.diameter === undefined) return warning;
+  const inRadii = (fit.known ?? []).find((c) => c.name === 'radius' && warnOf(c)?.message === warning.message);
+  return (inRadii && warnOf(inRadii, 'diameter')) ?? warning;
 }
 
 export const fitStep: StepKind<FitStep, OutcomeOf<'fit'>> = {
@@ -141,7 +150,7 @@ export const fitStep: StepKind<FitStep, OutcomeOf<'fit'>> = {
           rejected: fit.rejected.length,
           warnings: [
             ...warnings,
-            ...fit.warnings,
+            ...fit.warnings.map((warning) => asGivenSize(warning, given, fit)),
             ...(fit.uncertainty.warnings ?? []),
             ...judged.warnings,
             ...advice.warnings,

@@ -71,9 +71,9 @@ function readingOf(m: ProfileMeasure, number: (k: number) => number, scanner: Sc
 
 function inWords({ kind, pieces }: Constraint, number: (k: number) => number): string {
   const [a, b] = pieces.map(number);
-  if (b === undefined) return `${a} ${kind}`;
+  if (b === undefined) return `piece ${a} ${kind}`;
   const words = { parallel: 'parallel to', square: 'square to', concentric: 'concentric with', tangent: 'tangent to' };
-  return kind === 'equal-radius' ? `${a} and ${b} of one radius` : `${a} ${words[kind as keyof typeof words]} ${b}`;
+  return kind === 'equal-radius' ? `pieces ${a} and ${b} of one radius` : `piece ${a} ${words[kind as keyof typeof words]} ${b}`;
 }
 
 const counted = (count: number, one: string, many = `${one}s`): string => `${count} ${count === 1 ? one : many}`;
