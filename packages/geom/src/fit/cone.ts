@@ -8,7 +8,6 @@ import { bestDirections, likelyDirections } from './directions.js';
 import type { Fit, FitOptions, KnownDirection, KnownHalfAngle } from './fit.js';
 import { STRIDE, toLocal } from './normal-equations.js';
 import { type Placement, place } from './placement.js';
-import { subset } from './point-set.js';
 import type { Sample, Shape } from './shape.js';
 
 export interface ConeOptions extends FitOptions<Cone> {
@@ -77,11 +76,13 @@ export const cone: Shape<Cone> = {
   },
 
   *guesses(sample) {
-    const { set, given, random } = sample;
+    const { set, given, random, share = 1 } = sample;
+    const places = new Uint32Array(5);
     for (const w of given.direction ? [given.direction] : likelyDirections(sample)) {
-      for (let i = 0; i < GUESSES; i++) {
-        const places = Uint32Array.from({ length: 5 }, () => random.below(set.count));
-        const { placement } = coneAlong({ ...sample, set: subset(set, places) })(w);
+      const through = coneThrough(sample, w);
+      for (let i = 0; i < share * GUESSES; i++) {
+        for (let k = 0; k < places.length; k++) places[k] = random.below(set.count);
+        const { placement } = through(places);
         yield given.halfAngle === undefined ? placement : { ...placement, halfAngle: given.halfAngle };
       }
     }
@@ -115,40 +116,74 @@ export const cone: Shape<Cone> = {
   lever: (x, y, z, { halfAngle }) => Math.abs(z * Math.cos(halfAngle) + Math.hypot(x, y) * Math.sin(halfAngle)),
 };
 
-/**
- * A cone about a given direction: its axis by the linear fit of x² + y² = 2ax + 2by + c + 2dz + ez², then the straight line
- * nearest the points' heights and distances from that axis.
- */
-function coneAlong({ set, spread }: Sample): (w: Vec3) => { placement: Placement; meanSquare: number } {
+/** The cone about a direction that is nearest to the points. */
+function coneAlong({ set, spread }: Sample): (w: Vec3) => AlongAxis {
   const { count } = set;
   const { centroid, size } = spread;
   const [x, y, z] = [new Float64Array(count), new Float64Array(count), new Float64Array(count)];
   return (w) => {
     const frame = place([0, 0, 0], w);
     toLocal(set.xyz, 0, count, frame, centroid, x, y, z);
-    const [a, b] = axisThrough(x, y, z, count, size);
-    let meanZ = 0;
-    let meanR = 0;
-    for (let k = 0; k < count; k++) {
-      meanZ += z[k] / count;
-      meanR += Math.hypot(x[k] - a, y[k] - b) / count;
-    }
-    let zz = 0;
-    let zr = 0;
-    let rr = 0;
-    for (let k = 0; k < count; k++) {
-      const dz = z[k] - meanZ;
-      const dr = Math.hypot(x[k] - a, y[k] - b) - meanR;
-      zz += dz * dz;
-      zr += dz * dr;
-      rr += dr * dr;
-    }
-    const halfAngle = Math.atan2(2 * zr, zz - rr) / 2;
-    const meanSquare = (zz + rr - Math.hypot(zz - rr, 2 * zr)) / (2 * count);
-    const at = add(add(scale(frame.u, a), scale(frame.v, b)), scale(w, meanZ));
-    return { placement: place(at, w, meanR, halfAngle), meanSquare: Math.max(0, meanSquare) };
+    return nearestAlong(frame, x, y, z, count, size);
   };
 }
+
+/** The cone about a direction that is nearest to some few of the points, by their places. */
+function coneThrough({ set, spread }: Sample, w: Vec3): (places: Uint32Array) => AlongAxis {
+  const frame = place([0, 0, 0], w);
+  const all = [0, 1, 2].map(() => new Float64Array(set.count));
+  toLocal(set.xyz, 0, set.count, frame, spread.centroid, all[0], all[1], all[2]);
+  let few: Float64Array[] = [];
+  return (places) => {
+    const count = places.length;
+    if (few[0]?.length !== count) few = all.map(() => new Float64Array(count));
+    for (let k = 0; k < 3; k++) for (let i = 0; i < count; i++) few[k][i] = all[k][places[i]];
+    return nearestAlong(frame, few[0], few[1], few[2], count, spread.size);
+  };
+}
+
+interface AlongAxis {
+  readonly placement: Placement;
+  readonly meanSquare: number;
+}
+
+/**
+ * A cone about a given direction, w of the frame the coordinates are in: its axis by the linear fit of x² + y² = 2ax + 2by + c + 2dz +
+ * ez², then the straight line nearest the points' heights and distances from that axis.
+ */
+function nearestAlong(
+  frame: Placement,
+  x: Float64Array,
+  y: Float64Array,
+  z: Float64Array,
+  count: number,
+  size: number,
+): AlongAxis {
+  const [a, b] = axisThrough(x, y, z, count, size);
+  let meanZ = 0;
+  let meanR = 0;
+  for (let k = 0; k < count; k++) {
+    meanZ += z[k] / count;
+    meanR += Math.hypot(x[k] - a, y[k] - b) / count;
+  }
+  let zz = 0;
+  let zr = 0;
+  let rr = 0;
+  for (let k = 0; k < count; k++) {
+    const dz = z[k] - meanZ;
+    const dr = Math.hypot(x[k] - a, y[k] - b) - meanR;
+    zz += dz * dz;
+    zr += dz * dr;
+    rr += dr * dr;
+  }
+  const halfAngle = Math.atan2(2 * zr, zz - rr) / 2;
+  const meanSquare = (zz + rr - Math.hypot(zz - rr, 2 * zr)) / (2 * count);
+  const { w } = frame;
+  const at = add(add(scale(frame.u, a), scale(frame.v, b)), scale(w, meanZ));
+  return { placement: { ...frame, at, radius: meanR, halfAngle }, meanSquare: Math.max(0, meanSquare) };
+}
+
+const row = new Float64Array(5);
 
 /** Where the axis passes, by the linear fit; with fewer terms where the points do not carry all. */
 function axisThrough(
@@ -162,7 +197,11 @@ function axisThrough(
     const normal = new Float64Array(terms * terms);
     const right = new Float64Array(terms);
     for (let k = 0; k < count; k++) {
-      const row = [2 * x[k], 2 * y[k], size, 2 * z[k], (z[k] * z[k]) / size];
+      row[0] = 2 * x[k];
+      row[1] = 2 * y[k];
+      row[2] = size;
+      row[3] = 2 * z[k];
+      row[4] = (z[k] * z[k]) / size;
       const square = x[k] * x[k] + y[k] * y[k];
       for (let i = 0; i < terms; i++) {
         right[i] += row[i] * square;

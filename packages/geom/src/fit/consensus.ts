@@ -11,12 +11,19 @@ import type { Given, Shape } from './shape.js';
 import type { Spread } from './spread.js';
 import { findStart } from './start.js';
 
-/** Points guesses are scored on, first and in full, and points the best are carried on with. */
-const FIRST = 40;
-const FEW = 300;
-const MANY = 2000;
-/** Guesses carried on. */
-const KEPT = 80;
+/** How much work a search is. */
+export interface Effort {
+  /** Points guesses are scored on, first and in full, and points the best are carried on with. */
+  readonly first: number;
+  readonly few: number;
+  readonly many: number;
+  /** Guesses carried on. */
+  readonly kept: number;
+  /** Of the guesses a shape makes along each direction. */
+  readonly share: number;
+}
+
+const THOROUGH: Effort = { first: 40, few: 300, many: 2000, kept: 80, share: 1 };
 /** Rounds of concentration at most. */
 const ROUNDS = 50;
 const SEED = 3;
@@ -43,13 +50,16 @@ export function consensus<F extends Feature>(
   given: Given,
   free: readonly number[],
   sigmas: number,
+  { share, kept, ...counts }: Effort = THOROUGH,
 ): Consensus {
   const random = seededRandom(SEED);
-  const many = samplePoints(set, MANY, random);
-  const few = samplePoints(set, FEW, random);
-  const first = samplePoints(few, FIRST, random);
-  const guesses = bestGuesses(shape, first, few, spread, shape.guesses({ set: few, spread, given, random }));
-  const ordinary = findStart(shape, set, spread, given, free);
+  const many = samplePoints(set, counts.many, random);
+  const few = samplePoints(set, counts.few, random);
+  const first = samplePoints(few, counts.first, random);
+  const guessed = shape.guesses({ set: few, spread, given, random, share });
+  const guesses = bestGuesses(shape, first, few, spread, guessed, kept);
+  const isQuick = counts.many < THOROUGH.many;
+  const ordinary = findStart(shape, isQuick ? many : set, spread, given, free);
   const improve = (starts: readonly Placement[], rounds: number, best: number): Placement[] =>
     starts
       .map((start) => concentrate(shape, few, spread, start, free, rounds))
@@ -58,9 +68,12 @@ export function consensus<F extends Feature>(
       .map(({ placement }) => placement);
   const finalists = improve(improve([...guesses, ordinary], 3, 12), ROUNDS, 4);
   const settled = [...finalists, ordinary].map((start) =>
-    agree(shape, many, spread, concentrate(shape, many, spread, start, free, ROUNDS), free, sigmas),
+    agree(shape, many, spread, concentrate(shape, many, spread, start, free, ROUNDS).placement, free, sigmas),
   );
-  return bestOf(shape, many, spread, settled, sigmas);
+  const best = bestOf(shape, many, spread, settled, sigmas);
+  return isQuick && many.count < set.count
+    ? agree(shape, samplePoints(set, THOROUGH.many, random), spread, best.placement, free, sigmas)
+    : best;
 }
 
 interface Scored {
@@ -74,6 +87,7 @@ function bestGuesses<F extends Feature>(
   few: PointSet,
   { centroid }: Spread,
   guesses: Iterable<Placement>,
+  most: number,
 ): Placement[] {
   const kept: Scored[] = [];
   const distances = new Float64Array(few.count);
@@ -83,13 +97,14 @@ function bestGuesses<F extends Feature>(
     return nthSmallest(distances.subarray(0, set.count), Math.floor(SHARE * set.count));
   };
   for (const placement of guesses) {
-    const worst = kept.length < KEPT ? Infinity : kept[KEPT - 1].score;
+    const worst = kept.length < most ? Infinity : kept[most - 1].score;
     if (!(scoreOf(first, placement) < 2 * worst)) continue;
     const score = scoreOf(few, placement);
     if (!(score < worst)) continue;
-    kept.push({ placement, score });
-    kept.sort((a, b) => a.score - b.score);
-    if (kept.length > KEPT) kept.pop();
+    let place = kept.length;
+    while (place > 0 && kept[place - 1].score > score) place--;
+    kept.splice(place, 0, { placement, score });
+    if (kept.length > most) kept.pop();
   }
   return kept.map(({ placement }) => placement);
 }
@@ -132,7 +147,7 @@ function agree<F extends Feature>(
   shape: Shape<F>,
   set: PointSet,
   { centroid: origin, size }: Spread,
-  { placement: start }: Scored,
+  start: Placement,
   free: readonly number[],
   sigmas: number,
 ): Consensus {

@@ -77,9 +77,9 @@ export const cylinder: Shape<Cylinder> = {
   },
 
   *guesses(sample) {
-    const { set, spread, given, random } = sample;
+    const { set, spread, given, random, share = 1 } = sample;
     for (const w of given.direction ? [given.direction] : likelyDirections(sample)) {
-      for (let i = 0; i < GUESSES; i++) {
+      for (let i = 0; i < share * GUESSES; i++) {
         const few = fewPoints(set, 3, spread.centroid, random).map((p) => addScaled(p, w, -dot(p, w)));
         const center = centerThrough(few);
         if (center) yield place(center, w, given.radius ?? length(subtract(few[0], center)));

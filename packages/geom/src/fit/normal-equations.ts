@@ -140,9 +140,25 @@ export const toLocal = (
   z: Float64Array,
 ): void => fillLocal(xyz, from, count, axesOf(placement, origin), x, y, z);
 
-/** Origin, u, v, w, and `at` along these: a placement as the loop over points reads it. */
-const axesOf = ({ at, u, v, w }: Placement, origin: Vec3): Float64Array =>
-  Float64Array.of(...origin, ...u, ...v, ...w, dot(at, u), dot(at, v), dot(at, w));
+const AXES = 15;
+const theAxes = new Float64Array(AXES);
+
+/**
+ * Origin, u, v, w, and `at` along these: a placement as the loop over points reads it. One array serves all: of a few dozen points, as
+ * guesses are scored on, spreading vectors into a new one took longer than their distances.
+ */
+function axesOf({ at, u, v, w }: Placement, origin: Vec3, axes = theAxes): Float64Array {
+  for (let k = 0; k < 3; k++) {
+    axes[k] = origin[k];
+    axes[3 + k] = u[k];
+    axes[6 + k] = v[k];
+    axes[9 + k] = w[k];
+  }
+  axes[12] = dot(at, u);
+  axes[13] = dot(at, v);
+  axes[14] = dot(at, w);
+  return axes;
+}
 
 /**
  * Like the other loops over points it sees typed arrays and numbers alone: what the engine knows of those it does not forget
@@ -264,7 +280,7 @@ export function rowsOf(
   set: PointSet,
 ): (place: number) => Float64Array {
   const { radius, halfAngle } = placement;
-  const axes = axesOf(placement, origin);
+  const axes = axesOf(placement, origin, new Float64Array(AXES));
   return (place) => {
     fillLocal(set.xyz, place, 1, axes, x, y, z);
     shape.fillRows(x, y, z, 1, rows, radius, halfAngle);

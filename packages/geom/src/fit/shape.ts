@@ -25,6 +25,8 @@ export interface Sample {
   readonly spread: Spread;
   readonly given: Given;
   readonly random: Random;
+  /** Of the guesses a shape makes along each direction: this share. Default 1. */
+  readonly share?: number;
 }
 
 /** What the fits ask of a shape: the same in every shape's file, in the same order. */

@@ -7,7 +7,7 @@ import { lengthText } from '../scan/number-text.js';
 import type { Points } from '../scan/scan.js';
 import { associate } from './associate.js';
 import { cone } from './cone.js';
-import { consensus } from './consensus.js';
+import { consensus, type Effort } from './consensus.js';
 import { cylinder } from './cylinder.js';
 import type { Fit } from './fit.js';
 import { fillResiduals, sumNormalEquations } from './normal-equations.js';
@@ -45,6 +45,11 @@ export interface ShapeSuggestion {
 /** Points looked at. */
 const MOST = 2000;
 const SEED = 4;
+/**
+ * Of the search for each shape: three of the four lose, and the best is carried on with all points looked at. 200 regions of every kind,
+ * up to 40 % of their points strays, are called the same as by the thorough search, in 230 ms of processor time each instead of 700.
+ */
+const QUICK: Effort = { first: 40, few: 200, many: 400, kept: 16, share: 0.15 };
 /** Points farther off than so many scales count as so far. */
 const CUT = 3;
 /** Differences of the criterion: hardly more than nothing, and strong (Kass & Raftery's scale). */
@@ -139,7 +144,7 @@ function tryShape<F extends ShapeCandidate['feature']>(
   const origin = spread.centroid;
   const parameters = shape.parameters.length;
   const free = shape.parameters.map((_, i) => i);
-  const found = orUndefined(() => consensus(shape, set, spread, {}, free, CUT));
+  const found = orUndefined(() => consensus(shape, set, spread, {}, free, CUT, QUICK));
   if (!found) return undefined;
   const { scale } = found;
   const placement = shape.settle(found.placement);
