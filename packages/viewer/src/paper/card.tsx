@@ -34,9 +34,8 @@ export function Card({ desk }: { readonly desk: Desk }): JSX.Element | null {
             type="text"
             value={step.note ?? ''}
             onChange={({ currentTarget }) => {
-              const { note: _, ...rest } = step;
               const note = currentTarget.value.trim();
-              void session.edit(step.id, (note ? { ...rest, note } : rest) as Step);
+              void session.edit(step.id, ({ note: _, ...rest }) => (note ? { ...rest, note } : rest) as Step);
             }}
           />
         </label>
@@ -139,7 +138,9 @@ function LimitFields({ desk, step, row }: { desk: Desk; step: Step; row: SheetRo
             const limits = limitsOf(step, name) ?? {};
             const set = (end: 'min' | 'max', number: number | undefined): void => {
               if (number !== limits[end])
-                void desk.session.edit(step.id, withLimits(step, name, { ...limits, [end]: number }));
+                void desk.session.edit(step.id, (now) =>
+                  withLimits(now, name, { ...limitsOf(now, name), [end]: number }),
+                );
             };
             return (
               <tr key={name}>

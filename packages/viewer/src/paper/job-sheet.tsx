@@ -88,7 +88,13 @@ export function JobSheet({ desk }: { readonly desk: Desk }): JSX.Element {
           />
         )}
       </header>
-      <div class="ruled">
+      {/* biome-ignore lint/a11y/noStaticElementInteractions lint/a11y/useKeyWithClickEvents: escape does the same by key */}
+      <div
+        class="ruled"
+        onClick={({ target, currentTarget }) => {
+          if (target === currentTarget) session.selected.value = [];
+        }}
+      >
         {shown.length === 0 ? (
           <p class="empty">
             {session.scan.value ? (

@@ -1,6 +1,6 @@
 import type { Step } from '@fettle/geom';
 import type { JSX } from 'preact';
-import { useEffect, useRef } from 'preact/hooks';
+import { useLayoutEffect, useRef } from 'preact/hooks';
 import type { Desk } from './desk.js';
 import { idFrom } from './row-id.js';
 
@@ -9,7 +9,7 @@ export function NameOf({ desk, step }: { readonly desk: Desk; readonly step: Ste
   const { naming, session } = desk;
   const field = useRef<HTMLInputElement>(null);
   const isNaming = naming.value === step.id;
-  useEffect(() => {
+  useLayoutEffect(() => {
     if (isNaming) field.current?.select();
   }, [isNaming]);
   if (!isNaming)
@@ -33,7 +33,7 @@ export function NameOf({ desk, step }: { readonly desk: Desk; readonly step: Ste
   const take = (typed: string): void => {
     const id = idFrom(typed);
     end();
-    if (id && id !== step.id) void session.edit(step.id, { ...step, id });
+    if (id && id !== step.id) void session.edit(step.id, (now) => ({ ...now, id }));
   };
   return (
     <input

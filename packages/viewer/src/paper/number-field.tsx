@@ -1,3 +1,4 @@
+import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import { typedNumber } from './typed-number.js';
 
@@ -12,6 +13,8 @@ export interface NumberFieldProps {
 
 /** A field for a number; what is no number is marked and not taken. */
 export function NumberField({ name, value, unit, hides, placeholder, onNumber }: NumberFieldProps): JSX.Element {
+  // What is being typed stays, whatever else of the form changes meanwhile.
+  const typing = useSignal<string | undefined>(undefined);
   return (
     <label class="number-field">
       <span class={hides ? 'unseen' : undefined}>{name}</span>
@@ -19,15 +22,20 @@ export function NumberField({ name, value, unit, hides, placeholder, onNumber }:
         type="text"
         inputMode="decimal"
         autocomplete="off"
-        value={value === undefined || Number.isNaN(value) ? '' : String(value)}
+        value={typing.value ?? (value === undefined || Number.isNaN(value) ? '' : String(value))}
         placeholder={placeholder}
-        onInput={({ currentTarget }) => currentTarget.setCustomValidity('')}
+        onInput={({ currentTarget }) => {
+          typing.value = currentTarget.value;
+          currentTarget.setCustomValidity('');
+        }}
         onChange={({ currentTarget }) => {
           const typed = typedNumber(currentTarget.value);
           const isNumber = typed === undefined || Number.isFinite(typed);
           currentTarget.setCustomValidity(isNumber ? '' : 'A number, such as 12.5');
-          if (isNumber) onNumber(typed);
-          else currentTarget.reportValidity();
+          if (isNumber) {
+            onNumber(typed);
+            typing.value = undefined;
+          } else currentTarget.reportValidity();
         }}
       />
       {unit && <span class="unit">{unit}</span>}

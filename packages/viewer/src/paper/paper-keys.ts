@@ -70,6 +70,15 @@ export function sheetKeys(desk: Desk): readonly KeyAct[] {
     { key: 'shift+ArrowDown', words: 'Select that row too' },
     { key: 'Space', words: 'Select the row under focus, or no longer' },
     {
+      key: 'Escape',
+      words: 'Select nothing',
+      when: () =>
+        session.selected.value.length > 0 && desk.slip.value === undefined && session.opening.value === undefined,
+      act: () => {
+        session.selected.value = [];
+      },
+    },
+    {
       key: 'F2',
       words: 'Rename the row selected',
       when: () => one() !== undefined,

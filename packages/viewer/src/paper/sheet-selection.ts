@@ -25,7 +25,7 @@ export function pressed(
     const range = ids.slice(Math.min(a, b), Math.max(a, b) + 1);
     return a <= b ? range : range.toReversed();
   }
-  return selected.length === 1 && selected[0] === id ? [] : [id];
+  return [id];
 }
 
 /** The row a key leads to from another; undefined where the key leads nowhere. */

@@ -1,5 +1,5 @@
 import type { ComponentChildren, JSX } from 'preact';
-import { useEffect, useRef } from 'preact/hooks';
+import { useLayoutEffect, useRef } from 'preact/hooks';
 import { Control } from './control.js';
 import type { Desk } from './desk.js';
 
@@ -14,7 +14,8 @@ export interface SlipSheetProps {
 /** A slip of paper at the foot of the job sheet. Escape takes it away. */
 export function SlipSheet({ desk, title, focus, children }: SlipSheetProps): JSX.Element {
   const slip = useRef<HTMLElement>(null);
-  useEffect(() => {
+  // At once, not after the next picture: somebody who types fast is in the second field by then.
+  useLayoutEffect(() => {
     const before = document.activeElement;
     const first = slip.current?.querySelector<HTMLElement>(focus ?? '.slip-body :is(button, input, select)');
     (first ?? slip.current)?.focus({ preventScroll: true });

@@ -259,9 +259,12 @@ export function createSession({ measurer, keep }: SessionOptions): Session {
         const ids = steps.map(({ id }) => id);
         return await commit(appended(history.plan.value, steps), ids);
       }),
-    edit: (id, step) =>
+    edit: (id, change) =>
       inTurn(async () => {
         const { edited } = await editing();
+        const now = history.plan.value.steps.find((one) => one.id === id);
+        if (now === undefined) return false;
+        const step = typeof change === 'function' ? change(now) : change;
         const isShown = section.value === id;
         const chosen = selected.value.map((one) => (one === id ? step.id : one));
         if (!(await commit(edited(history.plan.value, id, step), [step.id]))) return false;

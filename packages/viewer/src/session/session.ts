@@ -66,8 +66,11 @@ export interface Session {
 
   /** Adds steps at the end, if they run. Resolves to false, with a notice, where they do not. */
   append(steps: readonly Step[]): Promise<boolean>;
-  /** Puts a step in another's place (same id, or renamed: all that name it follow). */
-  edit(id: string, step: Step): Promise<boolean>;
+  /**
+   * Puts a step in another's place (same id, or renamed: all that name it follow). Given how to change it, that is done to the step as it
+   * is when its turn comes: changes that follow fast do not undo each other.
+   */
+  edit(id: string, step: Step | ((now: Step) => Step)): Promise<boolean>;
   /** Takes steps out with all that rest on them. */
   remove(ids: readonly string[]): Promise<boolean>;
   /** Ids that rest on a step, directly or not, in plan order. */
