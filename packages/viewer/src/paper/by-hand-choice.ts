@@ -16,6 +16,10 @@ const dimensions: { readonly [K in Feature['kind']]?: readonly Dimension[] } = {
 export const dimensionsOf = (feature: Feature | undefined): readonly Dimension[] =>
   (feature && dimensions[feature.kind]) ?? [];
 
+/** Whether a feature has a place of its own, so that a distance from it along an axis says something. */
+export const isPlaced = (feature: Feature | undefined): boolean =>
+  feature !== undefined && ['point', 'circle', 'sphere', 'cone', 'slot', 'ellipse'].includes(feature.kind);
+
 /** What is done with a size: only written down, held against a row, or made the known size of a fit. */
 export type Use = 'alone' | 'beside' | 'weighed' | 'taken';
 

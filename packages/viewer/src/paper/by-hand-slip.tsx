@@ -2,7 +2,15 @@ import type { Feature } from '@fettle/geom';
 import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import type { TableQuestions } from './asked-fields.js';
-import { type ByHandForm, byHandStep, dimensionsOf, lackingWords, type Use, withHandSize } from './by-hand-choice.js';
+import {
+  type ByHandForm,
+  byHandStep,
+  dimensionsOf,
+  isPlaced,
+  lackingWords,
+  type Use,
+  withHandSize,
+} from './by-hand-choice.js';
 import type { Desk } from './desk.js';
 import { NumberField } from './number-field.js';
 import { idFrom } from './row-id.js';
@@ -33,6 +41,7 @@ export function ByHandSlip({ desk }: { readonly desk: Desk }): JSX.Element {
   const own = now.of === undefined ? [] : dimensionsOf(features.get(now.of));
   const canBeKnown = isFit && own[0] === 'diameter';
   const frame = steps.findLast(({ step }) => step === 'frame')?.id;
+  const canBeAlong = [now.from, now.to].every((end) => end !== undefined && isPlaced(features.get(end)));
   const lacking = lackingWords(now);
 
   const add = async (): Promise<void> => {
@@ -122,22 +131,24 @@ export function ByHandSlip({ desk }: { readonly desk: Desk }): JSX.Element {
               value={now.from}
               none="choose"
               offers={[...features.keys()]}
-              onPick={(from) => set({ from })}
+              onPick={(from) => set({ from, along: undefined })}
             />
             <SelectField
               name="To"
               value={now.to}
               none="choose"
               offers={[...features.keys()]}
-              onPick={(to) => set({ to })}
+              onPick={(to) => set({ to, along: undefined })}
             />
-            <SelectField
-              name="Only along"
-              value={now.along}
-              none="the shortest way"
-              offers={['x', 'y', 'z']}
-              onPick={(along) => set({ along: along as ByHandForm['along'] })}
-            />
+            {canBeAlong && (
+              <SelectField
+                name="Only along"
+                value={now.along}
+                none="the shortest way"
+                offers={['x', 'y', 'z']}
+                onPick={(along) => set({ along: along as ByHandForm['along'] })}
+              />
+            )}
           </>
         )}
         <label class="note-field">
