@@ -11,6 +11,9 @@ import { distanceFrom, type Sides, sidesOf, upper } from './sides.js';
 export interface Crossings {
   /** xyz of the nodes, mm. */
   readonly nodes: Float64Array;
+  /** For each node the two points of its edge; of a node at a point, that point twice. */
+  readonly first: Uint32Array;
+  readonly second: Uint32Array;
   /**
    * Pairs of nodes, none twice. Each runs with the outside of its triangle on the right, seen against the plane's normal: around
    * a solid counterclockwise.
@@ -32,7 +35,13 @@ export function crossingsOf(mesh: Mesh, plane: Plane): Crossings {
   const edges = new PairNumbers(crossed.length + 16);
   let links = linkEdges(mesh.triangles, crossed, sides, edges);
   if (sides.isOn) links = Uint32Array.from([...links, ...rimsInPlane(mesh, plane, sides.isOn, edges)]);
-  return { nodes: placeNodes(mesh.positions, plane, edges), segments: dropRepeated(links) };
+  const { first, second, count } = edges;
+  return {
+    nodes: placeNodes(mesh.positions, plane, edges),
+    first: first.subarray(0, count),
+    second: second.subarray(0, count),
+    segments: dropRepeated(links),
+  };
 }
 
 /** First corners, in `triangles`, of the triangles that the plane crosses. */

@@ -16,6 +16,7 @@ import type { Reading } from '../reading.js';
 import { readings } from '../readings.js';
 import { adviceOnFit, holeQuestion, objectToFitAdvice } from './fit/advice.js';
 import { comparisonInWords } from './fit/comparison.js';
+import { edgeRounded } from './fit/edge-rounded.js';
 import { type GivenFitStep, handSizeReferences, sizesTaken, withHandSizes } from './fit/hand-size.js';
 import { inWords } from './fit/in-words.js';
 import { optionsOf } from './fit/options.js';
@@ -122,6 +123,7 @@ export const fitStep: StepKind<FitStep, OutcomeOf<'fit'>> = {
     const fit: Fit<Feature> = fitShape(step.shape, points, { ...inPlane, ...optionsOf(given, context) });
     const feature = tied(step, rootOf(step.id, fit), context);
     const isHole = holeQuestion(fit, points, plane, context);
+    const rounded = edgeRounded(step, fit, points.positions, context);
     const suggestion = step.suggest ? suggestionFor(step.shape, points) : undefined;
     return {
       outcome: { kind: 'fit', id: step.id, fit },
@@ -152,6 +154,7 @@ export const fitStep: StepKind<FitStep, OutcomeOf<'fit'>> = {
             ...warnings,
             ...fit.warnings.map((warning) => asGivenSize(warning, given, fit)),
             ...(fit.uncertainty.warnings ?? []),
+            ...rounded,
             ...judged.warnings,
             ...advice.warnings,
             ...(suggestion?.warnings ?? []),
