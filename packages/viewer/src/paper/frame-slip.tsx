@@ -218,6 +218,11 @@ interface AxesProps {
 }
 
 const letters = ['x', 'y', 'z'] as const;
+/** Where the axes that can be chosen run. */
+const axisWords = {
+  parts: { plane: 'Square to the plane', line: 'Along the line' },
+  planes: { plane: 'Square to the first', line: 'Along the second' },
+} as const;
 
 function Axes({ choice, onFlip, onAxis }: AxesProps): JSX.Element {
   const { plus } = choice;
@@ -226,7 +231,7 @@ function Axes({ choice, onFlip, onAxis }: AxesProps): JSX.Element {
       {(['plane', 'line'] as const).map((part) => (
         <SelectField
           key={part}
-          name={part === 'plane' ? 'Square to the plane' : 'Along the line'}
+          name={axisWords[choice.by][part]}
           value={letterOf(plus[part])}
           offers={letters.map((letter) => ({
             value: letter,

@@ -13,6 +13,7 @@ export function TitleBlock({ session }: { readonly session: Session }): JSX.Elem
         <span>Title</span>
         <input
           type="text"
+          title={title}
           value={title}
           onChange={({ currentTarget }) => {
             if (currentTarget.value.trim()) session.setTitle(currentTarget.value.trim());

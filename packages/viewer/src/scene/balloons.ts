@@ -16,6 +16,8 @@ export interface LaidBalloon extends Balloon {
 
 /** Pixels. */
 export const BALLOON_RADIUS = 12;
+/** At the top, where the settings of the hands are, pixels. */
+const TOP = 42;
 
 /** Rows that have a place on the scan. */
 export const balloonsOf = (run: RunView): readonly Balloon[] =>
@@ -39,7 +41,7 @@ export function layBalloons(balloons: readonly Balloon[], rig: Rig): readonly La
       height: size,
       prefer: [anchor[0] - width / 2 || 1, anchor[1] - height / 2],
     })),
-    { area: { left: 6, top: 6, right: width - 6, bottom: height - 6 }, gap: 5, reach: 44 },
+    { area: { left: 6, top: TOP, right: width - 6, bottom: height - 6 }, gap: 5, reach: 44 },
   );
   return shown.flatMap((balloon, i) => {
     const label = laid[i];
