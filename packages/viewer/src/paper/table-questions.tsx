@@ -32,7 +32,7 @@ export function TableQuestionFields({ asked, onAsk }: TableQuestionsProps): JSX.
       </label>
       {asked.fit !== undefined && (
         <NumberField
-          name="Of"
+          name="Nominal size"
           unit="mm"
           placeholder="nearest full mm"
           value={asked.nominal}
