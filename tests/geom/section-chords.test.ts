@@ -36,7 +36,7 @@ const level = { kind: 'plane', point: [0, 0, 0] as Vec3, normal: [0, 0, 1] as Ve
 test.each([
   [1, 'a shaft'],
   [-1, 'a hole'],
-] as const)('edges aslant over a round wall lie inside it by their sagitta: %i, %s', (side) => {
+] as const)('edges aslant over a round wall lie inside it by their sagitta: %i, %s', (side, _) => {
   const mesh = tube(20, 24, side);
   const points = cutMesh(mesh, level).polylines.flatMap((p) => [...p.points]);
   const chords = chordsOf(mesh, level, Float64Array.from(points), () => mesh.normals)!;

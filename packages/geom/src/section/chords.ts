@@ -7,14 +7,14 @@ import { distanceFrom } from './sides.js';
 export interface Chords {
   /** How far the surface lies outside the points on the whole, mm: above 0 where it is convex along the edges. */
   readonly under: number;
-  /** Share of the points on edges over which the surface turns by more than {@link steep}. */
+  /** Share of the points on edges over which the surface turns by more than 20°. */
   readonly turning: number;
   /** Middle length of those edges, mm. */
   readonly side: number;
 }
 
 /** The surface turns by more than this over an edge of a mesh only where the mesh hardly follows it, radians. */
-export const steep = Math.PI / 9;
+const steep = Math.PI / 9;
 
 /** The normals of the points of a mesh, xyz xyz …, right at those asked about. */
 type NormalsAt = (points: Uint32Array) => ArrayLike<number> | undefined;
