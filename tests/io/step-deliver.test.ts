@@ -21,14 +21,16 @@ function planWith(behind: readonly object[], before: readonly object[] = []): St
   return { ...plan, steps: [...before, ...plan.steps, ...behind] };
 }
 
-async function delivered(plan: object, name: string): Promise<StepFile> {
-  const out = join(folder, `out-${name}`);
+/** The STEP files a plan delivers, by the ids of their steps, each checked against the schema. */
+async function delivered(plan: object, ...names: readonly string[]): Promise<StepFile[]> {
+  const out = join(folder, `out-${names[0]}`);
   const measured = await measureFile(plan, scan, { out });
   if (measured.error) throw measured.error;
-  const file = measured.files.find((path) => path.endsWith(`${name}.step`));
-  const read = parseStepFile(readFileSync(file!));
-  expect(offences(read)).toEqual([]);
-  return read;
+  return names.map((name) => {
+    const read = parseStepFile(readFileSync(measured.files.find((path) => path.endsWith(`${name}.step`))!));
+    expect(offences(read)).toEqual([]);
+    return read;
+  });
 }
 
 const namesOf = ({ instances }: StepFile, type: string): string[] =>
@@ -65,11 +67,22 @@ function reach(found: readonly number[][], axis: number): [near: number, far: nu
   return [Math.min(...far), Math.max(...far)];
 }
 
-test('a plan delivers what it found as a STEP file named by the step, in its frame', async () => {
-  const file = await delivered(
-    planWith([{ step: 'deliver', id: 'plate', cad: { in: 'datum', schema: 'ap242' } }]),
-    'plate',
-  );
+/** Two files of one run: all that was found, and two items of it. */
+const both = async (): Promise<{ readonly whole: StepFile; readonly alone: StepFile }> => {
+  const asked = [
+    { step: 'deliver', id: 'plate', cad: { in: 'datum', schema: 'ap242' } },
+    { step: 'deliver', id: 'bore-alone', cad: { items: ['bore', 'datum'], parts: 'one' } },
+  ];
+  const [whole, alone] = await delivered(planWith(asked), 'plate', 'bore-alone');
+  return { whole: whole!, alone: alone! };
+};
+let files: Awaited<ReturnType<typeof both>>;
+beforeAll(async () => {
+  files = await both();
+});
+
+test('a plan delivers what it found as a STEP file named by the step, in its frame', () => {
+  const file = files.whole;
   const parts = ['top', 'front', 'side', 'edge', 'corner', 'datum', 'bore', 'bore-center'];
   expect(namesOf(file, 'PRODUCT')).toEqual(['Plate', ...parts]);
   expect(file.header[1]!.attributes[0]).toEqual({ is: 'string', value: 'plate.step' });
@@ -82,11 +95,8 @@ test('a plan delivers what it found as a STEP file named by the step, in its fra
   for (const [, , z] of top) expect(Math.abs(z!)).toBeLessThan(1e-9);
 });
 
-test('only what is named, in one part', async () => {
-  const file = await delivered(
-    planWith([{ step: 'deliver', id: 'bore-alone', cad: { items: ['bore', 'datum'], parts: 'one' } }]),
-    'bore-alone',
-  );
+test('only what is named, in one part', () => {
+  const file = files.alone;
   expect(namesOf(file, 'PRODUCT')).toEqual(['Plate']);
   expect(namesOf(file, 'ADVANCED_FACE')).toEqual(['bore']);
   expect(namesOf(file, 'AXIS2_PLACEMENT_3D').filter((name) => name !== '')).toEqual(['datum']);
@@ -103,7 +113,7 @@ test('faces of a scan that the plan prepared are as large as what was left of it
   plan.steps = plan.steps.map((s) =>
     (s as { id: string }).id === 'flat' ? { step: 'region', id: 'flat', of: 'top-points' } : s,
   );
-  const file = await delivered(plan, 'half-plate');
+  const [file] = (await delivered(plan, 'half-plate')) as [StepFile];
   for (const name of ['top', 'front']) {
     const [low, high] = reach(corners(file, name), 0);
     expect(low).toBeCloseTo(2, 0);

@@ -97,14 +97,12 @@ describe('Strings are written as clause 6.4.3 has it', () => {
   });
 
   test('any name reads back, in bytes below 128 only', () => {
-    fc.assert(
-      fc.property(fc.string({ unit: 'binary', minLength: 1 }), (name) => {
-        const bytes = bytesOf(writeStep([point(name)], { date, parts: 'one' }));
-        expect(bytes.every((b) => b < 0x7f)).toBe(true);
-        expect(names(parseStepFile(bytes), 'GEOMETRIC_CURVE_SET')).toEqual([name]);
-      }),
-      { numRuns: 200, seed: 1 },
-    );
+    // All in one file: to write and read a file takes far longer than a name.
+    const any = new Set(fc.sample(fc.string({ unit: 'binary', minLength: 1 }), { numRuns: 200, seed: 1 }));
+    expect(any.size).toBeGreaterThan(180);
+    const bytes = bytesOf(writeStep([...any].map(point), { date, parts: 'one' }));
+    expect(bytes.every((b) => b < 0x7f)).toBe(true);
+    expect(names(parseStepFile(bytes), 'GEOMETRIC_CURVE_SET')).toEqual([...any]);
   });
 });
 
