@@ -24,7 +24,7 @@ function tube(radius: number, n: number, side: 1 | -1) {
   }
   return {
     positions: Float64Array.from(positions),
-    normals: Float64Array.from(normals),
+    normals: Float32Array.from(normals),
     triangles: Uint32Array.from(triangles),
     units: 'mm' as const,
     name: 'tube',
