@@ -131,10 +131,10 @@ describe('scans beside each other', () => {
     const told = (...scans: NamedResults[]) => compareScans(scans).warnings.map(({ message }) => message);
     expect(told(warned('a', 'An arc of 40°.'), scan('b', 10))).toEqual(['1 hole, on a: An arc of 40°.']);
     expect(told(warned('a', 'An arc of 40°.'), warned('b', 'An arc of 41°.'))).toEqual([
-      '1 hole, on all scans: An arc of 40°. (So on a.)',
+      '1 hole, on all scans: An arc of 40°. (In the figures of a.)',
     ]);
     expect(told(scan('c', 10), warned('a', 'An arc of 40°.'), warned('b', 'An arc of 41°.'))).toEqual([
-      '1 hole, on a, b: An arc of 40°. (So on a.)',
+      '1 hole, on a, b: An arc of 40°. (In the figures of a.)',
     ]);
   });
 

@@ -204,4 +204,4 @@ function inWords(best: ShapeCandidate, second: ShapeCandidate | undefined, by: n
 
 const describe = ({ kind, feature, rms, share }: ShapeCandidate): string =>
   `${withArticle(kind)}${'radius' in feature ? ` of radius ${lengthText(feature.radius)}` : ''} holds ` +
-  `${Math.round(100 * share)} % of the points to ${lengthText(rms)} rms`;
+  `${Math.round(100 * share)} % of the points to ${lengthText(Number(rms.toPrecision(3)))} rms`;

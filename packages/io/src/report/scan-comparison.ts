@@ -174,7 +174,7 @@ function warningsOfScans(measured: readonly NamedResults[]): Warning[] {
     const names = [...scans];
     const on = names.length > 1 && names.length === measured.length ? 'all scans' : names.join(', ');
     // The words hold figures, and those are of one scan.
-    const words = names.length > 1 ? `${message} (So on ${names[0]}.)` : message;
+    const words = names.length > 1 ? `${message} (In the figures of ${names[0]}.)` : message;
     return { code, message: `${about}on ${on}: ${words}` };
   });
 }

@@ -1,6 +1,7 @@
 import { withArticle } from '../../../construct/in-words.js';
 import type { Warning } from '../../../error.js';
 import { suggestShape } from '../../../fit/suggest-shape.js';
+import { lengthText } from '../../../scan/number-text.js';
 import type { Points } from '../../../scan/scan.js';
 import type { Shape } from './schema.js';
 
@@ -12,17 +13,19 @@ export function suggestionFor(
   shape: Shape,
   points: Points,
 ): { readonly words: string; readonly warnings: readonly Warning[] } {
-  const { kind, reason, by } = suggestShape(points);
+  const { kind, reason, by, candidates } = suggestShape(points);
   const words = `the shape of the points: ${reason.charAt(0).toLowerCase()}${reason.slice(1, -1)}`;
   if (kind === shape || by < SETTLED) return { words, warnings: [] };
+  const { feature } = candidates[0]!;
+  const size = 'radius' in feature ? ` of radius ${lengthText(Number(feature.radius.toPrecision(3)))}` : '';
   return {
     words,
     warnings: [
       {
         code: 'another-shape',
         message:
-          `Fitted as ${withArticle(shape)}, but by themselves the points are rather ${withArticle(kind)}. Look whether the region is ` +
-          'the right one, or fit that.',
+          `Fitted as ${withArticle(shape)}, but by themselves the points are rather ${withArticle(kind)}${size}. Look whether the ` +
+          'region is the right one, or fit that.',
       },
     ],
   };
