@@ -1,13 +1,15 @@
 import type { z } from 'zod';
 import type { Constructed } from '../../construct/constructed.js';
 import { derive, type Uncertain } from '../../construct/propagate.js';
+import { centerOf } from '../../construct/roles.js';
 import type { Warning } from '../../error.js';
 import type { Feature, FeatureKind } from '../../feature/feature.js';
 import { expandedInWords } from '../../fit/expanded.js';
 import type { Frame } from '../../frame/frame.js';
+import { addScaled, dot, subtract } from '../../math/vec3.js';
 import { placeText } from '../../scan/number-text.js';
 import type { Context } from '../context.js';
-import { ofFeature } from '../doubt.js';
+import { ofFeature, plusMinusOfLength, times } from '../doubt.js';
 import type { ConstructForm } from '../form.js';
 import { judge } from '../judge.js';
 import type { OutcomeOf, StepKind } from '../kind.js';
@@ -58,7 +60,7 @@ const operand = (id: string, accepts: readonly string[], context: Context): Unce
   accepts.includes('frame') ? context.frame(id) : context.feature(id);
 
 /** What a pattern of holes has on the job sheet beside its feature. */
-function patternReadings(made: Uncertain<Made>): Reading[] {
+function patternReadings(made: Uncertain<Made>, holes: readonly Uncertain<Feature | Frame>[]): Reading[] {
   const { pattern } = made.value;
   if (pattern === undefined) return [];
   const of = (number: (pattern: HolePattern) => number) => derive([made], ({ pattern: p }) => number(p!));
@@ -87,7 +89,27 @@ function patternReadings(made: Uncertain<Made>): Reading[] {
               '°',
             ),
           ];
-  return [...own, { name: 'off-place', value: pattern.max, unit: 'mm' }];
+  return [...own, { name: 'off-place', value: pattern.max, unit: 'mm', ...times(offPlace(made, holes), 1) }];
+}
+
+/**
+ * ± of how far the hole farthest off its place is off it, in the plane of the pattern; undefined where no hole tells that. Noise picks
+ * which of n holes that is: the distance in a plane that one of n exceeds with 5 % is longer by √(1 + ln n / ln 20) than that of one
+ * (Rayleigh's distribution, and Bonferroni's bound for n).
+ */
+function offPlace(made: Uncertain<Made>, holes: readonly Uncertain<Feature | Frame>[]): number | undefined {
+  const placed = made.value.pattern!.holes;
+  const worst = placed.reduce((most, { off }, i) => (off > placed[most]!.off ? i : most), 0);
+  const hole = holes[placed[worst]!.hole] as Uncertain<Feature>;
+  // Rows and grids face as their holes do.
+  const facing = [made.value.feature, ...holes.map(({ value }) => value as Feature)].find((f) => 'normal' in f);
+  if (facing === undefined) return undefined;
+  const way = derive([hole, made], (h, m) => {
+    const off = subtract(centerOf(h).position, m.pattern!.holes[worst]!.nominal);
+    return addScaled(off, facing.normal, -dot(off, facing.normal));
+  });
+  const one = plusMinusOfLength(way);
+  return one === undefined ? undefined : one * Math.sqrt(1 + Math.log(placed.length) / Math.log(20));
 }
 
 const missingHoles = ({ pattern }: Made, frame: Frame): Warning[] =>
@@ -132,7 +154,7 @@ export const constructStep: StepKind<ConstructStep, OutcomeOf<'construct'>> = {
       uncertain: feature,
       row(frame) {
         const told = readings(feature, frame, step.limits);
-        const judged = judge([...told.readings, ...patternReadings(made)], step.limits);
+        const judged = judge([...told.readings, ...patternReadings(made, operands)], step.limits);
         return {
           what: form.inWords(step, feature.value),
           values: judged.values,
