@@ -221,6 +221,13 @@ describe('verdicts and warnings', () => {
     expect(limited(40.1, 0.05)).toContain('none of 1 outside');
   });
 
+  test('what was done to a delivered scan is told, but is no warning', () => {
+    const done = { code: 'scan-simplified', message: 'small: 9 triangles simplified to 4' };
+    const text = jobSheetTable({ ...results(hole), warnings: [done] });
+    expect(text).toContain('\nFiles\n- small: 9 triangles simplified to 4\n');
+    expect(text).not.toContain('Warnings');
+  });
+
   test('warnings carry the number of their feature, and each is told once', () => {
     const warning = { code: 'short-arc', message: 'The points cover 40° of the circle.' };
     const own = { code: 'units-assumed', message: 'No units in the file: taken as mm.' };

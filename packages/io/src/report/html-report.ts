@@ -9,6 +9,7 @@ import { planText } from './html-plan.js';
 import { scanChangePart } from './html-scan-changes.js';
 import { STYLE } from './html-style.js';
 import { type Html, html, raw } from './html-text.js';
+import { CHANGE } from './job-sheet-table.js';
 import { counted, countText, isUnsure, limitsText, megabytes, valueText } from './number-text.js';
 import { accuracyText, scannerText } from './scanner-text.js';
 import type { SheetColumn } from './sheet-column.js';
@@ -119,7 +120,8 @@ function warningPart({ sheet, warnings }: Results): Html {
     told.add(message);
     entries.push(html`<li>${about}${unbroken(message)}</li>`);
   };
-  for (const warning of warnings) tell(warning, undefined);
+  // What was done to the scan has a part of its own.
+  for (const warning of warnings) if (warning.code !== CHANGE) tell(warning, undefined);
   for (const row of sheet)
     for (const warning of row.warnings)
       tell(warning, html`<span class="balloon">${row.balloon}</span> <strong>${row.id}</strong>: `);

@@ -62,6 +62,7 @@ export function jobSheetTable(results: Results, options: JobSheetTableOptions = 
     '',
     ...wrapText(legend(sheet), width),
     ...warningLines(results, width),
+    ...changeLines(results, width),
     ...limitLines(results, width),
     '',
     ...wrapText(CAUTION, width),
@@ -266,11 +267,20 @@ function warningLines(results: Results, width: number): string[] {
     else if (code === COMMON && about !== undefined) likewise.push(about);
   };
   for (const row of results.sheet) for (const warning of row.warnings) tell(warning, `${row.balloon} ${row.id}`);
-  for (const warning of results.warnings) tell(warning);
+  for (const warning of results.warnings) if (warning.code !== CHANGE) tell(warning);
   if (entries.size === 0) return [];
   const common = entries.get(COMMON);
   if (common !== undefined && likewise.length > 0) entries.set(COMMON, `${common} Likewise ${likewise.join(', ')}.`);
   return ['', 'Warnings', ...[...entries.values()].flatMap((entry) => wrapText(`- ${entry}`, width, '  '))];
+}
+
+/** What tells of the scan as it is delivered, and warns of nothing. */
+export const CHANGE = 'scan-simplified';
+
+function changeLines({ warnings }: Results, width: number): string[] {
+  const changes = warnings.filter(({ code }) => code === CHANGE);
+  if (changes.length === 0) return [];
+  return ['', 'Files', ...changes.flatMap(({ message }) => wrapText(`- ${plainText(message)}`, width, '  '))];
 }
 
 /** Whether the limits hold, and by how much those that do not are missed. */
