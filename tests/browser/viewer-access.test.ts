@@ -38,6 +38,7 @@ const screens = [
   { name: 'a small screen in light', width: 1280, height: 720, colorScheme: 'light', hasTouch: false },
   { name: 'a small screen in dark', width: 1280, height: 720, colorScheme: 'dark', hasTouch: false },
   { name: 'a tablet in light', width: 1024, height: 768, colorScheme: 'light', hasTouch: true },
+  { name: 'a tablet on end in dark', width: 820, height: 1180, colorScheme: 'dark', hasTouch: true },
 ] as const;
 
 describe.each(screens)('on $name', ({ width, height, colorScheme, hasTouch }) => {

@@ -1,8 +1,9 @@
 import type { Vec3 } from '@fettle/geom';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { type BlockPicture, openBlock } from './block-picture.js';
+import { block as BLOCK, type BlockPicture, openBlock } from './block-picture.js';
 import { builtPage } from './built-page.js';
+import { planOf } from './measured-block.js';
 import { openBrowser, watchedPage } from './open-browser.js';
 import { colorDistance, type Pixels, pixelsOf, warmth } from './pixels.js';
 import { type Served, serveFolder } from './serve-folder.js';
@@ -162,6 +163,59 @@ describe('growing', () => {
     await until(block, (pixels) => !isAmber(pixels, block.pixelOf(TOP[1]!)));
     expect(block.errors).toEqual([]);
   });
+});
+
+test('a click while something is kept leaves that as it is and begins anew after it', async () => {
+  const block = await onBlock();
+  const { page, pixelOf } = block;
+  await page.keyboard.press('g');
+  await page.mouse.click(...pixelOf(TOP[0]!));
+  await card(page).waitFor();
+  // Not fitted yet, it is kept once it is; the next click does not wait for that.
+  await page.keyboard.press('Enter');
+  await page.mouse.click(...pixelOf(ON_BALL));
+  await page.locator('tr[data-id=plane-1]').waitFor({ timeout: 20_000 });
+  // The ball has less than a tenth of the points of the top.
+  await expect
+    .poll(() => pointsChosen(page).catch(() => 0), { timeout: 20_000 })
+    .toSatisfy((points: number) => points > 0 && points < 2000);
+  expect(await page.locator('tr[data-id]').count()).toBe(1);
+  expect(block.errors).toEqual([]);
+});
+
+test('the angles of growing follow alt and the wheel, and the preview follows them', async () => {
+  const block = await onBlock();
+  const { page } = block;
+  await page.keyboard.press('g');
+  await page.mouse.move(...block.pixelOf(TOP[0]!));
+  const says = page.locator('.hand-settings').getByText(/from point to point/);
+  const angle = async (): Promise<number> => Number(/([\d.]+)°/.exec(await says.innerText())![1]);
+  const before = await angle();
+  await page.keyboard.down('Alt');
+  await page.mouse.wheel(0, -100);
+  await page.keyboard.up('Alt');
+  await expect.poll(angle).toBeGreaterThan(before);
+  expect(block.errors).toEqual([]);
+});
+
+test('a direction is typed as numbers beside the pointer, and the fit keeps to it', async () => {
+  const block = await onBlock();
+  const { page } = block;
+  await grow(block, TOP[0]!);
+  await card(page).getByLabel('Normal along').selectOption('numbers');
+  const direction = card(page).getByRole('group', { name: 'Direction in the scan' });
+  // The top's own, to four decimals.
+  const normal = ['x', 'y', 'z'].map((_, k) => BLOCK.axes.z[k]!);
+  for (const [k, axis] of ['x', 'y', 'z'].entries()) await direction.getByLabel(axis).fill(normal[k]!.toFixed(4));
+  await direction.getByLabel('z').press('Tab');
+  await expect.poll(() => card(page).getByText('rms', { exact: true }).count(), { timeout: 20_000 }).toBe(1);
+  await page.keyboard.press('Enter');
+  await page.locator('tr[data-id=plane-1]').waitFor({ timeout: 20_000 });
+  expect((await planOf(page)).steps.at(-1)).toMatchObject({
+    shape: 'plane',
+    known: { direction: normal.map((part) => Number(part.toFixed(4))) },
+  });
+  expect(block.errors).toEqual([]);
 });
 
 describe('brush, box and outline', () => {
