@@ -48,6 +48,7 @@ export { type ScanComparisonTableOptions, scanComparisonTable } from './report/s
 export { type ProbableUnit, type ScanInfo, scanInfo } from './report/scan-info.js';
 export { scanInfoText } from './report/scan-info-text.js';
 export type { SheetColumn } from './report/sheet-column.js';
+export { unbroken } from './report/text-layout.js';
 export type * from './step/item.js';
 export { type StepOfResultsOptions, stepOfResults } from './step/items-of-results.js';
 export type { StepSchema } from './step/schema.js';

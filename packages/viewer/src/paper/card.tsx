@@ -1,5 +1,5 @@
 import type { SheetRow, Step } from '@fettle/geom';
-import { countText, fixed } from '@fettle/io';
+import { countText, fixed, unbroken } from '@fettle/io';
 import type { JSX } from 'preact';
 import { Control } from './control.js';
 import type { Desk } from './desk.js';
@@ -88,7 +88,7 @@ function Trust({ row }: { readonly row: SheetRow }): JSX.Element {
   const { where, uncertainty, advice = [], rms, form, used, rejected, warnings, frame } = row;
   return (
     <>
-      {uncertainty && <p class="trust">{uncertainty}</p>}
+      {uncertainty && <p class="trust">{unbroken(uncertainty)}</p>}
       <dl class="figures">
         {rms !== undefined && <Figure name="rms" value={`${fixed(rms, 4)} mm`} />}
         {form !== undefined && <Figure name="form" value={`${fixed(form, 4)} mm`} />}

@@ -34,7 +34,7 @@ export function TableQuestionFields({ asked, onAsk }: TableQuestionsProps): JSX.
         <NumberField
           name="Nominal size"
           unit="mm"
-          placeholder="nearest full mm"
+          placeholder="nearest"
           value={asked.nominal}
           onNumber={(nominal) => onAsk({ nominal })}
         />
