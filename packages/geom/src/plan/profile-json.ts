@@ -14,6 +14,8 @@ export interface ProfileJson {
   readonly pieces: readonly ProfilePieceJson[];
   /** Noise of the outline across itself, standard deviation. */
   readonly noise: number;
+  /** Waves that the uncertainties allow for: standard deviation, and Matérn's length over which they keep alike, mm. */
+  readonly waves?: { readonly height: number; readonly length: number };
   /** What holds exactly, by the numbers of the pieces, from 1. */
   readonly constraints: readonly { readonly kind: string; readonly pieces: readonly number[] }[];
   /** Enclosed, mm², and its centroid; of a closed profile without gaps. */
@@ -37,13 +39,14 @@ export function profileJson(outcome: StepOutcome): ProfileJson[] {
   if (outcome.kind !== 'section' || !outcome.profile) return [];
   const { id, section } = outcome;
   const { profile, order } = outcome.profile;
-  const { closed, noise, area, centroid } = profile;
+  const { closed, noise, waves, area, centroid } = profile;
   return [
     {
       id,
       closed,
       pieces: order.map((k) => pieceJson(profile.pieces[k], section)),
       noise,
+      ...(waves && { waves: { height: waves.height, length: waves.length } }),
       constraints: profile.constraints.map(({ kind, pieces }) => ({
         kind,
         pieces: pieces.map((k) => order.indexOf(k) + 1),

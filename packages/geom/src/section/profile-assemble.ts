@@ -1,12 +1,12 @@
 import type { Vec2 } from '../math/vec2.js';
 import type { Profile, ProfilePiece } from './profile.js';
 import { enclosed } from './profile-area.js';
-import type { Chain } from './profile-chain.js';
 import type { Constraint } from './profile-constraint.js';
 import { type Join, joinOf, type Side } from './profile-join.js';
 import { type Outline, pathLength } from './profile-outline.js';
 import { type FlatShape, flatDistance, nearestOn } from './profile-shape.js';
 import type { Stretch } from './profile-split.js';
+import type { Waves } from './profile-waviness.js';
 
 /** What a profile is put together from: shapes with the covariances of the scan's noise, one a stretch. */
 export interface Parts {
@@ -15,14 +15,11 @@ export interface Parts {
   readonly constraints: readonly Constraint[];
   readonly noise: number;
   readonly sigma: number;
+  readonly waves?: Waves;
 }
 
-/** A chain's shapes with covariances for points of standard deviation `sigma`. */
-export const shapesFor = ({ shapes }: Chain, sigma: number): FlatShape[] =>
-  shapes.map((s) => ({ ...s, covariance: s.covariance.map((c) => c * sigma * sigma) }));
-
 /** Pieces from end to end, and how they meet. */
-export function assemble(outline: Outline, { stretches, shapes, constraints, noise, sigma }: Parts): Profile {
+export function assemble(outline: Outline, { stretches, shapes, constraints, noise, sigma, waves }: Parts): Profile {
   const { flat, closed } = outline;
   const n = flat.length / 2;
   const pointAt = (i: number): Vec2 => [flat[2 * (i % n)], flat[2 * (i % n) + 1]];
@@ -63,7 +60,7 @@ export function assemble(outline: Outline, { stretches, shapes, constraints, noi
     return { kind: 'arc', shape, ...base, sweep, length: Math.abs(sweep) * shape.radius };
   });
   const whole = closed && joins.every((j) => j.kind !== 'gap') ? enclosed(pieces) : {};
-  return Object.freeze({ closed, pieces, joins, noise, sigma, constraints, ...whole });
+  return Object.freeze({ closed, pieces, joins, noise, sigma, ...(waves && { waves }), constraints, ...whole });
 }
 
 type Arc = Extract<FlatShape, { kind: 'arc' }>;

@@ -1,6 +1,7 @@
 import type { Join } from './profile-join.js';
 import type { Outline } from './profile-outline.js';
-import { lossOf, type Stretch } from './profile-split.js';
+import type { Stretch } from './profile-split.js';
+import { lossOf } from './profile-sums.js';
 
 /**
  * Stretches with each break at the point nearest the join, where that leaves both long enough and what they leave does not

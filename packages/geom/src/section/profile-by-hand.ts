@@ -1,6 +1,6 @@
 import { FettleError } from '../error.js';
 import { fitFlat } from './profile-fit.js';
-import type { Outline } from './profile-outline.js';
+import { type Outline, partOf } from './profile-outline.js';
 import { flatDistance } from './profile-shape.js';
 import { type Stretch, splitOutline } from './profile-split.js';
 import { courseOf, nearestAlong } from './resample.js';
@@ -53,16 +53,18 @@ const wayTo = (along: Float64Array, i: number, n: number, length: number): numbe
   i < n ? along[i] : along.length > n ? along[i - n] + length : Number.POSITIVE_INFINITY;
 
 /** Picked pieces up to where the outline leaves their shapes (three times the noise): nobody picks to the last point. */
-function grown({ flat, weights, closed }: Outline, picked: readonly Stretch[], sigma: number): Stretch[] {
+function grown(outline: Outline, picked: readonly Stretch[], sigma: number): Stretch[] {
+  const { flat, weights, closed, wave } = outline;
+  const within = 3 * sigma * Math.hypot(1, wave?.ratio ?? 0);
   const n = weights.length;
   const taken = new Uint8Array(n);
   for (const { from, to } of picked) for (let p = from; p < to; p++) taken[p % n] = 1;
   return picked.map((stretch) => {
-    const shape = fitFlat({ flat, weights, closed }, stretch.shape, stretch.from, stretch.to);
+    const shape = fitFlat(outline, stretch.shape, stretch.from, stretch.to);
     const joins = (p: number): boolean => {
       if (!closed && (p < 0 || p >= n)) return false;
       const q = ((p % n) + n) % n;
-      if (taken[q] || Math.abs(flatDistance(shape, flat[2 * q], flat[2 * q + 1])) > 3 * sigma) return false;
+      if (taken[q] || Math.abs(flatDistance(shape, flat[2 * q], flat[2 * q + 1])) > within) return false;
       taken[q] = 1;
       return true;
     };
@@ -82,19 +84,17 @@ export function splitAround(
 ): Stretch[] {
   if (picked.length === 0) return splitOutline(outline, sigma, minimumPoints);
   const byHand = grown(outline, picked, sigma).sort((a, b) => a.from - b.from);
-  const { flat, weights, closed } = outline;
+  const { weights, closed } = outline;
   const n = weights.length;
   const rests = byHand.map(({ to }, k) => ({ from: to, to: byHand[k + 1]?.from ?? (closed ? byHand[0].from + n : n) }));
   if (!closed) rests.unshift({ from: 0, to: byHand[0].from });
   const found = rests.flatMap(({ from, to }) => {
     if (to - from < minimumPoints) return [];
-    const part = { flat: new Float64Array(2 * (to - from)), weights: new Float64Array(to - from), closed: false };
-    for (let p = from; p < to; p++) {
-      const q = p % n;
-      part.flat.set([flat[2 * q], flat[2 * q + 1]], 2 * (p - from));
-      part.weights[p - from] = weights[q];
-    }
-    return splitOutline(part, sigma, minimumPoints).map((s) => ({ ...s, from: s.from + from, to: s.to + from }));
+    return splitOutline(partOf(outline, from, to), sigma, minimumPoints).map((s) => ({
+      ...s,
+      from: s.from + from,
+      to: s.to + from,
+    }));
   });
   return [...byHand, ...found].sort((a, b) => a.from - b.from);
 }

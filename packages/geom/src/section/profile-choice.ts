@@ -2,7 +2,8 @@ import { innerPart } from './profile-breaks.js';
 import { shapeSums } from './profile-fit.js';
 import type { Outline } from './profile-outline.js';
 import { type FlatShape, flatDistance } from './profile-shape.js';
-import { lossOf, pricesOf, type Stretch, settleBreaks } from './profile-split.js';
+import { pricesOf, restartCost, type Stretch, settleBreaks } from './profile-split.js';
+import { lossOf } from './profile-sums.js';
 import { tangentChain } from './profile-tangency.js';
 
 /**
@@ -69,13 +70,14 @@ function widened(chain: readonly Stretch[], k: number, minimumPoints: number): S
 
 /** Neighbors of one shape as one piece, where that costs less. */
 function merged(outline: Outline, stretches: readonly Stretch[], sigma: number): Stretch[] {
-  const price = pricesOf(outline.weights.length);
+  const price = pricesOf(outline);
   const n = outline.weights.length;
+  const restart = outline.wave ? restartCost(outline, 1) : 0;
   const chain = [...stretches];
   if (outline.closed && chain.length === 2 && chain.every((s) => s.byHand === undefined)) {
     // A line cannot be tangent to one circle at both its ends.
     const { from } = chain[0];
-    const alone = chain.reduce((sum, s) => sum + lossOf(outline, s.shape, s.from, s.to), 0);
+    const alone = chain.reduce((sum, s) => sum + lossOf(outline, s.shape, s.from, s.to) - restart, restart);
     const whole = lossOf(outline, 'arc', from, from + n);
     if ((whole - alone) / sigma ** 2 < price.line) return [{ from, to: from + n, shape: 'arc' }];
   }
@@ -84,7 +86,7 @@ function merged(outline: Outline, stretches: readonly Stretch[], sigma: number):
     const [a, b] = unwrapped([chain[k], chain[j]], n);
     const { from, shape } = a;
     const isOne = a.to === b.from && b.shape === shape && (a.byHand ?? b.byHand) === undefined;
-    const alone = isOne ? lossOf(outline, shape, from, a.to) + lossOf(outline, shape, b.from, b.to) : 0;
+    const alone = isOne ? lossOf(outline, shape, from, a.to) + lossOf(outline, shape, b.from, b.to) - restart : 0;
     if (!isOne || (lossOf(outline, shape, from, b.to) - alone) / sigma ** 2 >= price[shape]) {
       k++;
       continue;
@@ -140,7 +142,7 @@ function settled(
   sigma: number,
   minimumPoints: number,
 ): { readonly chain: readonly Stretch[]; readonly cost: number } {
-  const prices = pricesOf(outline.weights.length);
+  const prices = pricesOf(outline);
   let chain = start;
   let best = { chain: start, cost: Number.POSITIVE_INFINITY };
   for (const leniency of [9, 9, 3, 1]) {

@@ -1,10 +1,12 @@
 import { FettleError } from '../error.js';
 import type { Profile } from './profile.js';
-import { assemble, shapesFor } from './profile-assemble.js';
+import { assemble } from './profile-assemble.js';
 import { innerPart } from './profile-breaks.js';
 import { fitChain } from './profile-chain.js';
 import type { Constraint } from './profile-constraint.js';
 import { outlineOf } from './profile-outline.js';
+import { statedShapes } from './profile-stated.js';
+import { wavyOutline } from './profile-waviness.js';
 import type { Section } from './section.js';
 
 /** A profile with constraints asked for, and what they cost. */
@@ -29,7 +31,7 @@ export function constrain(
   index: number,
   constraints: readonly Constraint[],
 ): Constrained {
-  const { pieces, noise, sigma } = profile;
+  const { pieces, noise, sigma, waves } = profile;
   for (const { kind, pieces: asked } of constraints)
     for (const k of asked)
       if (pieces[k] === undefined)
@@ -37,7 +39,8 @@ export function constrain(
           'constraint-pieces',
           `${kind} of piece ${k}: the profile has pieces 0 to ${pieces.length - 1}. Name one of them.`,
         );
-  const outline = outlineOf(section.polylines[index]);
+  const plain = outlineOf(section.polylines[index]);
+  const outline = waves ? wavyOutline(plain, sigma, waves) : plain;
   const stretches = pieces.map(({ kind, from, to, byHand }) => ({
     from,
     to,
@@ -53,7 +56,8 @@ export function constrain(
       'constraints-conflict',
       `The constraints cannot all hold: ${constraints.map(inWords).join(', ')}. Leave one out.`,
     );
-  const whole = assemble(outline, { stretches, shapes: shapesFor(after, sigma), constraints: all, noise, sigma });
+  const shapes = statedShapes(after, sigma, waves, plain, inner, all);
+  const whole = assemble(outline, { stretches, shapes, constraints: all, noise, sigma, ...(waves && { waves }) });
   return {
     ...whole,
     strain: Math.max(0, after.loss - before.loss) / sigma ** 2,

@@ -1,8 +1,10 @@
 import { scaledCholesky } from '../math/scaled-solve.js';
 import type { Vec2 } from '../math/vec2.js';
-import { addPoint, MOMENTS, pratt } from './profile-moments.js';
+import { pratt } from './profile-moments.js';
 import type { Outline } from './profile-outline.js';
 import { type FlatShape, freedoms, movedShape } from './profile-shape.js';
+import { walkFrom } from './profile-sums.js';
+import { beginWalk, passOn, STATE, SUMS, takeIn } from './profile-wave.js';
 
 /** Normal equations of a shape over points of an outline: moving it by normal⁻¹ right takes the loss to its least. */
 export interface ShapeSums {
@@ -11,10 +13,14 @@ export interface ShapeSums {
   readonly right: Float64Array;
   /** Weighted sum of squared distances, mm². */
   readonly loss: number;
+  /** Where points err together: logarithm of how much less surely they are expected than points of white noise alone. */
+  readonly unsure: number;
 }
 
 /** The sums of a shape over points [from, to) as it lies. */
-export function shapeSums(shape: FlatShape, { flat, weights }: Outline, from: number, to: number): ShapeSums {
+export function shapeSums(shape: FlatShape, outline: Outline, from: number, to: number): ShapeSums {
+  if (outline.wave) return alikeSums(shape, outline, from, to);
+  const { flat, weights } = outline;
   const n = weights.length;
   const m = freedoms(shape);
   const normal = new Float64Array(m * m);
@@ -38,7 +44,7 @@ export function shapeSums(shape: FlatShape, { flat, weights }: Outline, from: nu
       loss += w * off * off;
     }
     normal[2] = normal[1];
-    return { normal, right, loss };
+    return { normal, right, loss, unsure: 0 };
   }
   const [cx, cy] = shape.center;
   for (let p = from; p < to; p++) {
@@ -64,7 +70,40 @@ export function shapeSums(shape: FlatShape, { flat, weights }: Outline, from: nu
   normal[3] = normal[1];
   normal[6] = normal[2];
   normal[7] = normal[5];
-  return { normal, right, loss };
+  return { normal, right, loss, unsure: 0 };
+}
+
+/** The same where points err together. */
+function alikeSums(shape: FlatShape, { flat, weights, wave }: Outline, from: number, to: number): ShapeSums {
+  const n = weights.length;
+  const state = new Float64Array(STATE);
+  const sums = new Float64Array(SUMS);
+  let unsure = 0;
+  for (let p = from; p < to; p++) {
+    const q = p % n;
+    if (p === from) beginWalk(state, 0, wave!);
+    else passOn(state, 0, wave!, (p - 1) % n);
+    if (shape.kind === 'line') {
+      const [dx, dy] = shape.direction;
+      const x = flat[2 * q] - shape.point[0];
+      const y = flat[2 * q + 1] - shape.point[1];
+      unsure += takeIn(state, 0, sums, 0, weights[q], dx * y - dy * x, 1, dx * x + dy * y, 0);
+      continue;
+    }
+    const x = flat[2 * q] - shape.center[0];
+    const y = flat[2 * q + 1] - shape.center[1];
+    const far = Math.hypot(x, y);
+    unsure += takeIn(state, 0, sums, 0, weights[q], far - shape.radius, x / far, y / far, 1);
+  }
+  const [loss, r0, r1, r2, n00, n01, n02, n11, n12, n22] = sums;
+  return shape.kind === 'line'
+    ? { loss, unsure, right: Float64Array.of(r0, r1), normal: Float64Array.of(n00, n01, n01, n11) }
+    : {
+        loss,
+        unsure,
+        right: Float64Array.of(r0, r1, r2),
+        normal: Float64Array.of(n00, n01, n02, n01, n11, n12, n02, n12, n22),
+      };
 }
 
 /**
@@ -75,8 +114,9 @@ export function shapeSums(shape: FlatShape, { flat, weights }: Outline, from: nu
  * Its covariance is for points of unit standard deviation, unrelated to each other.
  */
 export function fitFlat(outline: Outline, kind: FlatShape['kind'], from: number, to: number): FlatShape {
-  if (!fitted.has(outline.weights)) fitted.set(outline.weights, new Map());
-  const known = fitted.get(outline.weights)!;
+  const model = outline.wave ?? outline.weights;
+  if (!fitted.has(model)) fitted.set(model, new Map());
+  const known = fitted.get(model)!;
   const key = `${kind} ${from} ${to}`;
   const shape = known.get(key) ?? fitAnew(outline, kind, from, to);
   known.set(key, shape);
@@ -84,18 +124,15 @@ export function fitFlat(outline: Outline, kind: FlatShape['kind'], from: number,
 }
 
 /** The same stretch is looked at again and again while a profile settles. */
-const fitted = new WeakMap<Float64Array, Map<string, FlatShape>>();
+const fitted = new WeakMap<object, Map<string, FlatShape>>();
 
 function fitAnew(outline: Outline, kind: FlatShape['kind'], from: number, to: number): FlatShape {
   const { flat, weights } = outline;
-  const n = weights.length;
-  const m = new Float64Array(MOMENTS);
-  const first = from % n;
+  const first = from % weights.length;
   const origin: Vec2 = [flat[2 * first], flat[2 * first + 1]];
-  for (let p = from; p < to; p++) {
-    const q = p % n;
-    addPoint(m, 0, flat[2 * q] - origin[0], flat[2 * q + 1] - origin[1], weights[q]);
-  }
+  const walk = walkFrom(outline, from, 1);
+  for (let p = from; p < to; p++) walk.add();
+  const m = walk.moments;
   const arc = kind === 'arc' ? arcOf(outline, m, origin, from, to) : undefined;
   return arc ?? lineOf(outline, m, origin, from, to);
 }
@@ -103,9 +140,9 @@ function fitAnew(outline: Outline, kind: FlatShape['kind'], from: number, to: nu
 function lineOf({ flat }: Outline, m: Float64Array, origin: Vec2, from: number, to: number): FlatShape {
   const n = flat.length / 2;
   const [a, b] = [m[1] / m[0], m[2] / m[0]];
-  const xx = m[3] - m[0] * a * a;
-  const xy = m[4] - m[0] * a * b;
-  const yy = m[5] - m[0] * b * b;
+  const xx = m[4] - m[0] * a * a;
+  const xy = m[5] - m[0] * a * b;
+  const yy = m[7] - m[0] * b * b;
   const angle = Math.atan2(2 * xy, xx - yy) / 2;
   let direction: Vec2 = [Math.cos(angle), Math.sin(angle)];
   const [s, e] = [2 * (from % n), 2 * ((to - 1) % n)];

@@ -81,3 +81,25 @@ export function spreadOf(runs: readonly ResidualRun[]): number {
   }
   return Math.sqrt(squares / free);
 }
+
+/** Whether points farther apart err by more than near ones: they do in waves, and where many pieces are short. */
+export function looksWavy({ flat, closed }: Outline): boolean {
+  const n = flat.length / 2;
+  const scatter = (lag: number): number => {
+    const [from, to] = closed ? [0, n] : [lag, n - 2 * lag];
+    if (to - from < n / 2) return 0;
+    const off = (i: number) => {
+      const [q, a, b] = [2 * ((i + n) % n), 2 * ((i + n - lag) % n), 2 * ((i + lag) % n)];
+      const dx = flat[b] - flat[a];
+      const dy = flat[b + 1] - flat[a + 1];
+      const long = Math.hypot(dx, dy);
+      return long === 0 ? 0 : ((flat[q] - flat[a]) * dy - (flat[q + 1] - flat[a + 1]) * dx) / long;
+    };
+    const all = new Float64Array(to - from);
+    for (let i = from; i < to; i++) all[i - from] = Math.abs(off(i) - off(i + lag));
+    all.sort();
+    return all[all.length >> 2];
+  };
+  const near = scatter(2);
+  return [5, 10, 20, 40].some((lag) => 8 * lag < n && scatter(lag) > 1.25 * near);
+}

@@ -1,3 +1,4 @@
+import type { Wave } from './profile-wave.js';
 import type { Polyline } from './section.js';
 
 /** Points along a line of a section, in order, with the weight (share of the length) each stands for. */
@@ -6,32 +7,45 @@ export interface Outline {
   readonly flat: Float64Array;
   readonly weights: Float64Array;
   readonly closed: boolean;
+  /** From each point to the next, mm; of an open line the last is nothing. */
+  readonly gaps: Float64Array;
+  /** Waves beside the white noise; absent: none. */
+  readonly wave?: Wave;
 }
 
 /** Each point stands for half the way to either neighbor; weights average 1. */
 export function outlineOf({ flat, closed }: Polyline): Outline {
   const n = flat.length / 2;
   const weights = new Float64Array(n);
+  const gaps = new Float64Array(n);
   let total = 0;
   for (let i = 0; i < n - (closed ? 0 : 1); i++) {
     const j = (i + 1) % n;
-    const half = Math.hypot(flat[2 * j] - flat[2 * i], flat[2 * j + 1] - flat[2 * i + 1]) / 2;
+    gaps[i] = Math.hypot(flat[2 * j] - flat[2 * i], flat[2 * j + 1] - flat[2 * i + 1]);
+    const half = gaps[i] / 2;
     weights[i] += half;
     weights[j] += half;
     total += 2 * half;
   }
   for (let i = 0; i < n; i++) weights[i] *= n / total;
-  return { flat, weights, closed };
+  return { flat, weights, closed, gaps };
 }
 
-export function medianSpacing({ flat, closed }: Outline): number {
-  const n = flat.length / 2;
-  const steps = new Float64Array(n - (closed ? 0 : 1));
-  for (let i = 0; i < steps.length; i++) {
-    const j = (i + 1) % n;
-    steps[i] = Math.hypot(flat[2 * j] - flat[2 * i], flat[2 * j + 1] - flat[2 * i + 1]);
-  }
-  steps.sort();
+/** Points [from, to) as an open outline of their own. */
+export function partOf({ flat, weights, gaps, wave }: Outline, from: number, to: number): Outline {
+  const n = weights.length;
+  const picked = (values: Float64Array, each: number) => {
+    const part = new Float64Array(each * (to - from));
+    for (let p = from; p < to; p++)
+      for (let k = 0; k < each; k++) part[each * (p - from) + k] = values[each * (p % n) + k];
+    return part;
+  };
+  const part = { flat: picked(flat, 2), weights: picked(weights, 1), gaps: picked(gaps, 1), closed: false };
+  return wave ? { ...part, wave: { ...wave, passage: picked(wave.passage, 9) } } : part;
+}
+
+export function medianSpacing({ gaps, closed }: Outline): number {
+  const steps = (closed ? gaps : gaps.subarray(0, -1)).toSorted();
   return steps[steps.length >> 1];
 }
 

@@ -12,11 +12,12 @@ import type { Stretch } from './profile-split.js';
 export function withoutRoundings(
   stretches: readonly Stretch[],
   shapes: readonly FlatShape[],
-  { flat, closed }: Outline,
+  { flat, closed, wave }: Outline,
   sharp: number,
   sigma: number,
 ): Stretch[] {
   const count = stretches.length;
+  const beyond = sigma * Math.hypot(3, wave?.ratio ?? 0);
   const n = flat.length / 2;
   const neighbor = (k: number): FlatShape | undefined => (closed ? shapes[(k + count) % count] : shapes[k]);
   const isRounding = ({ from, to, byHand }: Stretch, k: number): boolean => {
@@ -25,7 +26,7 @@ export function withoutRoundings(
     let off = 0;
     for (let p = from; p < to; p++) {
       const q = 2 * (p % n);
-      if (lines.every((l) => Math.abs(flatDistance(l!, flat[q], flat[q + 1])) > 3 * sigma)) off++;
+      if (lines.every((l) => Math.abs(flatDistance(l!, flat[q], flat[q + 1])) > beyond)) off++;
     }
     return off < sharp;
   };

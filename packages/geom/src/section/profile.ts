@@ -1,18 +1,21 @@
 import { FettleError } from '../error.js';
 import type { Vec2 } from '../math/vec2.js';
-import { assemble, shapesFor } from './profile-assemble.js';
+import { assemble } from './profile-assemble.js';
 import { innerPart, stretchesByJoins } from './profile-breaks.js';
 import { type HandPiece, handStretches, splitAround } from './profile-by-hand.js';
 import { withoutDoubtfulArcs } from './profile-choice.js';
 import type { Constraint } from './profile-constraint.js';
 import { fitFlat } from './profile-fit.js';
 import type { Join } from './profile-join.js';
-import { correlationInflation, outlineNoise, residualRuns, spreadOf } from './profile-noise.js';
+import { correlationInflation, looksWavy, outlineNoise, residualRuns, spreadOf } from './profile-noise.js';
 import { medianSpacing, type Outline, outlineOf } from './profile-outline.js';
 import { withoutRoundings } from './profile-rounding.js';
 import type { FlatShape } from './profile-shape.js';
 import type { Stretch } from './profile-split.js';
+import { statedShapes } from './profile-stated.js';
 import { tangentChain } from './profile-tangency.js';
+import { type Waves, wavyOutline } from './profile-waviness.js';
+import { wavyChain } from './profile-wavy.js';
 import type { Section } from './section.js';
 
 export interface ProfileOptions {
@@ -65,10 +68,12 @@ export interface Profile {
   readonly pieces: readonly ProfilePiece[];
   /** Between each piece and the next; of a closed profile the last one leads back to the first piece. */
   readonly joins: readonly Join[];
-  /** Noise of the outline across itself, standard deviation, mm. */
+  /** Noise of the outline across itself, standard deviation, mm; of a wavy outline what is not waves. */
   readonly noise: number;
   /** The noise as the uncertainties count it: with how far neighboring points err together, and no less than a third of the tolerance. */
   readonly sigma: number;
+  /** Waves of the surface, or of the scan, in which neighboring points err together; absent where none are to be seen. */
+  readonly waves?: Waves;
   /** Constraints that hold exactly, tangencies the data support among them. */
   readonly constraints: readonly Constraint[];
   /** Enclosed area, mm², and its centroid, in the section's axes; of a closed profile without gaps. */
@@ -82,6 +87,12 @@ export interface Profile {
  */
 const TANGENCY_LIMITS = [30, 16, 10.8, 10.8];
 
+/**
+ * Waves of a larger standard deviation are shape, mm, unless the tolerance or four times the noise is more: a hexagon with rounded
+ * corners is a circle with waves of 0.35 mm.
+ */
+const HIGHEST = 0.2;
+
 /** Points an outline needs to be split. */
 const FEWEST = 12;
 
@@ -91,7 +102,8 @@ const FEWEST = 12;
  * neighbors cross.
  *
  * The scan's noise, with how far neighboring points err together, is found from the outline itself and found again from the
- * pieces' residuals until both agree.
+ * pieces' residuals until both agree. Where points far apart err by more than near ones, chains with waves along the outline are
+ * tried beside (see {@link wavyChain}): by them fewer pieces hold, and their uncertainties are larger.
  *
  * @param section a section with polylines
  * @param index which polyline
@@ -99,15 +111,24 @@ const FEWEST = 12;
  * and `profile-pieces-overlap` for picked pieces
  */
 export function profileOf(section: Section, index = 0, options: ProfileOptions = {}): Profile {
-  const { outline, byHand } = prepared(section, index, options);
-  const spacing = medianSpacing(outline);
+  const { outline: plain, byHand } = prepared(section, index, options);
+  const spacing = medianSpacing(plain);
   const minimumPoints = Math.max(6, Math.round((options.shortest ?? 9 * spacing) / spacing));
   const floor = (options.tolerance ?? 0.02) / 3;
 
+  let outline = plain;
   let noise = outlineNoise(outline);
   let sigma = Math.max(noise, floor);
   let stretches: Stretch[] = [];
-  for (let pass = 0; pass < 4; pass++) {
+  const highest = Math.max(HIGHEST, options.tolerance ?? 0, 4 * noise);
+  const wavy = looksWavy(plain) ? wavyChain(plain, byHand, sigma, floor, highest, minimumPoints) : undefined;
+  const waves = wavy?.waves;
+  if (wavy) {
+    stretches = wavy.stretches;
+    noise = sigma = wavy.white;
+    outline = wavyOutline(plain, sigma, wavy.waves);
+  }
+  for (let pass = 0; pass < 4 && !wavy; pass++) {
     stretches = splitAround(outline, byHand, sigma, minimumPoints);
     const runs = residualRuns(outline, stretches.map(innerPart));
     noise = spreadOf(runs);
@@ -117,20 +138,21 @@ export function profileOf(section: Section, index = 0, options: ProfileOptions =
     if (settled) break;
   }
   const sharp = Math.round((options.sharp ?? (minimumPoints * spacing) / 2) / spacing);
-  const joined = (limit: number): Profile => {
+  const joined = (limit: number, isLast = false): Profile => {
     const alone = stretches.map(innerPart).map((s) => fitFlat(outline, s.shape, s.from, s.to));
     stretches = withoutRoundings(stretches, alone, outline, sharp, sigma);
     const inner = stretches.map(innerPart);
     const chain = tangentChain(outline, inner, sigma, limit);
     const { constraints } = chain;
-    return assemble(outline, { stretches, shapes: shapesFor(chain, sigma), constraints, noise, sigma });
+    const shapes = statedShapes(chain, sigma, isLast ? waves : undefined, plain, inner, constraints);
+    return assemble(outline, { stretches, shapes, constraints, noise, sigma, ...(waves && { waves }) });
   };
   stretches = withoutDoubtfulArcs(outline, stretches, sigma, minimumPoints);
   let profile = joined(TANGENCY_LIMITS[0]);
-  for (const limit of TANGENCY_LIMITS.slice(1)) {
+  TANGENCY_LIMITS.slice(1).forEach((limit, k) => {
     stretches = stretchesByJoins(stretches, profile.joins, outline, minimumPoints, sigma);
-    profile = joined(limit);
-  }
+    profile = joined(limit, k === TANGENCY_LIMITS.length - 2);
+  });
   return profile;
 }
 
