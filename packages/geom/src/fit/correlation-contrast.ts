@@ -1,4 +1,5 @@
 import type { Patches } from './correlation-patches.js';
+import { inverseInformation } from './correlation-solve.js';
 
 /** The patch means taken apart: what the fit has taken out of them, and what it has left (the contrasts). */
 export interface Contrast {
@@ -8,9 +9,10 @@ export interface Contrast {
   readonly residual: Float64Array;
   /**
    * Take apart a covariance of the patch means, G×G times `scale` (destroyed): the parameters' covariance, m×m, and the
-   * covariance of the G − m contrasts.
+   * covariance of the G − m contrasts. `inside` is how much the noise varies from one half of a patch to the other, beside its
+   * means: 1 for white noise, 0 for noise that is the same all over a patch.
    */
-  split(matrix: Float64Array, scale: number): { covariance: Float64Array; contrasts: Float64Array };
+  split(matrix: Float64Array, scale: number, inside: number): { covariance: Float64Array; contrasts: Float64Array };
 }
 
 /** Householder reflections that turn the gradients, weighted by the points of each patch, to upper triangular form. */
@@ -44,20 +46,21 @@ export function contrast(patches: Patches): Contrast {
     for (let b = a; b < k; b++) upper[a * k + b] = columns[b][a];
     reflections.push(v);
   }
-  const inverse = invertUpper(upper, k);
+  const slopes = slopesOf(patches, upper, free);
   const p = new Float64Array(size);
   return {
     free,
     residual: vector.slice(k),
-    split(matrix, scale) {
+    split(matrix, scale, inside) {
       for (let g = 0; g < size; g++) for (let h = 0; h < size; h++) matrix[g * size + h] *= scale * root[g] * root[h];
       for (const v of reflections) reflectBoth(matrix, size, v, p);
       const covariance = new Float64Array(m * m);
       for (let a = 0; a < k; a++) {
         for (let b = 0; b < k; b++) {
-          let sum = 0;
-          for (let c = a; c < k; c++)
-            for (let d = b; d < k; d++) sum += inverse[a * k + c] * matrix[c * size + d] * inverse[b * k + d];
+          let sum = inside * slopes.inside[a * k + b];
+          for (let c = 0; c < k; c++)
+            for (let d = 0; d < k; d++)
+              sum += slopes.between[a * k + c] * matrix[c * size + d] * slopes.between[b * k + d];
           covariance[free[a] * m + free[b]] = sum;
         }
       }
@@ -93,20 +96,43 @@ function reflectBoth(matrix: Float64Array, n: number, v: Float64Array, p: Float6
   }
 }
 
-/** Inverse of an upper triangular matrix; a diagonal at rounding counts as the smallest the column can carry. */
-function invertUpper(upper: Float64Array, k: number): Float64Array {
-  const inverse = new Float64Array(k * k);
-  for (let b = 0; b < k; b++) {
-    let column = 0;
-    for (let a = 0; a <= b; a++) column += upper[a * k + b] ** 2;
-    const least = 1e-9 * Math.sqrt(column);
-    const pivot = Math.abs(upper[b * k + b]) < least ? least : upper[b * k + b];
-    inverse[b * k + b] = 1 / pivot;
-    for (let a = b - 1; a >= 0; a--) {
-      let sum = 0;
-      for (let c = a; c < b; c++) sum += inverse[a * k + c] * upper[c * k + b];
-      inverse[a * k + b] = -sum / pivot;
+/**
+ * How the error of the parameters follows the noise. Of the gradients' information I = A + B, A = UᵀU is in their means over the
+ * patches and B in what they vary inside them; the error is I⁻¹·(Uᵀ·(patch means, reflected) + what comes from inside).
+ * `between`: I⁻¹·Uᵀ, k×k. `inside`: I⁻¹·B·I⁻¹, the covariance by white noise of unit variance in a patch's mean.
+ */
+function slopesOf(
+  { informationInside, points, size, parameters: m }: Patches,
+  upper: Float64Array,
+  free: readonly number[],
+): { between: Float64Array; inside: Float64Array } {
+  const k = free.length;
+  const inside = new Float64Array(k * k);
+  const whole = new Float64Array(k * k);
+  // A patch of the average number of points counts 1.
+  const each = size / points;
+  for (let a = 0; a < k; a++) {
+    for (let b = 0; b < k; b++) {
+      inside[a * k + b] = each * informationInside[free[a] * m + free[b]];
+      whole[a * k + b] = inside[a * k + b];
+      for (let c = 0; c <= Math.min(a, b); c++) whole[a * k + b] += upper[c * k + a] * upper[c * k + b];
     }
   }
-  return inverse;
+  const inverse = inverseInformation(whole, k);
+  return {
+    between: product(inverse, k, (c, b) => upper[b * k + c]),
+    inside: product(
+      product(inverse, k, (c, b) => inside[c * k + b]),
+      k,
+      (c, b) => inverse[c * k + b],
+    ),
+  };
+}
+
+/** Left·right, k×k. */
+function product(left: Float64Array, k: number, right: (c: number, b: number) => number): Float64Array {
+  const result = new Float64Array(k * k);
+  for (let a = 0; a < k; a++)
+    for (let b = 0; b < k; b++) for (let c = 0; c < k; c++) result[a * k + b] += left[a * k + c] * right(c, b);
+  return result;
 }

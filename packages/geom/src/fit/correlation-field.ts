@@ -1,6 +1,6 @@
 import { addScaled, distance as between, type Vec3 } from '../math/vec3.js';
 import type { Contrast } from './correlation-contrast.js';
-import { type Kernel, lookUp } from './correlation-kernel.js';
+import { alikeAt, type Kernel, STEPS } from './correlation-kernel.js';
 import { PARTS, type Patches, WHOLE } from './correlation-patches.js';
 import { type Tridiagonal, tridiagonalize } from './correlation-tridiagonal.js';
 
@@ -30,7 +30,7 @@ export function fieldOf(
     if (distances.length === 0) return 1;
     let sum = 0;
     for (let q = 0; q < distances.length; q++) {
-      const alike = lookUp(table, distances[q] / length);
+      const alike = alikeAt(table, (distances[q] / length) * STEPS);
       sum += isSquared ? alike * alike : alike;
     }
     return itself + ((1 - itself) * sum) / distances.length;
@@ -39,7 +39,7 @@ export function fieldOf(
   const inPart = alike[PARTS];
   const inPartSquared = mean(within[PARTS - 1], 0, true);
   const { first, distance, weight, same, nearest } = apart;
-  const perLength = 1 / length;
+  const perLength = STEPS / length;
   const far = reach * length;
   const matrix = new Float64Array(size * size);
   let told = 0;
@@ -54,9 +54,10 @@ export function fieldOf(
       let sum = 0;
       let squares = 0;
       for (let d = from; d < to; d++) {
-        const like = lookUp(table, distance[d] * perLength);
-        sum += weight[d] * like;
-        squares += weight[d] * like * like;
+        const near = alikeAt(table, distance[2 * d] * perLength);
+        const wide = alikeAt(table, distance[2 * d + 1] * perLength);
+        sum += weight[d] * (near + wide);
+        squares += weight[d] * (near * near + wide * wide);
       }
       if (g === h) {
         sum += same[g] * inPart;
@@ -71,7 +72,7 @@ export function fieldOf(
   // A short length is told better by pairs of points than by the parts' middles.
   const inPatch = alike[WHOLE];
   for (let g = 0; g < size; g++) matrix[g * (size + 1)] *= inPatch / told;
-  const { covariance, contrasts } = reduced.split(matrix, 1 / inPatch);
+  const { covariance, contrasts } = reduced.split(matrix, 1 / inPatch, Math.max(0, alike[WHOLE - 1] / inPatch - 1));
   const vector = reduced.residual.slice();
   return {
     length,
@@ -93,11 +94,12 @@ export function fieldOf(
 export interface Separations {
   /** Mean distance from a patch to its nearest neighbor, mm. */
   readonly spacing: number;
-  /** Where the distances of each pair (g, h ≤ g) start. */
+  /** Where the weights of each pair (g, h ≤ g) start. */
   readonly first: Uint32Array;
-  readonly distance: Float64Array;
-  /** Share of the pair's points that are so far apart. */
-  readonly weight: Float64Array;
+  /** Two for each weight: single precision is plenty, and half to read. */
+  readonly distance: Float32Array;
+  /** Share of the pair's points that are as far apart as each of the two distances. */
+  readonly weight: Float32Array;
   /** The least distance of each pair, in the order of `first`; 0 of a patch with itself. */
   readonly nearest: Float64Array;
   /** Chance that two points of a patch lie in the same part. */
@@ -125,10 +127,10 @@ export function separations({ size, parts, within }: Patches): Separations {
   }
   const scale = told > 0 ? (seen * total) / told : 0;
 
-  // Two for each two parts, of one patch or of two, and a patch has at most four.
-  const most = total * (total + 4);
-  const distance = new Float64Array(most);
-  const weight = new Float64Array(most);
+  // One for each two parts, of one patch or of two, and a patch has at most four.
+  const most = (total * (total + 4)) / 2;
+  const distance = new Float32Array(2 * most);
+  const weight = new Float32Array(most);
   const first = new Uint32Array((size * (size + 1)) / 2 + 1);
   const nearest = new Float64Array((size * (size + 1)) / 2);
   let pair = 0;
@@ -153,11 +155,11 @@ export function separations({ size, parts, within }: Patches): Separations {
           const along = apart > 0 ? Math.max(0, (scale * form) / (apart * apart)) : 0;
           const aside = Math.max(0, scale * (a[0] + b[0] + a[1] + b[1] + a[2] + b[2]) - along);
           const give = Math.sqrt(along);
-          weight[d] = weight[d + 1] = (p.share * q.share) / 2;
-          distance[d++] = Math.sqrt((apart + give) ** 2 + aside);
           const near = Math.sqrt((apart - give) ** 2 + aside);
           if (near < least) least = near;
-          distance[d++] = near;
+          distance[2 * d] = near;
+          distance[2 * d + 1] = Math.sqrt((apart + give) ** 2 + aside);
+          weight[d++] = (p.share * q.share) / 2;
         }
       }
       nearest[pair] = least;
@@ -165,5 +167,5 @@ export function separations({ size, parts, within }: Patches): Separations {
     }
   }
   const same = Float64Array.from(parts, (own) => own.reduce((sum, { share }) => sum + share * share, 0));
-  return { spacing, first, distance: distance.subarray(0, d), weight: weight.subarray(0, d), same, nearest };
+  return { spacing, first, distance, weight, same, nearest };
 }

@@ -1,4 +1,5 @@
-const STEPS = 64;
+/** Of a table, to a length. */
+export const STEPS = 64;
 const FARTHEST = 16;
 
 export interface Kernel {
@@ -18,11 +19,11 @@ export interface Kernel {
 /**
  * How alike the errors of two points are, by their distance over the correlation length. Two families bracket what surfaces
  * and scanners do: errors smooth at short range, and errors that are rough however close one looks. A scanner matches windows of pixels,
- * and a mesh is averaged from many views: rough noise is the exception, and gets a tenth of the chance.
+ * and a mesh is averaged from many views: rough noise is the exception, and gets half the chance.
  */
 export const KERNELS: readonly Kernel[] = [
   { table: tabulate((t) => Math.exp((-t * t) / 2)), chance: 1, reach: 5.3, detail: 2 },
-  { table: tabulate((t) => Math.exp(-t)), chance: 0.1, reach: 13.9, detail: 6 },
+  { table: tabulate((t) => Math.exp(-t)), chance: 0.5, reach: 13.9, detail: 6 },
 ];
 
 export type KernelTable = Float64Array;
@@ -31,9 +32,8 @@ function tabulate(kernel: (t: number) => number): KernelTable {
   return Float64Array.from({ length: FARTHEST * STEPS + 1 }, (_, i) => kernel(i / STEPS));
 }
 
-/** Linear interpolation in a table: right to 3e-5. */
-export function lookUp(table: KernelTable, t: number): number {
-  const x = t * STEPS;
+/** Linear interpolation in a table at a distance over the length, times {@link STEPS}: right to 3e-5. */
+export function alikeAt(table: KernelTable, x: number): number {
   const i = x | 0;
   if (i >= FARTHEST * STEPS) return 0;
   return table[i] + (x - i) * (table[i + 1] - table[i]);

@@ -34,17 +34,8 @@ export function singleOf(
         sum += components[k].weight * studentTailFast(t * inverse[k], components[k].degrees);
       return sum;
     };
-    const at = (chance: number): number => {
-      let low = 0;
-      let high = 32 * Math.sqrt(covariance[e]);
-      for (let i = 0; i < 24; i++) {
-        const middle = (low + high) / 2;
-        if (outside(middle) > chance) low = middle;
-        else high = middle;
-      }
-      return (low + high) / 2;
-    };
-    return { wide: at(0.05), narrow: at(1 - ONE_SIGMA) };
+    const widest = 32 * Math.sqrt(covariance[e]);
+    return { wide: whereTail(outside, 0.05, widest), narrow: whereTail(outside, 1 - ONE_SIGMA, widest) };
   });
 
   let inverseDegrees = 0;
@@ -58,6 +49,32 @@ export function singleOf(
   });
   for (let a = 0; a < m; a++) for (let b = 0; b < m; b++) covariance[a * m + b] *= stretch[a] * stretch[b];
   return { covariance, degreesOfFreedom };
+}
+
+/**
+ * Where a falling chance, 1 at 0, comes down to `chance`, to 1e-6 of it. For a normal distribution √(−ln) of the chance is nearly
+ * straight: false position on that, and every third step a bisection.
+ */
+function whereTail(tail: (t: number) => number, chance: number, most: number): number {
+  const goal = Math.sqrt(-Math.log(chance));
+  let low = 0;
+  let atLow = -goal;
+  let high = most;
+  let atHigh = Math.sqrt(-Math.log(Math.max(tail(most), 1e-300))) - goal;
+  if (!(atHigh > 0)) return most;
+  for (let i = 0; i < 40; i++) {
+    const t = i % 3 === 2 ? (low + high) / 2 : low + ((high - low) * atLow) / (atLow - atHigh);
+    const off = Math.sqrt(-Math.log(Math.max(tail(t), 1e-300))) - goal;
+    if (Math.abs(off) < 1e-6 * goal || high - low < 1e-12 * most) return t;
+    if (off < 0) {
+      low = t;
+      atLow = off;
+    } else {
+      high = t;
+      atHigh = off;
+    }
+  }
+  return (low + high) / 2;
 }
 
 const ONE_SIGMA = 0.6826894921370859;

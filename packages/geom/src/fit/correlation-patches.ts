@@ -20,6 +20,10 @@ export interface Patches {
   readonly gradient: Float64Array;
   /** Sum of the outer products of the gradients over all points of the fit, m×m. */
   readonly information: Float64Array;
+  /** The part of it that lies inside the patches, about their mean gradients. */
+  readonly informationInside: Float64Array;
+  /** Points of the fit, of which at most 65,536 are summed. */
+  readonly points: number;
   /** The parts (at most four) each patch is made of. */
   readonly parts: readonly (readonly Part[])[];
   /** By level from cells on: distances between two points of one unit, taken at random: evenly spaced quantiles, mm. */
@@ -60,9 +64,9 @@ export interface PatchSource {
  * Points summed over. Correlated noise is as plain in these as in millions; what more points would add is the averaging of
  * white noise, which is known without looking.
  */
-const MOST_POINTS = 1 << 16;
+const MOST_POINTS = 1 << 15;
 /** Points looked at for gradients, cell size and distances. They vary slowly over a patch: a sample carries them. */
-const SAMPLE = 4096;
+const SAMPLE = MOST_POINTS / RUN;
 /** Cells that hold points, for each patch wanted. */
 const CELLS = 16;
 /** Place of the parts among the levels. */
@@ -70,6 +74,7 @@ export const PARTS = 3;
 /** Place of the patches among the levels: the last. */
 export const WHOLE = 5;
 const QUANTILES = 64;
+const MOST_PAIRS = 1024;
 /** Least side of a cell, in rms residuals. */
 const WIDE = 4;
 
@@ -83,7 +88,8 @@ export function gatherPatches(source: PatchSource, most: number): Patches {
   const total = residuals.length;
   const n = Math.min(total, MOST_POINTS);
   const runs = n < total ? runStarts(total, n / RUN) : undefined;
-  const sample = shuffle(spread(total, Math.min(total, SAMPLE)));
+  // Of what is summed anyway: a point read alone costs as much as its run.
+  const sample = shuffle(runs?.slice() ?? spread(total, Math.min(total, SAMPLE)));
   const local = localPoints(source, sample);
   const laying = layingFor(source.kind, local);
   lay(local, laying);
@@ -164,13 +170,18 @@ export function gatherPatches(source: PatchSource, most: number): Patches {
       for (let b = 0; b <= a; b++) information[a * m + b] += row[a] * row[b];
     }
   }
+  for (let g = 0; g < size; g++) for (let a = 0; a < m; a++) gradient[g * m + a] /= seen[g] || 1;
+  const informationInside = information.slice();
   for (let a = 0; a < m; a++) {
     for (let b = 0; b <= a; b++) {
-      information[a * m + b] *= total / sample.length;
-      information[b * m + a] = information[a * m + b];
+      for (let g = 0; g < size; g++)
+        informationInside[a * m + b] -= seen[g] * gradient[g * m + a] * gradient[g * m + b];
+      for (const all of [information, informationInside]) {
+        all[a * m + b] *= total / sample.length;
+        all[b * m + a] = all[a * m + b];
+      }
     }
   }
-  for (let g = 0; g < size; g++) for (let a = 0; a < m; a++) gradient[g * m + a] /= seen[g] || 1;
 
   return {
     size,
@@ -179,6 +190,8 @@ export function gatherPatches(source: PatchSource, most: number): Patches {
     mean,
     gradient,
     information,
+    informationInside,
+    points: total,
     parts,
     within: [...unitOf, patchOf].map((own, level) =>
       pairDistances(local, (s) => own[cellOfSample[s]], level ? units[level + 1] : cells),
@@ -199,20 +212,22 @@ function roughness({ residuals }: PatchSource, sample: Uint32Array): number {
 /** Quantiles of the distance between two points of one unit; empty where no unit holds two sampled points. */
 function pairDistances(local: Float64Array, unitOf: (s: number) => number, units: number): Float64Array {
   const last = new Int32Array(units).fill(-1);
-  const distances = new Float64Array(local.length / 3);
+  const squares = new Float64Array(MOST_PAIRS);
   let pairs = 0;
-  for (let s = 0; s < local.length / 3; s++) {
+  for (let s = 0; s < local.length / 3 && pairs < MOST_PAIRS; s++) {
     const unit = unitOf(s);
     const t = last[unit];
-    if (t >= 0)
-      distances[pairs++] = Math.hypot(
-        local[3 * s] - local[3 * t],
-        local[3 * s + 1] - local[3 * t + 1],
-        local[3 * s + 2] - local[3 * t + 2],
-      );
+    if (t >= 0) {
+      const u = local[3 * s] - local[3 * t];
+      const v = local[3 * s + 1] - local[3 * t + 1];
+      const w = local[3 * s + 2] - local[3 * t + 2];
+      squares[pairs++] = u * u + v * v + w * w;
+    }
     last[unit] = s;
   }
   if (pairs === 0) return new Float64Array(0);
-  const sorted = distances.subarray(0, pairs).sort();
-  return Float64Array.from({ length: QUANTILES }, (_, q) => sorted[Math.floor(((q + 0.5) * pairs) / QUANTILES)]);
+  const sorted = squares.subarray(0, pairs).sort();
+  return Float64Array.from({ length: QUANTILES }, (_, q) =>
+    Math.sqrt(sorted[Math.floor(((q + 0.5) * pairs) / QUANTILES)]),
+  );
 }

@@ -1,25 +1,26 @@
 import { seededRandom } from '../math/random.js';
 
 /** Points are taken in runs of this many: memory is read by the line. */
-export const RUN = 16;
+export const RUN = 8;
 
 /** `size` of the numbers 0 … n−1, ascending and evenly spread, with steps uneven enough not to fall in with scan lines. */
-export function spread(n: number, size: number): Uint32Array {
-  const spread = new Uint32Array(size);
+export const spread = (n: number, size: number): Uint32Array => starts(n, size, 1);
+
+/** Where `runs` runs start that do not overlap, in the same manner. */
+export const runStarts = (n: number, runs: number): Uint32Array => starts(n, runs, RUN);
+
+function starts(n: number, size: number, length: number): Uint32Array {
+  const starts = new Uint32Array(size);
   const step = n / size;
   let turn = 0;
   for (let s = 0; s < size; s++) {
-    spread[s] = (s + turn) * step;
+    starts[s] = s * step + turn * (step - length);
     turn += GOLDEN;
     if (turn >= 1) turn -= 1;
   }
-  return spread;
+  return starts;
 }
 const GOLDEN = 0.6180339887498949;
-
-/** Where runs start that do not overlap. */
-export const runStarts = (n: number, runs: number): Uint32Array =>
-  Uint32Array.from({ length: runs }, (_, s) => Math.floor((s * (n - RUN)) / (runs - 1)));
 
 /** Random order: successive points are no neighbors. */
 export function shuffle(sample: Uint32Array): Uint32Array {

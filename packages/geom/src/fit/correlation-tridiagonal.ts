@@ -6,57 +6,67 @@
 export function tridiagonalize(matrix: Float64Array, n: number, vector: Float64Array): Tridiagonal {
   const diagonal = new Float64Array(n);
   const off = new Float64Array(n);
-  const v = new Float64Array(n);
-  const p = new Float64Array(n);
-  for (let k = 0; k < n - 2; k++) {
+  // The reflection at hand is I − β·v·vᵀ; it takes A to A − v·wᵀ − w·vᵀ with w = p − (β/2)(pᵀv)·v, p = β·A·v. The step before is
+  // taken in the same pass over the matrix that multiplies it by the next v.
+  let v = new Float64Array(n);
+  let w = new Float64Array(n);
+  let nextV = new Float64Array(n);
+  let p = new Float64Array(n);
+  for (let k = -1; k < n - 1; k++) {
+    const c = k + 1;
+    diagonal[c] = matrix[c * n + c] - 2 * v[c] * w[c];
+    if (c >= n - 1) break;
     let norm = 0;
-    for (let i = k + 1; i < n; i++) {
-      v[i] = matrix[i * n + k];
+    for (let i = c + 1; i < n; i++) {
+      const x = matrix[i * n + c] - v[i] * w[c] - w[i] * v[c];
+      nextV[i] = x;
       p[i] = 0;
-      norm += v[i] * v[i];
+      norm += x * x;
+    }
+    if (c === n - 2) {
+      off[c] = nextV[c + 1];
+      diagonal[c + 1] = matrix[(c + 1) * n + c + 1] - 2 * v[c + 1] * w[c + 1];
+      break;
     }
     norm = Math.sqrt(norm);
-    const alpha = v[k + 1] > 0 ? -norm : norm;
-    off[k] = alpha;
-    v[k + 1] -= alpha;
+    const alpha = nextV[c + 1] > 0 ? -norm : norm;
+    off[c] = alpha;
+    nextV[c + 1] -= alpha;
     let vv = 0;
-    for (let i = k + 1; i < n; i++) vv += v[i] * v[i];
-    if (vv === 0) continue;
-    const beta = 2 / vv;
-    // p = β·A·v, then A ← A − v·wᵀ − w·vᵀ with w = p − (β/2)(pᵀv)·v.
-    let pv = 0;
-    for (let i = k + 1; i < n; i++) {
+    for (let i = c + 1; i < n; i++) vv += nextV[i] * nextV[i];
+    const beta = vv > 0 ? 2 / vv : 0;
+    for (let i = c + 1; i < n; i++) {
       const row = i * n;
       const vi = v[i];
-      let s = matrix[row + i] * vi;
-      for (let j = k + 1; j < i; j++) {
-        const a = matrix[row + j];
-        s += a * v[j];
-        p[j] += a * vi;
+      const wi = w[i];
+      const ni = nextV[i];
+      let s = 0;
+      for (let j = c + 1; j < i; j++) {
+        const a = matrix[row + j] - vi * w[j] - wi * v[j];
+        matrix[row + j] = a;
+        s += a * nextV[j];
+        p[j] += a * ni;
       }
-      p[i] += s;
+      const a = matrix[row + i] - 2 * vi * wi;
+      matrix[row + i] = a;
+      p[i] += s + a * ni;
     }
-    for (let i = k + 1; i < n; i++) {
+    let pv = 0;
+    let zv = 0;
+    for (let i = c + 1; i < n; i++) {
       p[i] *= beta;
-      pv += p[i] * v[i];
+      pv += p[i] * nextV[i];
+      zv += vector[i] * nextV[i];
     }
     const half = (beta / 2) * pv;
-    let zv = 0;
-    for (let i = k + 1; i < n; i++) {
-      p[i] -= half * v[i];
-      zv += vector[i] * v[i];
-    }
     zv *= beta;
-    for (let i = k + 1; i < n; i++) {
-      vector[i] -= zv * v[i];
-      const vi = v[i];
-      const wi = p[i];
-      const row = i * n;
-      for (let j = k + 1; j <= i; j++) matrix[row + j] -= vi * p[j] + wi * v[j];
+    for (let i = c + 1; i < n; i++) {
+      p[i] -= half * nextV[i];
+      vector[i] -= zv * nextV[i];
     }
+    [v, nextV] = [nextV, v];
+    [w, p] = [p, w];
   }
-  if (n > 1) off[n - 2] = matrix[(n - 1) * n + n - 2];
-  for (let i = 0; i < n; i++) diagonal[i] = matrix[i * n + i];
   return { n, diagonal, off, vector };
 }
 
