@@ -4,6 +4,7 @@ import type { ScannerAccuracy } from '../../../fit/uncertainty.js';
 import { lengthBound } from '../../../fit/uncertainty.js';
 import type { Constraint } from '../../../section/profile-constraint.js';
 import { type ProfileMeasure, profileMeasures } from '../../../section/profile-measures.js';
+import type { Waves } from '../../../section/profile-waviness.js';
 import { judge } from '../../judge.js';
 import { inDegrees, type Reading } from '../../reading.js';
 import type { Limits } from '../../results.js';
@@ -44,6 +45,7 @@ export function profileRow(
     values: judged.values,
     uncertainty: [
       `noise ${profile.noise.toFixed(3)} mm`,
+      ...(profile.waves ? [wavesInWords(profile.waves)] : []),
       ...(heldWords.length > 0 ? [`held: ${together(heldWords)}`] : []),
       ...(offersInWords.length > 0
         ? [`the points do not speak against ${offersInWords.join(', ')}${offered.length > TOLD ? ' and others' : ''}`]
@@ -54,6 +56,13 @@ export function profileRow(
     warnings: [...warnings, ...judged.warnings, ...unknownLimits(readings, limits)],
   };
 }
+
+/** Matérn's covariance has fallen as far at this share of its length as the fits' at theirs: to exp(−1/2). */
+const ALIKE = 0.86;
+
+const wavesInWords = ({ height, length }: Waves): string =>
+  `the surface waves by ${height.toFixed(3)} mm, alike over some ${(ALIKE * length).toFixed(1)} mm: ` +
+  'departures as large as that are no pieces of their own, and each ± allows for them';
 
 const kinds = ['radius', 'angle', 'width', 'depth', 'area'];
 const kindOf = (name: string): string => name.split('-')[0]!;
@@ -73,7 +82,9 @@ function inWords({ kind, pieces }: Constraint, number: (k: number) => number): s
   const [a, b] = pieces.map(number);
   if (b === undefined) return `piece ${a} ${kind}`;
   const words = { parallel: 'parallel to', square: 'square to', concentric: 'concentric with', tangent: 'tangent to' };
-  return kind === 'equal-radius' ? `pieces ${a} and ${b} of one radius` : `piece ${a} ${words[kind as keyof typeof words]} ${b}`;
+  return kind === 'equal-radius'
+    ? `pieces ${a} and ${b} of one radius`
+    : `piece ${a} ${words[kind as keyof typeof words]} ${b}`;
 }
 
 const counted = (count: number, one: string, many = `${one}s`): string => `${count} ${count === 1 ? one : many}`;
