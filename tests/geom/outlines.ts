@@ -24,22 +24,26 @@ export const arc = (cx: number, cy: number, radius: number, fromDegrees: number,
   ];
 };
 
-/** Points every `spacing` along the pieces, from `offset` on, off by normal noise across. */
+/**
+ * Points every `spacing` along the pieces, from `offset` on, off by normal noise across, and by waves: white noise smeared along the
+ * outline, of standard deviation `waves` and covariance exp(−d² / 2ℓ²) at distance d, ℓ being `alike` (mm).
+ */
 export function sectionOf(
   pieces: readonly Piece[],
-  { spacing = 0.2, noise = 0, seed = 1, closed = true, offset = 0 },
+  { spacing = 0.2, noise = 0, seed = 1, closed = true, offset = 0, waves = 0, alike = 2 },
 ): Section {
   const random = seededRandom(seed);
   const total = pieces.reduce((sum, [long]) => sum + long, 0);
   const n = Math.round(total / spacing);
   const flat = new Float64Array(2 * n);
   const points = new Float64Array(3 * n);
+  const wave = waves > 0 ? wavesAlong(n, alike / (total / n), seed) : undefined;
   for (let i = 0; i < n; i++) {
     let t = ((i + 0.5) * (total / n) + offset) % total;
     let k = 0;
     while (k < pieces.length - 1 && t >= pieces[k][0]) t -= pieces[k++][0];
     const [x, y, nx, ny] = pieces[k][1](t);
-    const off = noise * random.normal();
+    const off = noise * random.normal() + (wave ? waves * wave[i]! : 0);
     flat.set([x + off * nx, y + off * ny], 2 * i);
     points.set([x + off * nx, y + off * ny, 0], 3 * i);
   }
@@ -50,6 +54,18 @@ export function sectionOf(
     y: [0, 1, 0],
     polylines: [{ closed, points, flat }],
   };
+}
+
+/** Around a closed outline of n points, variance 1. White noise smeared by a Gaussian of width w has covariance exp(−d² / 4w²). */
+function wavesAlong(n: number, alike: number, seed: number): Float64Array {
+  const random = seededRandom(100000 + seed);
+  const white = Float64Array.from({ length: n }, () => random.normal());
+  const reach = Math.ceil(3.5 * alike);
+  const weights = Array.from({ length: 2 * reach + 1 }, (_, k) => Math.exp(-(((k - reach) / alike) ** 2)));
+  const size = Math.hypot(...weights);
+  return white.map((_, i) =>
+    weights.reduce((sum, w, k) => sum + (w * white[(((i + k - reach) % n) + n) % n]!) / size, 0),
+  );
 }
 
 /** A counterclockwise polygon with its corners rounded. */

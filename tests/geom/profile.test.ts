@@ -52,6 +52,54 @@ describe('a plate with rounded corners', () => {
   });
 });
 
+describe('a plate of a wavy casting', () => {
+  test.each([1, 2, 4])(
+    'waves of 0.1 mm alike over %d mm: right pieces in 8 of 8 draws without a tolerance given, radii inside their uncertainty',
+    (alike) => {
+      let inside = 0;
+      for (let seed = 1; seed <= 8; seed++) {
+        const cut = sectionOf(roundedRectangle(60, 40, 8), {
+          noise: 0.02,
+          waves: 0.1,
+          alike,
+          seed,
+          offset: 1.7 * seed,
+        });
+        const profile = profileOf(cut);
+        expect(profile.pieces.map((p) => p.kind).sort()).toEqual([...Array(4).fill('arc'), ...Array(4).fill('line')]);
+        expect(profile.noise).toBeGreaterThan(0.015);
+        expect(profile.noise).toBeLessThan(0.03);
+        expect(profile.waves!.height).toBeGreaterThan(0.05);
+        for (const p of profile.pieces)
+          if (p.kind === 'arc' && Math.abs(p.shape.radius - 8) <= 1.96 * Math.sqrt(p.shape.covariance[8])) inside++;
+      }
+      // 32 radii at a stated 95 %: fewer than 25 would be a chance below 1 in 1,000 for unrelated radii.
+      expect(inside).toBeGreaterThanOrEqual(25);
+    },
+    60_000,
+  );
+
+  test('white noise is not taken for waves', () => {
+    for (let seed = 1; seed <= 8; seed++)
+      expect(profileOf(sectionOf(roundedRectangle(60, 40, 8), { noise: 0.05, seed })).waves).toBeUndefined();
+  });
+
+  test('square sides are offered in waves too; held, they cost no more than chance does', () => {
+    const cut = sectionOf(roundedRectangle(60, 40, 8), { noise: 0.02, waves: 0.1, seed: 3 });
+    const profile = profileOf(cut);
+    const square = offers(profile).filter(({ constraint }) => constraint.kind === 'square');
+    expect(square.length).toBeGreaterThan(0);
+    for (const { constraint, cost } of square) {
+      const held = constrain(profile, cut, 0, [constraint]);
+      expect(held.waves).toEqual(profile.waves);
+      // χ² of one freedom: an offer is within two standard uncertainties, and the tangencies it meets take their share.
+      expect(held.strain).toBeLessThan(8);
+      // The waves' height is what the pieces lie off by anyhow; the cost stays far below.
+      expect(cost).toBeLessThan(0.05);
+    }
+  });
+});
+
 test('a triangle: corners where the sides meet, though the scan rounds them', () => {
   // Legs of 50 and 30 with a right angle between them, every corner rounded by 0.5 mm as a scanner does.
   const pieces = rounded(
