@@ -39,9 +39,21 @@ export function walkFrom(outline: Outline, first: number, step: 1 | -1): Walk {
 
 /** What a shape leaves over points [from, to): weighted sum of squared distances, and what the waves add, mm². */
 export function lossOf(outline: Outline, shape: 'line' | 'arc', from: number, to: number): number {
-  const walk = walkFrom(outline, from, 1);
-  for (let p = from; p < to; p++) walk.add();
-  return lossBy(walk, shape);
+  const { flat, weights, wave } = outline;
+  if (wave) {
+    const walk = walkFrom(outline, from, 1);
+    for (let p = from; p < to; p++) walk.add();
+    return lossBy(walk, shape);
+  }
+  // Short stretches are asked about by the thousand: no walk is made for them.
+  const n = weights.length;
+  const origin = 2 * (from % n);
+  const moments = new Float64Array(MOMENTS);
+  for (let p = from; p < to; p++) {
+    const q = p % n;
+    addPoint(moments, 0, flat[2 * q] - flat[origin], flat[2 * q + 1] - flat[origin + 1], weights[q]);
+  }
+  return shape === 'arc' ? arcLoss(moments, 0) : lineLoss(moments, 0);
 }
 
 export const lossBy = ({ moments, unsure }: Walk, shape: 'line' | 'arc'): number =>
