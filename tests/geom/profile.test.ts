@@ -84,6 +84,11 @@ describe('a plate of a wavy casting', () => {
       expect(profileOf(sectionOf(roundedRectangle(60, 40, 8), { noise: 0.05, seed })).waves).toBeUndefined();
   });
 
+  test('a tolerance given is the last word on what is shape: no waves are looked for', () => {
+    const cut = sectionOf(roundedRectangle(60, 40, 8), { noise: 0.02, waves: 0.1, seed: 3 });
+    expect(profileOf(cut, 0, { tolerance: 0.2 }).waves).toBeUndefined();
+  });
+
   test('square sides are offered in waves too; held, they cost no more than chance does', () => {
     const cut = sectionOf(roundedRectangle(60, 40, 8), { noise: 0.02, waves: 0.1, seed: 3 });
     const profile = profileOf(cut);

@@ -19,7 +19,10 @@ import { wavyChain } from './profile-wavy.js';
 import type { Section } from './section.js';
 
 export interface ProfileOptions {
-  /** Departures up to this much are no reason for another piece, mm. Default 0.02; the scan's own noise is found and added. */
+  /**
+   * Departures up to this much are no reason for another piece, mm. Default 0.02, with the scan's own noise found and added, and waves of
+   * the surface looked for; given, it is the last word on what is shape, and no waves are.
+   */
   readonly tolerance?: number;
   /** Shortest piece looked for, mm. Default: nine times the spacing of the section's points. */
   readonly shortest?: number;
@@ -88,7 +91,7 @@ export interface Profile {
 const TANGENCY_LIMITS = [30, 16, 10.8, 10.8];
 
 /**
- * Waves of a larger standard deviation are shape, mm, unless the tolerance or four times the noise is more: a hexagon with rounded
+ * Waves of a larger standard deviation are shape, mm, unless four times the noise is more: a hexagon with rounded
  * corners is a circle with waves of 0.35 mm.
  */
 const HIGHEST = 0.2;
@@ -103,7 +106,8 @@ const FEWEST = 12;
  *
  * The scan's noise, with how far neighboring points err together, is found from the outline itself and found again from the
  * pieces' residuals until both agree. Where points far apart err by more than near ones, chains with waves along the outline are
- * tried beside (see {@link wavyChain}): by them fewer pieces hold, and their uncertainties are larger.
+ * tried beside (see {@link wavyChain}): by them fewer pieces hold, and their uncertainties are larger. Not
+ * where a tolerance is given: of the key slot of the examples' pump, in 0.2 mm, waves as high would leave a circle.
  *
  * @param section a section with polylines
  * @param index which polyline
@@ -120,8 +124,11 @@ export function profileOf(section: Section, index = 0, options: ProfileOptions =
   let noise = outlineNoise(outline);
   let sigma = Math.max(noise, floor);
   let stretches: Stretch[] = [];
-  const highest = Math.max(HIGHEST, options.tolerance ?? 0, 4 * noise);
-  const wavy = looksWavy(plain) ? wavyChain(plain, byHand, sigma, floor, highest, minimumPoints) : undefined;
+  const highest = Math.max(HIGHEST, 4 * noise);
+  const wavy =
+    options.tolerance === undefined && looksWavy(plain)
+      ? wavyChain(plain, byHand, sigma, floor, highest, minimumPoints)
+      : undefined;
   const waves = wavy?.waves;
   if (wavy) {
     stretches = wavy.stretches;
