@@ -20,7 +20,9 @@ export const profileSchema = z
       .describe('Which outline of the section: the one nearest to this place. Absent: the longest.'),
     tolerance: positiveLength
       .optional()
-      .describe('Departures up to this are no reason for another piece, mm. Absent: 0.02, and what the noise makes.'),
+      .describe(
+        'Departures up to this are no reason for another piece, mm. Absent: 0.02, and what the noise and waves of the surface make.',
+      ),
     shortest: positiveLength
       .optional()
       .describe('Shortest line or arc looked for, mm. Absent: nine times the spacing of the points.'),
