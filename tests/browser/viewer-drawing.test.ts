@@ -240,6 +240,8 @@ describe('on the block', () => {
     await walkTo(/^line, 1(19|20)\.\d\d mm/);
     await page.keyboard.press('Space');
     await card(page).getByText('rms, form').waitFor();
+    // A line has no size: it tells how it lies.
+    expect(await card(page).innerText()).toMatch(/angle [xyz]\s+[\d.]+ ± [\d.]+°/);
     await walkTo(/^line, (79|80)\.\d\d mm/);
     await page.keyboard.press('Shift+Space');
     const angle = card(page).getByRole('radio', { name: 'angle' });

@@ -1,4 +1,4 @@
-import type { SheetRow } from '@fettle/geom';
+import type { SheetRow, SheetValue } from '@fettle/geom';
 import type { JSX } from 'preact';
 import { valueWords } from '../paper/sheet-value.js';
 import type { Session } from '../session/session.js';
@@ -91,22 +91,27 @@ const Shapes = ({ session, stretch }: { readonly session: Session; readonly stre
   </fieldset>
 );
 
-/** Sizes, not places: those are for the job sheet. */
-const isPlace = (name: string): boolean => /^(x|y|z|angle-|offset)/.test(name);
+const isPlace = ({ name }: SheetValue): boolean => /^(x|y|z|offset)$/.test(name);
+const isTilt = ({ name }: SheetValue): boolean => name.startsWith('angle-');
+
+/** Sizes, not places: those are for the job sheet. Of what has no size, how it lies. */
+function valuesShown({ values }: SheetRow): readonly SheetValue[] {
+  const own = values.filter((value) => !isPlace(value));
+  const sizes = own.filter((value) => !isTilt(value));
+  return sizes.length > 0 ? sizes : own;
+}
 
 function Values({ row }: { readonly row: SheetRow }): JSX.Element {
-  const { values, rms, form, used, rejected, warnings } = row;
+  const { rms, form, used, rejected, warnings } = row;
   return (
     <>
       <dl aria-live="polite">
-        {values
-          .filter(({ name }) => !isPlace(name))
-          .map((value) => (
-            <div key={value.name}>
-              <dt>{value.name.replaceAll('-', ' ')}</dt>
-              <dd>{valueWords(value)}</dd>
-            </div>
-          ))}
+        {valuesShown(row).map((value) => (
+          <div key={value.name}>
+            <dt>{value.name.replaceAll('-', ' ')}</dt>
+            <dd>{valueWords(value)}</dd>
+          </div>
+        ))}
         <div>
           <dt>rms, form</dt>
           <dd>
