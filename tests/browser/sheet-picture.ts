@@ -8,14 +8,28 @@ export interface SheetPicture {
   pixelOf(place: readonly [number, number]): readonly [x: number, y: number];
 }
 
-/** Reads the drawing as it stands from its elements. */
-export async function sheetPicture(page: Page): Promise<SheetPicture> {
-  const { left, top, matrix, paths } = await page.locator('.section-drawing .sheet > svg').evaluate((svg) => {
+/** A drawing that has not changed for so long is taken for drawn, ms: a cut just typed comes a moment after its drawing's frame. */
+const AT_REST = 600;
+
+const readSheet = (page: Page) =>
+  page.locator('.section-drawing .sheet > svg').evaluate((svg) => {
     const { left, top } = svg.getBoundingClientRect();
     const group = svg.querySelector('.curve')!.parentElement!;
     const paths = Array.from(group.querySelectorAll('.curve'), (path) => path.getAttribute('d')!);
     return { left, top, matrix: group.getAttribute('transform')!, paths };
   });
+
+/** Reads the drawing from its elements, once it is at rest. */
+export async function sheetPicture(page: Page): Promise<SheetPicture> {
+  let read = await readSheet(page);
+  for (;;) {
+    await page.waitForTimeout(AT_REST);
+    const again = await readSheet(page);
+    const isSame = JSON.stringify(again) === JSON.stringify(read);
+    read = again;
+    if (isSame) break;
+  }
+  const { left, top, matrix, paths } = read;
   const [a, , , d, e, f] = matrix.match(/-?[\d.]+(e-?\d+)?/g)!.map(Number) as [
     number,
     number,

@@ -1,7 +1,8 @@
 import { addScaled, distance as between, type Vec3 } from '../math/vec3.js';
 import type { Contrast } from './correlation-contrast.js';
 import { alikeAt, type Kernel, STEPS } from './correlation-kernel.js';
-import { PARTS, type Patches, WHOLE } from './correlation-patches.js';
+import { type Neighbors, neighborsOf } from './correlation-neighbors.js';
+import { type Distances, PARTS, type Patches, WHOLE } from './correlation-patches.js';
 import { type Tridiagonal, tridiagonalize } from './correlation-tridiagonal.js';
 
 /** The correlated part of the noise, of one kernel and length, as the patches see it. */
@@ -16,6 +17,9 @@ export interface Field {
   readonly details: number;
 }
 
+/** Lengths below this share of a patch's distance to the next see neighbors by their cells. */
+const SHORT = 0.5;
+
 export function fieldOf(
   patches: Patches,
   reduced: Contrast,
@@ -26,19 +30,20 @@ export function fieldOf(
   const { size, within, count, units } = patches;
   const { table, reach, detail } = kernel;
   // Over all pairs of one unit: a point with itself, and with another.
-  const mean = (distances: Float64Array, itself: number, isSquared = false): number => {
-    if (distances.length === 0) return 1;
+  const mean = ({ distance, weight }: Distances, itself: number, isSquared = false): number => {
+    if (distance.length === 0) return 1;
     let sum = 0;
-    for (let q = 0; q < distances.length; q++) {
-      const alike = alikeAt(table, (distances[q] / length) * STEPS);
-      sum += isSquared ? alike * alike : alike;
+    for (let q = 0; q < distance.length; q++) {
+      const alike = alikeAt(table, (distance[q] / length) * STEPS);
+      sum += weight[q] * (isSquared ? alike * alike : alike);
     }
-    return itself + ((1 - itself) * sum) / distances.length;
+    return itself + (1 - itself) * sum;
   };
   const alike = [1, ...within.map((distances, l) => mean(distances, units[l + 1] / units[0]))];
   const inPart = alike[PARTS];
   const inPartSquared = mean(within[PARTS - 1], 0, true);
-  const { first, distance, weight, same, nearest } = apart;
+  const { first, distance, weight, same, nearest, neighbors, spacing } = apart;
+  const isShort = length < SHORT * spacing;
   const perLength = STEPS / length;
   const far = reach * length;
   const matrix = new Float64Array(size * size);
@@ -50,9 +55,20 @@ export function fieldOf(
       const from = first[pair++];
       // Most pairs of patches are too far apart for most lengths.
       if (nearest[pair - 1] > far) continue;
-      const to = first[pair];
       let sum = 0;
       let squares = 0;
+      if (isShort && neighbors.first[pair] > neighbors.first[pair - 1]) {
+        for (let d = neighbors.first[pair - 1]; d < neighbors.first[pair]; d++) {
+          const like = alikeAt(table, neighbors.distance[d] * perLength);
+          sum += neighbors.weight[d] * like;
+          squares += neighbors.weight[d] * like * like;
+        }
+        squared += (2 * squares * count[g] * count[h]) / (units[0] * units[0]);
+        matrix[g * size + h] = sum;
+        matrix[h * size + g] = sum;
+        continue;
+      }
+      const to = first[pair];
       for (let d = from; d < to; d++) {
         const near = alikeAt(table, distance[2 * d] * perLength);
         const wide = alikeAt(table, distance[2 * d + 1] * perLength);
@@ -104,9 +120,12 @@ export interface Separations {
   readonly nearest: Float64Array;
   /** Chance that two points of a patch lie in the same part. */
   readonly same: Float64Array;
+  /** For lengths below half a patch. */
+  readonly neighbors: Neighbors;
 }
 
-export function separations({ size, parts, within }: Patches): Separations {
+export function separations(patches: Patches): Separations {
+  const { size, parts, within } = patches;
   const middles = parts.map((own) =>
     own.reduce<Vec3>((sum, { middle, share }) => addScaled(sum, middle, share), [0, 0, 0]),
   );
@@ -118,7 +137,10 @@ export function separations({ size, parts, within }: Patches): Separations {
   }
   // Cells stand for their points: what they spread inside the cells is made up for by what pairs of points say.
   let seen = 0;
-  for (const d of within[PARTS - 1]) seen += (d * d) / within[PARTS - 1].length;
+  const inPart = within[PARTS - 1];
+  inPart.distance.forEach((d, q) => {
+    seen += inPart.weight[q] * d * d;
+  });
   let told = 0;
   let total = 0;
   for (const own of parts) {
@@ -167,5 +189,5 @@ export function separations({ size, parts, within }: Patches): Separations {
     }
   }
   const same = Float64Array.from(parts, (own) => own.reduce((sum, { share }) => sum + share * share, 0));
-  return { spacing, first, distance, weight, same, nearest };
+  return { spacing, first, distance, weight, same, nearest, neighbors: neighborsOf(patches, middles, spacing) };
 }

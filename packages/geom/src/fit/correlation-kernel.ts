@@ -19,11 +19,11 @@ export interface Kernel {
 /**
  * How alike the errors of two points are, by their distance over the correlation length. Two families bracket what surfaces
  * and scanners do: errors smooth at short range, and errors that are rough however close one looks. A scanner matches windows of pixels,
- * and a mesh is averaged from many views: rough noise is the exception, and gets half the chance.
+ * and a mesh is averaged from many views: rough noise is the exception, and gets a tenth of the chance.
  */
 export const KERNELS: readonly Kernel[] = [
   { table: tabulate((t) => Math.exp((-t * t) / 2)), chance: 1, reach: 5.3, detail: 2 },
-  { table: tabulate((t) => Math.exp(-t)), chance: 0.5, reach: 13.9, detail: 6 },
+  { table: tabulate((t) => Math.exp(-t)), chance: 0.1, reach: 13.9, detail: 6 },
 ];
 
 export type KernelTable = Float64Array;

@@ -5,9 +5,9 @@ import { KERNELS } from './correlation-kernel.js';
 import { type Hypothesis, hypothesesOf, logSum } from './correlation-likelihood.js';
 import type { Patches } from './correlation-patches.js';
 
-/** Lengths tried at first, evenly spaced in their logarithm from a seventh of a patch to {@link LONGEST} of the span. */
+/** Lengths tried at first, evenly spaced in their logarithm from a sixth of a patch to {@link LONGEST} of the span. */
 const LENGTHS = 5;
-const SHORTEST = 0.14;
+const SHORTEST = 0.16;
 const LONGEST = 0.3;
 /**
  * Between two lengths another is tried where the logarithm of the chance changes or bends by more than this, and matters beside the

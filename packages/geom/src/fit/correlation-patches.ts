@@ -26,8 +26,12 @@ export interface Patches {
   readonly points: number;
   /** The parts (at most four) each patch is made of. */
   readonly parts: readonly (readonly Part[])[];
-  /** By level from cells on: distances between two points of one unit, taken at random: evenly spaced quantiles, mm. */
-  readonly within: readonly Float64Array[];
+  /** The cells each patch is made of. */
+  readonly cells: readonly (readonly CellOfPatch[])[];
+  /** Whether the points lie along a curve, not over a surface. */
+  readonly isCurve: boolean;
+  /** By level from cells on: distances between two points of one unit. */
+  readonly within: readonly Distances[];
   /**
    * How many units there are at each level: points (those summed over), cells, half parts, parts, halves of patches, patches. Each is
    * made of the ones before.
@@ -37,6 +41,19 @@ export interface Patches {
   readonly squares: readonly number[];
   /** The feature's longest extent along u, v or w, mm. */
   readonly span: number;
+}
+
+/** How far apart two points are, taken at random: distances, mm, and the share of the pairs that are so far apart. */
+export interface Distances {
+  readonly distance: Float64Array;
+  readonly weight: Float64Array;
+}
+
+export interface CellOfPatch {
+  /** Of its points, from the feature's `at`, mm. */
+  readonly middle: Vec3;
+  /** Share of the patch's points. */
+  readonly share: number;
 }
 
 /** A piece of a patch, in the feature's axes u, v, w. */
@@ -69,12 +86,15 @@ const MOST_POINTS = 1 << 15;
 const SAMPLE = MOST_POINTS / RUN;
 /** Cells that hold points, for each patch wanted. */
 const CELLS = 16;
+const CURVES: ReadonlySet<FeatureKind> = new Set(['circle', 'line', 'slot', 'ellipse']);
 /** Place of the parts among the levels. */
 export const PARTS = 3;
 /** Place of the patches among the levels: the last. */
 export const WHOLE = 5;
-const QUANTILES = 64;
-const MOST_PAIRS = 1024;
+/** Pairs of sampled points that distances are told by, at most so many with one point; and how finely the distances are kept apart. */
+const PAIRS = 1 << 14;
+const MOST_BEFORE = 16;
+const BINS = 64;
 /** Least side of a cell, in rms residuals. */
 const WIDE = 4;
 
@@ -121,6 +141,7 @@ export function gatherPatches(source: PatchSource, most: number): Patches {
   const patchCount = new Float64Array(size);
   const mean = new Float64Array(size);
   const parts: Part[][] = [];
+  const cellsOf: CellOfPatch[][] = [];
   const add = (level: number, unit: readonly Cell[]): void => {
     let unitSum = 0;
     let unitCount = 0;
@@ -147,6 +168,12 @@ export function gatherPatches(source: PatchSource, most: number): Patches {
       add(PARTS, quarter);
       for (const eighth of halve(quarter, 2)) add(2, eighth);
     }
+    cellsOf.push(
+      group.map(({ c }) => ({
+        middle: [place[3 * c] / count[c], place[3 * c + 1] / count[c], place[3 * c + 2] / count[c]],
+        share: count[c] / patchCount[g],
+      })),
+    );
     parts.push(
       quarters.map((quarter) => {
         const { middle, spread, count: c } = momentsOf(quarter, count, place);
@@ -193,6 +220,8 @@ export function gatherPatches(source: PatchSource, most: number): Patches {
     informationInside,
     points: total,
     parts,
+    cells: cellsOf,
+    isCurve: CURVES.has(source.kind),
     within: [...unitOf, patchOf].map((own, level) =>
       pairDistances(local, (s) => own[cellOfSample[s]], level ? units[level + 1] : cells),
     ),
@@ -209,25 +238,43 @@ function roughness({ residuals }: PatchSource, sample: Uint32Array): number {
   return Math.sqrt(sum / sample.length);
 }
 
-/** Quantiles of the distance between two points of one unit; empty where no unit holds two sampled points. */
-function pairDistances(local: Float64Array, unitOf: (s: number) => number, units: number): Float64Array {
+/** Distances between points of one unit, each sampled point and some before it; empty where no unit holds two sampled points. */
+function pairDistances(local: Float64Array, unitOf: (s: number) => number, units: number): Distances {
+  const n = local.length / 3;
+  const most = Math.min(MOST_BEFORE, Math.ceil(PAIRS / n));
   const last = new Int32Array(units).fill(-1);
-  const squares = new Float64Array(MOST_PAIRS);
+  const before = new Int32Array(n);
+  const all = new Float64Array(most * n);
   let pairs = 0;
-  for (let s = 0; s < local.length / 3 && pairs < MOST_PAIRS; s++) {
+  let longest = 0;
+  for (let s = 0; s < n; s++) {
     const unit = unitOf(s);
-    const t = last[unit];
-    if (t >= 0) {
+    before[s] = last[unit];
+    last[unit] = s;
+    let t = before[s];
+    for (let k = 0; k < most && t >= 0; k++) {
       const u = local[3 * s] - local[3 * t];
       const v = local[3 * s + 1] - local[3 * t + 1];
       const w = local[3 * s + 2] - local[3 * t + 2];
-      squares[pairs++] = u * u + v * v + w * w;
+      const d = Math.sqrt(u * u + v * v + w * w);
+      if (d > longest) longest = d;
+      all[pairs++] = d;
+      t = before[t];
     }
-    last[unit] = s;
   }
-  if (pairs === 0) return new Float64Array(0);
-  const sorted = squares.subarray(0, pairs).sort();
-  return Float64Array.from({ length: QUANTILES }, (_, q) =>
-    Math.sqrt(sorted[Math.floor(((q + 0.5) * pairs) / QUANTILES)]),
-  );
+  const distance = new Float64Array(BINS);
+  const weight = new Float64Array(BINS);
+  const perBin = longest > 0 ? (BINS - 1) / longest : 0;
+  for (let p = 0; p < pairs; p++) {
+    const b = (all[p] * perBin) | 0;
+    distance[b] += all[p];
+    weight[b]++;
+  }
+  let bins = 0;
+  for (let b = 0; b < BINS; b++) {
+    if (weight[b] === 0) continue;
+    distance[bins] = distance[b] / weight[b];
+    weight[bins++] = weight[b] / pairs;
+  }
+  return { distance: distance.slice(0, bins), weight: weight.slice(0, bins) };
 }

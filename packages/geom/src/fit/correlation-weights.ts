@@ -14,13 +14,19 @@ export interface Weighed {
 
 /**
  * Chance of every hypothesis. Before the residuals speak: no correlation at all and smooth noise are equally likely, rough noise less so
- * (see {@link KERNELS}). The chance of an order of magnitude of the length falls as its root: halfway between all orders being as likely
- * and all numbers of lengths to the feature. All orders of magnitude of the ratio of white to correlated noise are. With even chance
- * all levels see the same noise, or what lies inside the patches is of another kind, which has a scale of its own and says nothing of
- * theirs.
+ * (see {@link KERNELS}). The chance of an order of magnitude of the length falls as the root of the number of pieces that the noise
+ * has at that length, so as its power −½ along a curve and −1 over a surface: there lies the information that a reference prior goes
+ * by (Berger, De Oliveira & Sansó). All orders of magnitude of the ratio of white to correlated noise are equally likely. With even
+ * chance all levels see the same noise, or what lies inside the patches is of another kind, which has a scale of its own and says
+ * nothing of theirs.
  */
-export function weigh({ units, size }: Patches, tried: readonly (readonly Tried[])[], none: Hypothesis): Weighed[] {
+export function weigh(
+  { units, size, isCurve }: Patches,
+  tried: readonly (readonly Tried[])[],
+  none: Hypothesis,
+): Weighed[] {
   const chances = KERNELS.reduce((sum, { chance }) => sum + chance, 1);
+  const fall = (length: number): number => (isCurve ? Math.sqrt(length) : length);
   const scales = Math.log(Math.max(Math.E, units[0] / size));
   /** By one kind of evidence: each hypothesis with the logarithm of its chance, unless it has no such evidence. */
   const by = (evidenceOf: (hypothesis: Hypothesis) => Evidence | undefined): Judged[] => {
@@ -28,15 +34,15 @@ export function weigh({ units, size }: Patches, tried: readonly (readonly Tried[
       hypotheses.map((h) => evidenceOf(h)?.logDensity ?? 0);
     const judged: Judged[] = [{ hypothesis: none, evidence: evidenceOf(none), log: logsOf([none])[0] }];
     tried.forEach((lengths, family) => {
-      const whole = 2 / Math.sqrt(lengths[0].length) - 2 / Math.sqrt(lengths[lengths.length - 1].length);
+      const whole = (1 / fall(lengths[0].length) - 1 / fall(lengths[lengths.length - 1].length)) / (isCurve ? 0.5 : 1);
       const densities = lengths.map(
-        ({ length, hypotheses }) => logSum(logsOf(hypotheses)) - Math.log(Math.sqrt(length) * whole),
+        ({ length, hypotheses }) => logSum(logsOf(hypotheses)) - Math.log(fall(length) * whole),
       );
       lengths.forEach(({ length, hypotheses }, a) => {
         // Its share of the gap on either side, over which the logarithm of the chance is taken for straight.
         const toward = (b: number): number =>
           lengths[b] ? Math.abs(Math.log(lengths[b].length / length)) * nearHalf(densities[b] - densities[a]) : 0;
-        const share = (toward(a - 1) + toward(a + 1)) / (Math.sqrt(length) * whole) / hypotheses.length;
+        const share = (toward(a - 1) + toward(a + 1)) / (fall(length) * whole) / hypotheses.length;
         const log = Math.log(KERNELS[family].chance * share);
         const logs = logsOf(hypotheses);
         hypotheses.forEach((hypothesis, i) => {

@@ -30,11 +30,11 @@ import { lengthAt, weigh } from './correlation-weights.js';
  * | 64 patches, smooth and rough, with the levels inside them       | 97, 95, 96, 96                                   |
  * | the same, and no correlation as a hypothesis of its own         | 96, 97, 97, 96; 96 to 98 between                 |
  * | the same, five levels for three, rough noise a tenth as likely  | 96, 96, 95, -; tilts of a cylinder 97 to 99      |
- * | lengths from a seventh of a patch, their chances as a curve     | 95, 95, 95, 94; 97 to 98 on a 90° arc            |
- * | the same, all numbers of lengths to the feature as likely       | 95, 94, 94, 94; 93 on a circle, 94 to 96 on the arc |
- * | the same, half way between the last two, rough noise half as likely: this | 95, 95, 95, 94; 93 to 96 elsewhere     |
+ * | lengths from a sixth of a patch for a fifth, their chances as a curve | 95, 95, 95, 94; 97 to 98 on a 90° arc      |
+ * | the same, gradients inside patches, neighbors by cells, prior by information: this | 95, 95, 95, 94; 93 to 97 elsewhere |
  *
- * Lengths that begin at a fifth of a patch have shorter ones taken for longer: too wide. Lengths a factor two apart, refined only where
+ * Lengths that begin at a fifth of a patch have shorter ones taken for longer: too wide. Neighbors by parts of patches: variance a
+ * tenth too small at a sixth of a patch. Lengths a factor two apart, refined only where
  * the chance changes, miss its peaks: 97 to 98 on an arc. A third kernel between the two (Matérn 3/2) brings noise of that kind on a
  * 90° arc at 1/10 from 88 to 95 %, and smooth noise at 1/20 from 95 to 98 %: left out. Lengths up to a quarter of the span instead of
  * 0.3: 92 at 1/10. One chance in ten instead of even that what lies inside the patches is noise of another kind: 98 at 1/40. The choices
