@@ -1,11 +1,9 @@
 import type { Vec3 } from '@fettle/geom';
 import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
+import type { KnownDirection } from './known-direction.js';
 import { NumberField } from './number-field.js';
 import { SelectField } from './select-field.js';
-
-/** A direction that is known: that of a row, or numbers along the axes of a frame. Their length tells nothing. */
-export type KnownDirection = string | Vec3;
 
 export interface DirectionFieldProps {
   readonly name: string;

@@ -1,5 +1,5 @@
 import type { Step } from '@fettle/geom';
-import type { KnownDirection } from './direction-field.js';
+import type { KnownDirection } from './known-direction.js';
 
 export type FitStep = Extract<Step, { step: 'fit' }>;
 export type Criterion = NonNullable<FitStep['criterion']>;
