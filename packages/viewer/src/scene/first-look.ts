@@ -2,7 +2,7 @@ import { type Vec3, vec3 } from '@fettle/geom';
 import type { DrawnSurface } from '../worker/protocol.js';
 
 /** Normals looked at. */
-const MOST = 20_000;
+const MOST = 6000;
 /** A skin whose normals add up to less than this share of their count faces all ways. */
 const CLOSED = 0.15;
 

@@ -76,7 +76,7 @@ export function zoomed(rig: Rig, factor: number, x = rig.width / 2, y = rig.heig
 }
 
 /** Places looked at to show all of a scan. */
-const LOOKED_AT = 20_000;
+const LOOKED_AT = 6000;
 /** Of the picture, left free around what is shown. */
 const MARGIN = 0.07;
 
@@ -92,12 +92,13 @@ export function fitted(rig: Rig, places: ArrayLike<number>, origin: Vec3): Rig {
   const step = Math.max(1, Math.floor(count / LOOKED_AT));
   const low = [Number.POSITIVE_INFINITY, Number.POSITIVE_INFINITY, Number.POSITIVE_INFINITY];
   const high = low.map((v) => -v);
+  const axes = [right, up, back];
   for (let p = 0; p < count; p += step) {
-    const place: Vec3 = [places[3 * p]!, places[3 * p + 1]!, places[3 * p + 2]!];
-    for (const [k, axis] of [right, up, back].entries()) {
-      const v = dot(place, axis);
-      low[k] = Math.min(low[k]!, v);
-      high[k] = Math.max(high[k]!, v);
+    for (let k = 0; k < 3; k++) {
+      const axis = axes[k]!;
+      const v = places[3 * p]! * axis[0] + places[3 * p + 1]! * axis[1] + places[3 * p + 2]! * axis[2];
+      if (v < low[k]!) low[k] = v;
+      if (v > high[k]!) high[k] = v;
     }
   }
   if (count < 1) return rig;

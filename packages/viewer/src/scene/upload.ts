@@ -1,7 +1,7 @@
 import { type BufferAttribute, type BufferGeometry, GLBufferAttribute } from 'three';
 
 /** Bytes at a time. */
-const PIECE = 4 * 2 ** 20;
+const PIECE = 2 * 2 ** 20;
 
 type Bulk = Float32Array | Uint32Array | Int8Array | Uint8Array;
 

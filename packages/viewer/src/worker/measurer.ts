@@ -24,6 +24,7 @@ import { deliver } from './deliveries.js';
 import { givenPoints } from './given-points.js';
 import { Latest, nextTurn } from './latest.js';
 import { openedScan, sha256Of } from './opened-scan.js';
+import { finderInPlace, type ProfileFinder } from './profile-finder.js';
 import { profileView } from './profile-view.js';
 import { seldom } from './progress.js';
 import type {
@@ -69,7 +70,7 @@ const emptyPlan: Plan = { version: 1, title: 'Untitled', steps: [] };
 const PUMP = 'pump.ply.gz';
 
 /** What the page asks, answered. Runs in a worker, or in the same thread where there is none. */
-export function createMeasurer(base: string): Measurer {
+export function createMeasurer(base: string, finder: ProfileFinder = finderInPlace()): Measurer {
   let open: Open | undefined;
   let opening: AbortController | undefined;
   const choices = new Latest();
@@ -259,6 +260,7 @@ export function createMeasurer(base: string): Measurer {
     async profile(plan, section, tolerance): Promise<ProfileView> {
       const one = theOpen();
       const { isLatest } = profiles.ask();
+      finder.stop();
       await nextTurn();
       if (!isLatest()) return { pieces: [], corners: [], moot: true };
       const run = runOf(one, plan);
@@ -267,7 +269,7 @@ export function createMeasurer(base: string): Measurer {
       const outcome = run.results.outcomes.find(({ id }) => id === section);
       if (outcome?.kind !== 'section')
         throw new FettleError('no-section', `${section} is no section of the plan. Cut one first.`);
-      return await profileView(outcome, tolerance, isLatest);
+      return await profileView(outcome, tolerance, finder.find, isLatest);
     },
 
     async relations(plan, ids): Promise<readonly Relation[]> {

@@ -9,6 +9,7 @@ import {
   vec3,
 } from '@fettle/geom';
 import { nextTurn } from './latest.js';
+import type { ProfileFinder } from './profile-finder.js';
 import type { CornerView, PieceView, ProfileView } from './protocol.js';
 
 type Vec2 = readonly [number, number];
@@ -21,15 +22,29 @@ const isFull = (piece: ProfilePiece): boolean => piece.kind === 'arc' && Math.ab
 /** Degrees of an arc to each of the straight bits it is drawn with. */
 const BIT = (3 * Math.PI) / 180;
 
+/** One outline of a section as lines and arcs. */
+export type OutlineView = Pick<ProfileView, 'pieces' | 'corners'>;
+
+/** The lines and arcs of one outline, found here and now. @throws FettleError as `profileOf` does */
+export function outlineView(section: Section, index: number, tolerance: number): OutlineView {
+  return viewOf(section, index, profileOf(section, index, { tolerance }));
+}
+
+const viewOf = (section: Section, index: number, profile: Profile): OutlineView => ({
+  pieces: profile.pieces.map((piece) => pieceView(section, index, piece, profile)),
+  corners: cornersOf(section, profile),
+});
+
 /**
- * The outlines of a section as lines and arcs. Between outlines others are heard.
+ * The outlines of a section as lines and arcs.
  *
- * @param isWanted whether it is still to go on
+ * @param find finds those of one outline; where it was stopped, as for another section, the whole is moot
  * @throws FettleError as `profileOf` does, where no outline is long enough
  */
 export async function profileView(
   { section, profile: asked }: SectionOutcome,
   tolerance: number,
+  find: ProfileFinder['find'],
   isWanted = () => true,
 ): Promise<ProfileView> {
   const pieces: PieceView[] = [];
@@ -40,13 +55,11 @@ export async function profileView(
     if (!isWanted()) return { pieces: [], corners: [], moot: true };
     try {
       const own = asked?.polyline === index ? asked : undefined;
-      const profile = own?.profile ?? profileOf(section, index, { tolerance });
-      const numberOf = (k: number) => own && { number: own.order.indexOf(k) + 1 };
-      pieces.push(
-        ...profile.pieces.map((piece, k) => ({ ...numberOf(k), ...pieceView(section, index, piece, profile) })),
-      );
-      corners.push(...cornersOf(section, profile));
+      const found = own ? viewOf(section, index, own.profile) : await find(section, index, tolerance);
+      pieces.push(...found.pieces.map((piece, k) => ({ ...(own && { number: own.order.indexOf(k) + 1 }), ...piece })));
+      corners.push(...found.corners);
     } catch (error) {
+      if (!isWanted()) return { pieces: [], corners: [], moot: true };
       if (!(error instanceof FettleError && error.code === 'profile-too-short')) throw error;
       refusal = error;
     }

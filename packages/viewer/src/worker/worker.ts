@@ -1,9 +1,14 @@
 import '../made-code.js';
 import { expose, transfer } from 'comlink';
 import { createMeasurer } from './measurer.js';
+import { finderInThread } from './profile-finder.js';
 import type { DeliveredFile, Measurer } from './protocol.js';
 
-const measurer = createMeasurer(self.location.href);
+const profileThread = (): Worker =>
+  new Worker(new URL('./profile-thread.ts', import.meta.url), { type: 'module', name: 'profile' });
+// Some browsers have no threads within threads.
+const finder = typeof Worker === 'undefined' ? undefined : finderInThread(profileThread);
+const measurer = createMeasurer(self.location.href, finder);
 
 /** What is made for the page alone is handed over instead of copied. */
 const handedOver = <T extends object>(value: T): T => transfer(value, buffersIn(value));
