@@ -283,7 +283,7 @@ test('what was measured is told in words, with its place', async () => {
   );
   expect(words).toContain(`at ${count(fromNew.count)} places`);
   expect(words).toContain(
-    `(${fromOld.at.map((c) => c.toLocaleString('en-US', { maximumFractionDigits: 3 })).join(', ')}) mm`,
+    `(${fromOld.at.map((c) => c.toLocaleString('en-US', { maximumFractionDigits: 1 })).join(', ')}) mm`,
   );
   expect(deviationInWords(simplified.deviation)).toContain('rms 0.0');
 });
