@@ -51,6 +51,8 @@ export async function measuredBlock(
 
 /** The plan the page hands over as it stands, without the steps that ask for files. */
 export async function planOf(page: Page): Promise<Plan> {
+  // In a field the key would be typed.
+  await page.evaluate(() => (document.activeElement as HTMLElement | null)?.blur());
   await page.keyboard.press('h');
   const download = await handedOver(page, () => page.getByRole('button', { name: 'Plan', exact: true }).click());
   const plan = planFromText(await readFile(await download.path(), 'utf8'), 'plan.json');
