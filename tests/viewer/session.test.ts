@@ -1,5 +1,5 @@
 import { checkPlan, type Plan, type Step } from '@fettle/geom';
-import { bytesOf, writePly } from '@fettle/io';
+import { bytesOf, writePly, writeStl } from '@fettle/io';
 import { expect, test } from 'vitest';
 import { createSession } from '../../packages/viewer/src/session/create-session.js';
 import type { HistoryState } from '../../packages/viewer/src/session/history.js';
@@ -203,6 +203,29 @@ test('a plan dropped on the scan, or the scan on the plan', async () => {
   expect(rows(second)).toEqual([]);
   await second.openFile(blockFile());
   expect(JSON.stringify(second.run.value)).toBe(JSON.stringify(first.run.value));
+});
+
+test('a plan opened while a scan is read again in another unit is measured on what comes', async () => {
+  const session = newSession();
+  const { positions } = scan;
+  const small = { ...scan, positions: positions.map((v) => v / 1000) };
+  await session.openFile(new File([bytesOf(writeStl(small))], 'small.stl'));
+  expect(session.scan.value!.likelyUnit).toBe('m');
+  const reading = session.readAgain({ units: 'm' });
+  const plan = { version: 1, title: 'Two faces', steps: [...top, ...front] };
+  await Promise.all([reading, session.openFile(new File([JSON.stringify(plan)], 'plan.json'))]);
+  expect([session.plan.value.title, ...rows(session)]).toEqual(['Two faces', 'top', 'front']);
+  expect(notices(session)).toEqual([]);
+});
+
+test('a plan opened while a scan is read that is then called off is put on the scan of before', async () => {
+  const session = await openedBlock();
+  const opening = session.openFile(blockFile());
+  const plan = { version: 1, title: 'Two faces', steps: [...top, ...front] };
+  const planned = session.openFile(new File([JSON.stringify(plan)], 'plan.json'));
+  session.cancelOpening();
+  await Promise.all([opening, planned]);
+  expect([session.plan.value.title, ...rows(session)]).toEqual(['Two faces', 'top', 'front']);
 });
 
 test('the plan of another scan: which steps give nothing, and why; the others stand', async () => {

@@ -49,6 +49,8 @@ export function createSession({ measurer, keep }: SessionOptions): Session {
   let origin: ScanOrigin | undefined;
   /** Counts openings, so that a late one of an earlier scan is told apart. */
   let openings = 0;
+  /** Settled once the scan on its way is there, or is not to come. */
+  let arrival: Promise<unknown> = Promise.resolve();
   let work: Promise<unknown> = Promise.resolve();
 
   const say = (notice: Notice): void => {
@@ -120,6 +122,12 @@ export function createSession({ measurer, keep }: SessionOptions): Session {
 
   /** Opens a scan; what was open stays so until the new one is there. */
   async function open(from: ScanOrigin, name: string, read: (number: number) => Promise<OpenedScan>): Promise<boolean> {
+    const opened = take(from, name, read);
+    arrival = opened;
+    return await opened;
+  }
+
+  async function take(from: ScanOrigin, name: string, read: (number: number) => Promise<OpenedScan>): Promise<boolean> {
     const number = ++openings;
     origin = from;
     try {
@@ -181,10 +189,13 @@ export function createSession({ measurer, keep }: SessionOptions): Session {
     );
   }
 
+  /** Opens a plan, on the scan that is on its way if there is one: put on the scan of before it would go aside with that. */
   async function openPlanFile(file: File): Promise<void> {
     try {
       const { planFromText } = await editing();
-      await session.usePlan(planFromText(await file.text(), file.name));
+      const plan = planFromText(await file.text(), file.name);
+      await arrival;
+      await session.usePlan(plan);
     } catch (error) {
       refuse(error);
     }
