@@ -150,12 +150,12 @@ test('points of a scan that was prepared are told by the numbers of the scan tha
 test('a step tried leaves the plan as it was', async () => {
   const before = await measurer.run(plan);
   const frame: Step = { step: 'frame', id: 'datum', planes: ['top', 'front', 'side'] };
-  const view = await measurer.tryStep(plan, [frame]);
+  const view = await measurer.tryStep(plan, [frame], 'frame');
   expect(view.matrix!.slice(12, 15).every((c, k) => Math.abs(c - axes.origin[k]!) < 0.05)).toBe(true);
   expect(await measurer.run(plan)).toEqual(before);
-  const bad = await measurer.tryStep(plan, [skin('far', [0, 0, 900], 1), plane('face', 'far')]);
+  const bad = await measurer.tryStep(plan, [skin('far', [0, 0, 900], 1), plane('face', 'far')], 'draft');
   expect(bad.refusal).toMatchObject({ code: 'step-waits', step: 'far' });
-  const moot = await Promise.all([measurer.tryStep(plan, [frame]), measurer.tryStep(plan, [frame])]);
+  const moot = await Promise.all([measurer.tryStep(plan, [frame], 'frame'), measurer.tryStep(plan, [frame], 'frame')]);
   expect(moot.map((one) => one.moot)).toEqual([true, undefined]);
 });
 

@@ -3,6 +3,7 @@ import { bytesOf, writePly } from '@fettle/io';
 import { describe, expect, test } from 'vitest';
 import type { Gesture } from '../../packages/viewer/src/choosing/draft-steps.js';
 import { draftingOf } from '../../packages/viewer/src/choosing/drafting.js';
+import { startCut } from '../../packages/viewer/src/drawing/cutting.js';
 import { createSession } from '../../packages/viewer/src/session/create-session.js';
 import type { Draft } from '../../packages/viewer/src/session/session.js';
 import { createMeasurer } from '../../packages/viewer/src/worker/measurer.js';
@@ -103,6 +104,66 @@ describe('a draft', () => {
     expect((await fitted(block)).fit?.view?.feature?.kind).toBe('plane');
     block.drafting.drop();
     expect(block.session.draft.value).toBeUndefined();
+  });
+
+  test('is what gestures make in the order they were made, however long each is looked up', async () => {
+    const block = await onBlock();
+    const { drafting } = block;
+    let found = (): void => {};
+    const looked = new Promise<void>((resolve) => {
+      found = resolve;
+    });
+    const slow = drafting.inTurn(async () => {
+      await looked;
+      drafting.gestures.value = [];
+      drafting.add(grow(TOP));
+    });
+    const quick = drafting.inTurn(async () => drafting.add(grow(WALL)));
+    expect(drafting.awaited.value).toBe(2);
+    found();
+    await Promise.all([slow, quick]);
+    expect(drafting.awaited.value).toBe(0);
+    expect(drafting.gestures.value).toEqual([grow(TOP), grow(WALL)]);
+    const both = await fitted(block);
+    expect(both.steps.at(-1)).toMatchObject({ grow: { from: [[...axes.toScan(TOP)], [...axes.toScan(WALL)]] } });
+  });
+
+  test('is kept where the key came before the gesture was looked up; a gesture after the key is for the next', async () => {
+    const { session, drafting } = await onBlock();
+    const first = drafting.inTurn(async () => drafting.add(grow(TOP)));
+    const kept = drafting.keep();
+    expect(drafting.keep()).toBe(kept);
+    const second = drafting.inTurn(async () => drafting.add(grow(WALL)));
+    const keptToo = drafting.keep();
+    await Promise.all([first, second]);
+    expect(await Promise.all([kept, keptToo])).toEqual([true, true]);
+    expect(session.plan.value.steps.map(({ id }) => id)).toEqual(['region-1', 'plane-1', 'region-2', 'cylinder-1']);
+  });
+
+  test('is none where it was let go of before the gesture was looked up', async () => {
+    const { session, drafting } = await onBlock();
+    const gesture = drafting.inTurn(async () => drafting.add(grow(TOP)));
+    drafting.drop();
+    await gesture;
+    expect(drafting.gestures.value).toEqual([]);
+    expect(session.draft.value).toBeUndefined();
+  });
+
+  test('and a section that is moved at the same time are both answered', async () => {
+    const block = await onBlock();
+    const { session, drafting } = block;
+    drafting.add(grow(TOP));
+    await expect.poll(() => session.draft.value?.fit, { interval: 1, timeout: 50_000 }).toBeDefined();
+    // The fit is being tried; the worker does what it was asked last.
+    startCut(session);
+    await expect.poll(() => session.cutting.value?.view?.section, { timeout: 50_000 }).toBeDefined();
+    expect((await fitted(block)).fit?.view?.feature?.kind).toBe('plane');
+
+    drafting.rejects.value = false;
+    startCut(session, 'x');
+    drafting.shape.value = 'line';
+    await expect.poll(() => session.cutting.value?.view?.section?.normal, { timeout: 50_000 }).toEqual([1, 0, 0]);
+    expect((await fitted(block)).fit?.view?.feature?.kind).toBe('line');
   });
 
   test('is gone when another scan is opened', async () => {

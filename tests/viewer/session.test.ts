@@ -298,3 +298,26 @@ test('ids that are free', async () => {
   expect(session.freeId('plane', ['plane-2'])).toBe('plane-3');
   expect(session.freeId('bore')).toBe('bore-1');
 });
+
+test('a scan opened before it is known what was kept is the one that is measured, with the plan that was kept', async () => {
+  const { keep, kept } = memoryKeep();
+  const first = await openedBlock(keep);
+  await first.append(top);
+  await expect.poll(() => kept.history?.plans.at(-1)?.steps.length).toBe(2);
+  let answer = (): void => {};
+  const asked = new Promise<void>((resolve) => {
+    answer = resolve;
+  });
+  const slow: Keep = {
+    ...keep,
+    loadScan: () => asked.then(keep.loadScan),
+    loadHistory: () => asked.then(keep.loadHistory),
+  };
+  const session = newSession(slow);
+  const opened = session.openFile(new File([bytesOf(writePly(scan))], 'second.ply'));
+  answer();
+  await Promise.all([opened, session.restored]);
+  expect(session.scan.value?.name).toBe('second.ply');
+  expect(rows(session)).toEqual(['top']);
+  await expect.poll(() => (kept.scan as { readonly file: File } | undefined)?.file.name).toBe('second.ply');
+});

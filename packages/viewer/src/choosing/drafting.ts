@@ -1,5 +1,5 @@
 import type { FitStep, Vec3 } from '@fettle/geom';
-import { effect, type Signal, signal } from '@preact/signals';
+import { effect, type ReadonlySignal, type Signal, signal } from '@preact/signals';
 import type { Draft, Session } from '../session/session.js';
 import { refusalOf } from '../worker/refusal.js';
 import { draftSteps, type Gesture } from './draft-steps.js';
@@ -38,14 +38,19 @@ export interface Drafting {
   readonly joining: Signal<Joining>;
   /** Something is being worked out. */
   readonly isBusy: Signal<boolean>;
+  /** How many gestures were made that are still looked up on the scan. */
+  readonly awaited: ReadonlySignal<number>;
   add(gesture: Gesture): void;
   /** Takes the last gesture back. */
   back(): void;
   drop(): void;
   /** Puts region and fit into the plan. */
   keep(): Promise<boolean>;
-  /** Once nothing is on its way into the plan: a gesture made meanwhile begins after that, and does not change it. */
-  kept(): Promise<void>;
+  /**
+   * Does what a gesture asks in its turn: gestures come one after the other, however long each is looked up, and after what was on its way
+   * into the plan when it was made. One that was made before all was dropped is dropped too.
+   */
+  inTurn(act: () => Promise<void>): Promise<void>;
   /** Puts the region alone into the plan. */
   keepRegion(): Promise<boolean>;
 }
@@ -84,7 +89,10 @@ function createDrafting(session: Session): Drafting {
   const known = signal<DraftKnown>({});
   const joining = signal<Joining>('new');
   const isBusy = signal(false);
+  const awaited = signal(0);
   let turn = 0;
+  /** How often all was dropped. */
+  let drops = 0;
 
   const update = (change: Partial<Draft>): void => {
     const draft = session.draft.peek();
@@ -116,7 +124,7 @@ function createDrafting(session: Session): Drafting {
       if (!fitted) return;
       update({ fit: { step: fitted } });
       const { steps } = session.draft.peek() as Draft;
-      const view = await session.measurer.tryStep(session.plan.peek(), [...steps, fitted]);
+      const view = await session.measurer.tryStep(session.plan.peek(), [...steps, fitted], 'draft');
       if (!isMine() || view.moot) return;
       const draft = session.draft.peek() as Draft;
       const { refusal: _, ...rest } = draft;
@@ -162,6 +170,11 @@ function createDrafting(session: Session): Drafting {
   });
 
   function drop(): void {
+    drops++;
+    clear();
+  }
+
+  function clear(): void {
     turn++;
     isBusy.value = false;
     shape.value = undefined;
@@ -182,23 +195,46 @@ function createDrafting(session: Session): Drafting {
     stop();
   }
 
-  /** While something is kept, a second press of the key keeps nothing more. */
+  /** Gestures that were made, one after the other. */
+  let gesturing: Promise<void> = Promise.resolve();
+  function inTurn(act: () => Promise<void>): Promise<void> {
+    const [before, after, dropped] = [gesturing, keeping, drops];
+    awaited.value++;
+    const mine = (async () => {
+      try {
+        await before.catch(() => undefined);
+        await after;
+        if (dropped === drops) await act();
+      } finally {
+        awaited.value--;
+      }
+    })();
+    gesturing = mine;
+    return mine;
+  }
+
+  /** While something is kept, a second press of the key keeps nothing more, unless it is for a gesture made since. */
   let keeping: Promise<boolean> | undefined;
+  let lastKept: Promise<void> | undefined;
   function keepOnce(withFit: boolean): Promise<boolean> {
-    keeping ??= keepSteps(withFit).finally(() => {
-      keeping = undefined;
+    if (keeping && lastKept === gesturing) return keeping;
+    lastKept = gesturing;
+    const mine = keepSteps(withFit).finally(() => {
+      if (keeping === mine) keeping = undefined;
     });
-    return keeping;
+    keeping = mine;
+    return mine;
   }
 
   async function keepSteps(withFit: boolean): Promise<boolean> {
+    await gesturing.catch(() => undefined);
     await settled();
     const draft = session.draft.peek();
     if (!draft || (withFit && (!draft.fit || draft.refusal))) return false;
     const steps = withFit && draft.fit ? [...draft.steps, draft.fit.step] : draft.steps;
     const kept = await session.append(steps);
     if (kept) {
-      drop();
+      clear();
       session.selected.value = [steps.at(-1)!.id];
     }
     return kept;
@@ -211,6 +247,7 @@ function createDrafting(session: Session): Drafting {
     known,
     joining,
     isBusy,
+    awaited,
     add: (gesture) => {
       gestures.value = [...gestures.peek(), gesture];
     },
@@ -219,9 +256,7 @@ function createDrafting(session: Session): Drafting {
     },
     drop,
     keep: () => keepOnce(true),
-    kept: async () => {
-      await keeping;
-    },
+    inTurn,
     keepRegion: () => keepOnce(false),
   };
 }

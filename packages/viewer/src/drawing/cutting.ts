@@ -59,7 +59,7 @@ async function follow(session: Session): Promise<void> {
     for (;;) {
       const step = session.cutting.peek()?.step;
       if (!step) return;
-      const view = await session.measurer.tryStep(session.plan.peek(), [step]);
+      const view = await session.measurer.tryStep(session.plan.peek(), [step], 'cut');
       const now = session.cutting.peek();
       if (!now) return;
       if (!view.moot) session.cutting.value = { step: now.step, view };

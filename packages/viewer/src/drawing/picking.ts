@@ -55,7 +55,9 @@ export class Picking {
   /** Takes what is drawn now. */
   use(from: Pickable): void {
     const { drawn, pieces, id } = from;
-    if (drawn === this.#from.drawn && pieces === this.#from.pieces) return;
+    const before = this.#from;
+    if (drawn === before.drawn && pieces === before.pieces) return;
+    const walked = this.#stops[this.walked.peek() ?? -1];
     this.#from = from;
     const withPieces = new Set(pieces.map(({ polyline }) => polyline));
     this.#stops = [
@@ -65,7 +67,16 @@ export class Picking {
     this.hovered.value = undefined;
     this.near.value = undefined;
     this.begun.value = undefined;
-    if (id !== this.#from.id || (this.walked.peek() ?? 0) >= this.#stops.length) this.walked.value = undefined;
+    // Once lines and arcs are found, the keyboard is at the one where it was at the curve.
+    this.walked.value = walked && id === before.id ? this.#stopBy(middleOf(walked)) : undefined;
+  }
+
+  /** The number of the stop nearest to a place. */
+  #stopBy(at: Vec2): number | undefined {
+    return nearestPlace(
+      this.#stops.map(({ curve }) => curve),
+      at,
+    )?.curve;
   }
 
   get stops(): readonly Stop[] {
@@ -165,9 +176,7 @@ export class Picking {
   async pickWalked(isSecond = false): Promise<void> {
     const stop = this.#stops[this.walked.peek() ?? -1];
     if (!stop) return;
-    const { points } = stop.curve;
-    const middle = 2 * ((points.length / 4) | 0);
-    const at = [points[middle]!, points[middle + 1]!] as const;
+    const at = middleOf(stop);
     if (stop.piece) await this.#pickPiece(stop.piece, at, isSecond);
     else await this.#pickCurve(stop.curve, at, isSecond);
   }
@@ -208,6 +217,11 @@ export class Picking {
     const place = this.#from.drawn.inSpace(at);
     await pickStretch(session, picked, { section, at: place, ...(shape && { shape }), isSecond });
   }
+}
+
+function middleOf({ curve: { points } }: Stop): Vec2 {
+  const middle = 2 * ((points.length / 4) | 0);
+  return [points[middle]!, points[middle + 1]!];
 }
 
 const nothing: DrawnSection = {

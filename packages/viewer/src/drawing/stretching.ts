@@ -93,7 +93,8 @@ export async function pickStretch(session: Session, picked: PickedStretch, optio
   stretching.value = { section, at, stretches: first ? [first, stretch] : [stretch] };
   await refusing(session, async () => {
     for (const tried of shape ? [shape] : (['line', 'circle'] as const)) if (!(await tryShape(session, tried))) return;
-    if (shape === undefined) chooseShape(session);
+    // A shape that was asked for meanwhile stays.
+    if (shape === undefined && stretching.peek()?.stretches.at(-1)?.shape === stretch.shape) chooseShape(session);
     await relate(session);
   });
 }
@@ -160,10 +161,10 @@ async function tryShape(session: Session, shape: StretchShape): Promise<boolean>
   const taken = stretches.length === 2 ? [trialOf(stretches[0])!.step.id] : [];
   const step = stepFor(session, { section, picked, shape, taken });
   for (;;) {
-    const view = await session.measurer.tryStep(session.plan.peek(), [step]);
+    const view = await session.measurer.tryStep(session.plan.peek(), [step], 'stretch');
     const now = stretching.peek();
     if (now?.stretches.at(-1)?.picked !== picked) return false;
-    // Another part of the page asked in between.
+    // Another shape was asked for in between.
     if (view.moot) continue;
     const trials = { ...now.stretches.at(-1)!.trials, [shape]: { step, view } };
     stretching.value = { ...now, stretches: withLast(now.stretches, (last) => ({ ...last, trials })) };

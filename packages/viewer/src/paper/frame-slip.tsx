@@ -47,12 +47,12 @@ export function FrameSlip({ desk, changes }: { readonly desk: Desk; readonly cha
     const planes = planesOf(choice.value, datums.value);
     let isCurrent = true;
     const ask = async (): Promise<void> => {
-      const view = steps.length === 0 ? undefined : await session.measurer.tryStep(plan, steps);
+      const view = steps.length === 0 ? undefined : await session.measurer.tryStep(plan, steps, 'frame');
       if (!isCurrent || view?.moot) return;
       tried.value = view;
       session.triedFrame.value = view?.matrix;
       const square = squareStep(planes, free('trial'));
-      const squareView = square && (await session.measurer.tryStep(plan, [square]));
+      const squareView = square && (await session.measurer.tryStep(plan, [square], 'frame'));
       if (isCurrent && !squareView?.moot) angles.value = squareView?.row?.values ?? [];
     };
     ask().catch((error: unknown) => {

@@ -1,4 +1,5 @@
 import type { Vec3 } from '@fettle/geom';
+import { type ReadonlySignal, signal } from '@preact/signals';
 import { type Color, Matrix4, type Object3D, OrthographicCamera, Scene, Vector3, WebGLRenderer } from 'three';
 import { Backlog } from './backlog.js';
 import { backOf, type Rig } from './rig.js';
@@ -33,6 +34,11 @@ export interface PainterTold {
  */
 export class Painter {
   readonly scene = new Scene();
+  readonly #isBehind = signal(true);
+  /** While the canvas does not show yet what it is to show. */
+  readonly isBehind: ReadonlySignal<boolean> = this.#isBehind;
+  /** How many things wait for their programs. */
+  #prepared = 0;
   #rig: Rig | undefined;
   #away = 1000;
   #origin: Vec3 = [0, 0, 0];
@@ -76,8 +82,10 @@ export class Painter {
 
   /** Adds what is to be drawn once its programs are made, which the page does not wait for. */
   async addOncePrepared(what: Object3D): Promise<void> {
+    this.#prepared++;
     if (this.#gl.getExtension('KHR_parallel_shader_compile'))
       await this.#renderer.compileAsync(what, this.#camera, this.scene);
+    this.#prepared--;
     this.scene.add(what);
     this.invalidate();
   }
@@ -111,6 +119,7 @@ export class Painter {
   }
 
   #ask(): void {
+    this.#isBehind.value = true;
     this.#asked ||= requestAnimationFrame(() => {
       this.#asked = 0;
       this.#frame();
@@ -127,7 +136,10 @@ export class Painter {
     this.#drawing = undefined;
     if (this.#size) this.#resize(this.#size);
     this.#size = undefined;
-    if (!this.#isStale && !this.#upload) return;
+    if (!this.#isStale && !this.#upload) {
+      this.#isBehind.value = this.#prepared > 0;
+      return;
+    }
     if (this.#upload?.go(this.#gl)) this.#upload = undefined;
     if (this.#isStale) this.#draw();
     this.#backlog.mark();

@@ -4,6 +4,7 @@ import type { Drafting } from '../choosing/drafting.js';
 import type { Session } from '../session/session.js';
 import type { GrowLimits, Ray } from '../worker/protocol.js';
 import { refusalOf } from '../worker/refusal.js';
+import type { Rig } from './rig.js';
 import type { SceneView } from './scene-view.js';
 
 /** The trail a brush, a box or an outline leaves on the screen while it is drawn, pixels. */
@@ -36,21 +37,30 @@ const MOST_STROKES = 40;
 type Modifiers = { readonly shiftKey: boolean; readonly altKey: boolean };
 
 /** Does what a hand asks; where it cannot be done the person is told. */
-export function attempt({ session }: PointerSurroundings, act: Promise<void>): void {
+function attempt({ session }: PointerSurroundings, act: Promise<void>): void {
   act.catch((error: unknown) => session.say({ tone: 'refusal', ...refusalOf(error) }));
 }
 
+/** A question whose answer is heard later, or not at all. */
+function answered<T>(asked: Promise<T>): Promise<T> {
+  asked.catch(() => undefined);
+  return asked;
+}
+
 /** Grows at a pixel, as a click or the space bar asks. */
-export async function growAt(around: PointerSurroundings, x: number, y: number, keys: Modifiers): Promise<void> {
+export function growAt(around: PointerSurroundings, x: number, y: number, keys: Modifiers): void {
   const { session, drafting, view } = around;
-  const hit = await view.pick(x, y);
-  if (!hit) return;
-  await drafting.kept();
-  around.choseAt(x, y);
-  view.preview.value = undefined;
-  const takes = begin(drafting, keys);
   const { turn, spread } = session.grow.peek();
-  drafting.add({ takes, grow: { from: [rounded(hit.position)], turn, spread } });
+  const asked = answered(view.pick(x, y));
+  const grow = drafting.inTurn(async () => {
+    const hit = await asked;
+    if (!hit) return;
+    around.choseAt(x, y);
+    view.preview.value = undefined;
+    const takes = begin(drafting, keys);
+    drafting.add({ takes, grow: { from: [rounded(hit.position)], turn, spread } });
+  });
+  attempt(around, grow);
 }
 
 /**
@@ -64,42 +74,40 @@ function begin(drafting: Drafting, { shiftKey, altKey }: Modifiers): boolean {
   return joining === 'take';
 }
 
-/** Chooses what a trail drew. */
-export async function chooseTrail(around: PointerSurroundings, trail: Trail, keys: Modifiers): Promise<void> {
+/** Chooses what a trail drew, as it lay on the scan when it was drawn. */
+export function chooseTrail(around: PointerSurroundings, trail: Trail, keys: Modifiers): void {
   const { drafting, view } = around;
   // The card goes beside all that was drawn, not over it.
   const [x, y] = trail.points.reduce((right, point) => (point[0] > right[0] ? point : right));
   if (trail.kind === 'brush') {
     const step = Math.max(1, Math.ceil(trail.points.length / MOST_STROKES));
     const few = trail.points.filter((_, i) => i % step === 0 || i === trail.points.length - 1);
-    const stroke: Vec3[] = [];
-    for (const [px, py] of few) {
-      const hit = await view.pick(px, py);
-      if (hit) stroke.push(rounded(hit.position));
-    }
-    if (stroke.length === 0) return;
-    await drafting.kept();
-    around.choseAt(x, y);
-    const takes = begin(drafting, keys);
+    const asked = answered(Promise.all(few.map(([px, py]) => view.pick(px, py))));
     const radius = Math.max(0.001, Number((around.brushRadius() * view.rig.peek().scale).toPrecision(3)));
-    drafting.add({ takes, brush: { stroke, radius, ...(!around.isThrough() && { facing: rounded(view.toEye) }) } });
+    const facing = !around.isThrough() && { facing: rounded(view.toEye) };
+    const brush = drafting.inTurn(async () => {
+      const stroke = (await asked).flatMap((hit) => (hit ? [rounded(hit.position)] : []));
+      if (stroke.length === 0) return;
+      around.choseAt(x, y);
+      const takes = begin(drafting, keys);
+      drafting.add({ takes, brush: { stroke, radius, ...facing } });
+    });
+    attempt(around, brush);
     return;
   }
   const corners = trail.kind === 'box' ? boxCorners(trail.points) : thinned(trail.points);
   if (corners.length < 3) return;
-  const polygon = corners.map(([px, py]) => rounded(view.placeAt(px, py)));
   const [ex, ey, ez] = view.toEye;
-  await drafting.kept();
-  around.choseAt(x, y);
-  const takes = begin(drafting, keys);
-  drafting.add({
-    takes,
-    outline: {
-      polygon,
-      along: rounded([-ex, -ey, -ez]),
-      ...(!around.isThrough() && { seen: true }),
-    },
+  const outline = {
+    polygon: corners.map(([px, py]) => rounded(view.placeAt(px, py))),
+    along: rounded([-ex, -ey, -ez]),
+    ...(!around.isThrough() && { seen: true }),
+  };
+  const enclose = drafting.inTurn(async () => {
+    around.choseAt(x, y);
+    drafting.add({ takes: begin(drafting, keys), outline });
   });
+  attempt(around, enclose);
 }
 
 function boxCorners(points: Trail['points']): Trail['points'] {
@@ -136,10 +144,12 @@ interface Press {
   pivot?: Vec3 | false;
   /** How far the pointer went while it was not known, pixels. */
   owed: [number, number];
+  /** Where the view looked from once this press had turned it. */
+  turned?: Rig;
   trail?: (readonly [number, number])[];
 }
 
-/** How long a turn waits to learn what it goes about, ms. */
+/** How long a turn waits to learn what it goes about, ms; learnt later, the place is brought back under the pointer. */
 const PATIENCE = 120;
 /** How long a preview may take before it shows what it has, ms. */
 const AT_ONCE = 25;
@@ -215,10 +225,23 @@ export function followPointer(around: PointerSurroundings): () => void {
    * do.
    */
   async function findPivot(press: Press): Promise<void> {
-    const late = new Promise<undefined>((resolve) => setTimeout(resolve, PATIENCE));
-    const hit = await Promise.race([view.pick(...press.at).catch(() => undefined), late]);
-    press.pivot = hit ? hit.position : false;
+    const asked = view.pick(...press.at).catch(() => undefined);
+    const late = new Promise<'late'>((resolve) => setTimeout(() => resolve('late'), PATIENCE));
+    const hit = await Promise.race([asked, late]);
+    press.pivot = hit && hit !== 'late' ? hit.position : false;
     orbit(press, 0, 0);
+    if (hit !== 'late') return;
+    const found = await asked;
+    if (found) bringBack(press, found.position);
+  }
+
+  /** Puts the place that was pressed under the pointer again, unless the view went on otherwise, and turns about it from now on. */
+  function bringBack(press: Press, pivot: Vec3): void {
+    press.pivot = pivot;
+    if (press.turned === undefined || press.turned !== view.rig.peek()) return;
+    const [x, y] = view.pixelOf(pivot);
+    view.pan(press.at[0] - x, press.at[1] - y);
+    press.turned = view.rig.peek();
   }
 
   function orbit(press: Press, dx: number, dy: number): void {
@@ -226,6 +249,7 @@ export function followPointer(around: PointerSurroundings): () => void {
     press.owed = press.pivot === undefined ? [x + dx, y + dy] : [0, 0];
     if (press.pivot === undefined || (x + dx === 0 && y + dy === 0)) return;
     view.orbit(press.pivot || undefined, x + dx, y + dy);
+    press.turned = view.rig.peek();
   }
 
   const move = (event: PointerEvent): void => {
@@ -271,9 +295,9 @@ export function followPointer(around: PointerSurroundings): () => void {
       const kind = session.hand.peek() as Trail['kind'];
       const points = press.trail;
       around.showTrail(undefined);
-      if (points.length > 1 || kind === 'brush') attempt(around, chooseTrail(around, { kind, points }, event));
+      if (points.length > 1 || kind === 'brush') chooseTrail(around, { kind, points }, event);
     } else if (!press.hasMoved && press.button === 0 && session.hand.peek() === 'grow') {
-      attempt(around, growAt(around, ...press.at, event));
+      growAt(around, ...press.at, event);
     }
   };
 

@@ -1,7 +1,7 @@
 import type { Signal } from '@preact/signals';
 import { SHAPES } from '../choosing/drafting.js';
 import { type KeyAct, registerKeys } from '../keys/keys.js';
-import { attempt, chooseTrail, growAt, type PointerSurroundings, type Trail } from './pointer.js';
+import { chooseTrail, growAt, type PointerSurroundings, type Trail } from './pointer.js';
 
 /** Degrees a press of an arrow key turns, as pixels of a drag; and pixels it shifts or moves the cross. */
 const TURN = 24;
@@ -22,6 +22,8 @@ export function sceneKeys(
   const isChoosing = (): boolean => hasScan() && session.hand.peek() !== 'turn';
   const isDrawing = (): boolean => isChoosing() && trail.peek() !== undefined;
   const hasDraft = (): boolean => session.draft.peek() !== undefined;
+  /** Or will be once a gesture is looked up: the key that follows at once is meant for it. */
+  const isDrafting = (): boolean => hasDraft() || drafting.awaited.peek() > 0;
   const at = (): readonly [number, number] => {
     const { width, height } = view.rig.peek();
     return cross.peek() ?? [width / 2, height / 2];
@@ -34,13 +36,13 @@ export function sceneKeys(
   const choose = (keys: { shiftKey: boolean; altKey: boolean }): void => {
     const hand = session.hand.peek();
     cross.value = at();
-    if (hand === 'grow') attempt(around, growAt(around, ...at(), keys));
+    if (hand === 'grow') growAt(around, ...at(), keys);
     else if (hand !== 'turn') trail.value = { kind: hand, points: [...(trail.peek()?.points ?? []), at()] };
   };
   const close = (): void => {
     const drawn = trail.peek();
     trail.value = undefined;
-    if (drawn) attempt(around, chooseTrail(around, drawn, { shiftKey: hasDraft(), altKey: false }));
+    if (drawn) chooseTrail(around, drawn, { shiftKey: hasDraft(), altKey: false });
   };
   const arrows = [
     ['ArrowLeft', -1, 0],
@@ -102,8 +104,8 @@ export function sceneKeys(
         },
       }),
     ),
-    { key: 'Enter', words: 'Keep what was chosen', when: hasDraft, act: () => void drafting.keep() },
-    { key: 'Escape', words: 'Let go of what was chosen', when: hasDraft, act: drafting.drop },
+    { key: 'Enter', words: 'Keep what was chosen', when: isDrafting, act: () => void drafting.keep() },
+    { key: 'Escape', words: 'Let go of what was chosen', when: isDrafting, act: drafting.drop },
     { key: 'Backspace', words: 'Take back the last patch', when: hasDraft, act: drafting.back },
     { key: 'Enter', words: 'Close the outline', when: isDrawing, act: close },
     {

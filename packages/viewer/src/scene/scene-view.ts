@@ -97,6 +97,10 @@ export class SceneView {
           this.#firstLook();
         });
       }),
+      effect(() => {
+        const isBehind = this.#painter.isBehind.value || this.isMoving.value || this.#isLively.value;
+        canvas.setAttribute('aria-busy', String(isBehind));
+      }),
       effect(() => this.#recolor()),
       effect(() => void this.#fetchSelected()),
       effect(() => this.#showMarks()),

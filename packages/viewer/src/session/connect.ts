@@ -24,7 +24,7 @@ export function connectMeasurer(): Measurer {
     glimpse: (ray, grow, within) => ask((remote) => remote.glimpse(ray, grow, within)),
     choose: (steps) => ask((remote) => remote.choose(steps)),
     suggest: (steps) => ask((remote) => remote.suggest(steps)),
-    tryStep: (plan, steps) => ask((remote) => remote.tryStep(plan, steps)),
+    tryStep: (plan, steps, by) => ask((remote) => remote.tryStep(plan, steps, by)),
     profile: (plan, section, tolerance) => ask((remote) => remote.profile(plan, section, tolerance)),
     relations: (plan, ids) => ask((remote) => remote.relations(plan, ids)),
     deliver: (plan, what, onProgress) => ask((remote) => remote.deliver(plan, what, proxy(onProgress))),

@@ -201,11 +201,16 @@ export function createSession({ measurer, keep }: SessionOptions): Session {
     }
   }
 
+  /** What was kept of the last session. */
+  const lastKept = keep && (async () => await Promise.all([keep.loadHistory(), keep.loadScan()]))();
+  /** Once it is known: what is opened before that would be put aside for it. */
+  const isKnown: Promise<unknown> = Promise.resolve(lastKept).catch(() => undefined);
+
   /** Brings back what was kept: the plan first, then the scan, on which it is run. */
   async function restore(): Promise<void> {
-    if (keep === undefined) return;
+    if (lastKept === undefined) return;
     try {
-      const [kept, from] = await Promise.all([keep.loadHistory(), keep.loadScan()]);
+      const [kept, from] = await lastKept;
       if (kept) history.reset(kept);
       if (from === 'pump') await openPumpScan();
       else if (from) await openScanFile(from.file, from.options);
@@ -238,10 +243,12 @@ export function createSession({ measurer, keep }: SessionOptions): Session {
     restored: restore(),
 
     async openFile(file, options = {}) {
-      if (await isPlanFile(file)) return await openPlanFile(file);
+      const [isPlan] = await Promise.all([isPlanFile(file), isKnown]);
+      if (isPlan) return await openPlanFile(file);
       if (await openScanFile(file, { name: file.name, ...options })) await keeping?.saveScan(origin);
     },
     async openPump() {
+      await isKnown;
       if (await openPumpScan()) await keeping?.saveScan(origin);
     },
     async readAgain(options) {

@@ -74,7 +74,7 @@ export function createMeasurer(base: string, finder: ProfileFinder = finderInPla
   let open: Open | undefined;
   let opening: AbortController | undefined;
   const choices = new Latest();
-  const trials = new Latest();
+  const trials = { draft: new Latest(), cut: new Latest(), stretch: new Latest(), frame: new Latest() };
   const profiles = new Latest();
   const glimpses = new Latest();
 
@@ -247,10 +247,10 @@ export function createMeasurer(base: string, finder: ProfileFinder = finderInPla
       return { suggestion };
     },
 
-    async tryStep(plan, steps): Promise<StepView> {
+    async tryStep(plan, steps, by): Promise<StepView> {
       const one = theOpen();
       const { id, step } = steps.at(-1)!;
-      const { isLatest } = trials.ask();
+      const { isLatest } = trials[by].ask();
       await nextTurn();
       if (!isLatest()) return { id, step, moot: true };
       const tried = { ...plan, steps: [...plan.steps, ...steps] };

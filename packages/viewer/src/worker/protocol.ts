@@ -42,9 +42,9 @@ export interface Measurer {
   suggest(steps: readonly RegionStep[]): Promise<Suggested>;
   /**
    * Steps tried on top of the plan without being part of it: a fit beside the pointer, a frame or a section while it is dragged. What
-   * the last of them gives; later calls make earlier ones moot.
+   * the last of them gives; later calls by the same part of the page make earlier ones moot.
    */
-  tryStep(plan: Plan, steps: readonly Step[]): Promise<StepView>;
+  tryStep(plan: Plan, steps: readonly Step[], by: TrialBy): Promise<StepView>;
   /**
    * The outlines of a section of the plan as lines and arcs, within a tolerance, mm; one whose profile the section's step asks for, as
    * asked there. Outlines too short to tell are left out. Later calls make earlier ones moot.
@@ -56,6 +56,9 @@ export interface Measurer {
   /** Files as the plan's `deliver` steps would write them: of one step given here, or of all in the plan. */
   deliver(plan: Plan, what: DeliverRequest, onProgress: (file: string) => void): Promise<readonly DeliveredFile[]>;
 }
+
+/** The part of the page that tries a step. */
+export type TrialBy = 'draft' | 'cut' | 'stretch' | 'frame';
 
 export interface OpenOptions {
   readonly name: string;
