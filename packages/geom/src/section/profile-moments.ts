@@ -37,7 +37,12 @@ export function lineLoss(m: Float64Array, at: number): number {
 
 /** Weighted sum of squared distances left by Pratt's circle: never more than the line's. */
 export function arcLoss(m: Float64Array, at: number): number {
-  return Math.min(lineLoss(m, at), m[at] * Math.max(0, smallestRoot(m, at)));
+  return Math.min(lineLoss(m, at), circleLoss(m, at));
+}
+
+/** Weighted sum of squared distances left by Pratt's circle, of points that do not lie on a line. */
+export function circleLoss(m: Float64Array, at: number): number {
+  return m[at] * Math.max(0, smallestRoot(m, at));
 }
 
 /** Pratt's circle, about the stretch's own origin; undefined where the points lie on a line. */

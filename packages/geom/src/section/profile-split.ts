@@ -1,4 +1,4 @@
-import { addPoint, arcLoss, lineLoss, MOMENTS } from './profile-moments.js';
+import { addPoint, circleLoss, lineLoss, MOMENTS } from './profile-moments.js';
 import type { Outline } from './profile-outline.js';
 import { lossBy, lossOf, walkFrom } from './profile-sums.js';
 import { beginWalk, passOn, STATE, takeIn } from './profile-wave.js';
@@ -124,6 +124,9 @@ function chooseShapes(outline: Outline, chain: Stretch[], sigma: number): boolea
   return changed;
 }
 
+/** Starts that can never win again are looked for at every so manieth node. */
+const LOOKED_THROUGH = 8;
+
 function bestChain(outline: Outline, nodes: readonly number[], sigma: number, minimumPoints: number): Stretch[] {
   const { flat, weights, wave } = outline;
   const n = flat.length / 2;
@@ -143,7 +146,18 @@ function bestChain(outline: Outline, nodes: readonly number[], sigma: number, mi
   opening[0] = opening[1] = 0;
   /** Node at which a start lost for good, to a piece of the same shape starting there. */
   const lostAt = new Int32Array(2 * count).fill(count);
+  /** Per start, what its line and its arc left when last worked out: never more than they leave later. */
+  const lines = new Float64Array(count);
+  const arcs = new Float64Array(count);
+  const take = (end: number, i: number, cost: number): void => {
+    // Of equals the first, in whatever order they come.
+    if (cost > best[end] || (cost === best[end] && i >= from[end])) return;
+    best[end] = cost;
+    from[end] = i;
+  };
   let open: number[] = [0];
+  const isOpen = new Uint8Array(count);
+  isOpen[0] = 1;
   for (let j = 1; j < count; j++) {
     for (const i of open) {
       const at = i * MOMENTS;
@@ -161,38 +175,43 @@ function bestChain(outline: Outline, nodes: readonly number[], sigma: number, mi
         const doubt = takeIn(states, i * STATE, moments, at, weights[q], 1, x, y, x * x + y * y);
         unsure[i] += doubt * wave.white * wave.white * per;
       }
-      if (nodes[j] - nodes[i] < minimumPoints) continue;
-      const asLine = opening[2 * i] + lineLoss(moments, at) * per + unsure[i] - restart + prices.line;
-      const asArc = opening[2 * i + 1] + arcLoss(moments, at) * per + unsure[i] - restart + prices.arc;
-      if (asLine < best[2 * j]) {
-        best[2 * j] = asLine;
-        from[2 * j] = i;
-      }
-      if (asArc < best[2 * j + 1]) {
-        best[2 * j + 1] = asArc;
-        from[2 * j + 1] = i;
-      }
     }
+    const consider = (i: number): void => {
+      if (nodes[j] - nodes[i] < minimumPoints) return;
+      const line = opening[2 * i] + unsure[i] - restart + prices.line;
+      const arc = opening[2 * i + 1] + unsure[i] - restart + prices.arc;
+      const arcMay = arc + arcs[i] * per <= best[2 * j + 1];
+      if (!arcMay && line + lines[i] * per > best[2 * j]) return;
+      lines[i] = lineLoss(moments, i * MOMENTS);
+      take(2 * j, i, line + lines[i] * per);
+      if (!arcMay) return;
+      arcs[i] = Math.min(lines[i], circleLoss(moments, i * MOMENTS));
+      take(2 * j + 1, i, arc + arcs[i] * per);
+    };
+    // What won last mostly wins again; of what then costs more without its residuals they need not be worked out.
+    for (const i of new Set([from[2 * j - 2], from[2 * j - 1]])) if (isOpen[i]) consider(i);
+    for (const i of open) consider(i);
     opening[2 * j] = Math.min(best[2 * j], best[2 * j + 1] - prices.tangency);
     opening[2 * j + 1] = Math.min(best[2 * j + 1], best[2 * j] - prices.tangency);
     const still: number[] = [];
     for (const i of open) {
       if (nodes[j] - nodes[i] >= minimumPoints) {
-        const at = i * MOMENTS;
+        if (j % LOOKED_THROUGH === 0 && Math.max(lostAt[2 * i], lostAt[2 * i + 1]) === count) {
+          lines[i] = lineLoss(moments, i * MOMENTS);
+          arcs[i] = Math.min(lines[i], circleLoss(moments, i * MOMENTS));
+        }
         const least = unsure[i] - 2 * restart;
-        if (lostAt[2 * i] === count && opening[2 * i] + lineLoss(moments, at) * per + least >= opening[2 * j])
-          lostAt[2 * i] = j;
-        if (
-          lostAt[2 * i + 1] === count &&
-          opening[2 * i + 1] + arcLoss(moments, at) * per + least >= opening[2 * j + 1]
-        )
+        if (lostAt[2 * i] === count && opening[2 * i] + lines[i] * per + least >= opening[2 * j]) lostAt[2 * i] = j;
+        if (lostAt[2 * i + 1] === count && opening[2 * i + 1] + arcs[i] * per + least >= opening[2 * j + 1])
           lostAt[2 * i + 1] = j;
       }
       const lost = Math.max(lostAt[2 * i], lostAt[2 * i + 1]);
       if (lost === count || nodes[j] - nodes[lost] < minimumPoints) still.push(i);
+      else isOpen[i] = 0;
     }
     open = still;
     open.push(j);
+    isOpen[j] = 1;
   }
   const chain: Stretch[] = [];
   let shape = best[2 * count - 1] < best[2 * count - 2] ? 1 : 0;

@@ -123,11 +123,11 @@ export function profileOf(section: Section, index = 0, options: ProfileOptions =
   let outline = plain;
   let noise = outlineNoise(outline);
   let sigma = Math.max(noise, floor);
-  let stretches: Stretch[] = [];
+  let stretches = splitAround(plain, byHand, sigma, minimumPoints);
   const highest = Math.max(HIGHEST, 4 * noise);
   const wavy =
     options.tolerance === undefined && looksWavy(plain)
-      ? wavyChain(plain, byHand, sigma, floor, highest, minimumPoints)
+      ? wavyChain(plain, stretches, byHand, sigma, floor, highest, minimumPoints)
       : undefined;
   const waves = wavy?.waves;
   if (wavy) {
@@ -136,7 +136,7 @@ export function profileOf(section: Section, index = 0, options: ProfileOptions =
     outline = wavyOutline(plain, sigma, wavy.waves);
   }
   for (let pass = 0; pass < 4 && !wavy; pass++) {
-    stretches = splitAround(outline, byHand, sigma, minimumPoints);
+    if (pass > 0) stretches = splitAround(outline, byHand, sigma, minimumPoints);
     const runs = residualRuns(outline, stretches.map(innerPart));
     noise = spreadOf(runs);
     const next = Math.max(noise * Math.sqrt(correlationInflation(runs.map((r) => r.residuals))), floor);
