@@ -31,6 +31,8 @@ export default defineConfig({
           fileParallelism: false,
           maxWorkers: 1,
           retry: 2,
+          // Of a page on a busy machine.
+          expect: { poll: { timeout: 20_000 } },
           sequence: { groupOrder: 1 },
         },
       },

@@ -5,6 +5,7 @@ import { firstLook } from '../../packages/viewer/src/scene/first-look.js';
 import { fitted, lookingFrom, pixelOf, type Rig } from '../../packages/viewer/src/scene/rig.js';
 import { drawnSurface } from '../../packages/viewer/src/worker/drawn-surface.js';
 import { part } from '../geom/plan-part.js';
+import { atRest } from './at-rest.js';
 
 /** The block of the plan tests, with the noise of a fine scan. */
 export const block = part({ noise: 0.02, step: 1 });
@@ -27,7 +28,7 @@ export interface BlockPicture {
 export async function openBlock(page: Page): Promise<BlockPicture> {
   await page.locator('input[type=file]').setInputFiles(blockFile);
   await page.locator('.triad').waitFor();
-  await page.waitForTimeout(400);
+  await atRest(page);
   return blockPicture(page, firstLook(drawnSurface(block.scan)));
 }
 

@@ -1,4 +1,5 @@
 import type { Download, Page } from 'playwright-core';
+import { atRest } from './at-rest.js';
 import type { PumpPicture } from './pump-picture.js';
 
 declare global {
@@ -32,7 +33,10 @@ export async function sceneBox(page: Page): Promise<{ x: number; y: number; widt
 }
 
 /** Once the pump is there, with its view. */
-export const untilOpen = (page: Page): Promise<unknown> => page.locator('.triad').waitFor({ timeout: 60_000 });
+export async function untilOpen(page: Page): Promise<void> {
+  await page.locator('.triad').waitFor({ timeout: 60_000 });
+  await atRest(page);
+}
 
 /** Once what was chosen is fitted and can be kept; `before` is what the card told before. */
 export const untilFitted = (page: Page, before: string): Promise<unknown> =>
@@ -55,6 +59,15 @@ export const untilRows = (page: Page, count: number): Promise<unknown> =>
   page.waitForFunction((n) => document.querySelectorAll('.job-sheet tbody .balloon').length === n, count, {
     timeout: 30_000,
   });
+
+/** Once the section drawn is told apart into lines and arcs, and laid out. */
+export async function untilProfiled(page: Page): Promise<void> {
+  await page
+    .locator('.profile-bar')
+    .getByText(/\d lines?, \d+ arcs?/)
+    .waitFor({ timeout: 60_000 });
+  await atRest(page);
+}
 
 /** The middle of the longest curve of a section's drawing that stays within a radius of a place, its own mm; pixels of the page. */
 export const longestCurveBy = (

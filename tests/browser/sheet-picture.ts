@@ -1,4 +1,5 @@
 import type { Page } from 'playwright-core';
+import { atRest } from './at-rest.js';
 
 /** A section drawing as a page shows it. */
 export interface SheetPicture {
@@ -9,7 +10,7 @@ export interface SheetPicture {
 }
 
 /** A drawing that has not changed for so long is taken for drawn, ms: a cut just typed comes a moment after its drawing's frame. */
-const AT_REST = 600;
+const UNCHANGED = 600;
 
 const readSheet = (page: Page) =>
   page.locator('.section-drawing .sheet > svg').evaluate((svg) => {
@@ -23,7 +24,8 @@ const readSheet = (page: Page) =>
 export async function sheetPicture(page: Page): Promise<SheetPicture> {
   let read = await readSheet(page);
   for (;;) {
-    await page.waitForTimeout(AT_REST);
+    await page.waitForTimeout(UNCHANGED);
+    await atRest(page);
     const again = await readSheet(page);
     const isSame = JSON.stringify(again) === JSON.stringify(read);
     read = again;

@@ -26,8 +26,6 @@ export class Fingers {
   /** Puts fingers down, moves them in so many steps and takes them off. */
   async drag(from: readonly Place[], to: readonly Place[], steps = 8): Promise<void> {
     for (let count = 1; count <= from.length; count++) await this.#tell('touchStart', from.slice(0, count));
-    // What a turn goes about is looked up first.
-    await new Promise((resolve) => setTimeout(resolve, 300));
     for (let step = 1; step <= steps; step++)
       await this.#tell(
         'touchMove',

@@ -1,6 +1,7 @@
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { seriousFindings } from './accessibility.js';
+import { atRest } from './at-rest.js';
 import { builtPage } from './built-page.js';
 import { pagePixel, sceneBox, toldOf, untilFitted, untilOpen, untilRows } from './main-job.js';
 import { openBrowser, watchedPage } from './open-browser.js';
@@ -86,8 +87,8 @@ describe.each(screens)('on $name', ({ width, height, colorScheme, hasTouch }) =>
       await page.keyboard.press('Escape');
     }
     await page.keyboard.press('s');
-    await page.locator('.section-drawing').waitFor();
-    await page.waitForTimeout(500);
+    await page.locator('.section-drawing .curve').first().waitFor();
+    await atRest(page);
     await check();
     expect(errors).toEqual([]);
     await page.context().close();

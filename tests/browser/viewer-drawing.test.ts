@@ -8,6 +8,7 @@ import { scanPump } from '../../examples/pump/scan-pump.js';
 import { seriousFindings } from './accessibility.js';
 import { block, blockFile } from './block-picture.js';
 import { builtPage } from './built-page.js';
+import { untilProfiled } from './main-job.js';
 import { openBrowser, watchedPage } from './open-browser.js';
 import { pixelsOf } from './pixels.js';
 import { type Served, serveFolder } from './serve-folder.js';
@@ -84,10 +85,7 @@ async function cutAt(page: Page, at: number, cut?: string): Promise<void> {
 /** Keeps it and waits for its profile. */
 async function keepAndProfile(page: Page): Promise<void> {
   await page.keyboard.press('Enter');
-  await page
-    .locator('.profile-bar')
-    .getByText(/\d lines?, \d+ arcs?/)
-    .waitFor({ timeout: 30_000 });
+  await untilProfiled(page);
 }
 
 /** A number written on the card or the job sheet behind a name. */

@@ -6,6 +6,7 @@ import { datumFrame, vec3 } from '@fettle/geom';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { circlesByKernel } from '../io/step-kernel.js';
+import { atRest } from './at-rest.js';
 import { builtPage } from './built-page.js';
 import { type Replayed, replayed } from './handed-over.js';
 import {
@@ -18,6 +19,7 @@ import {
   toldOf,
   untilFitted,
   untilOpen,
+  untilProfiled,
   untilRows,
 } from './main-job.js';
 import { openBrowser, watchedPage } from './open-browser.js';
@@ -118,9 +120,9 @@ describe('three faces, a datum frame on them, a section, a hole, handed over', (
     // A drag that begins on empty paper turns the pump about its middle, until the three faces are seen.
     await page.mouse.move(x + 20, y + height / 2);
     await page.mouse.down();
-    await page.waitForTimeout(300);
     await page.mouse.move(x + 20 - 60, y + height / 2 + 60);
     await page.mouse.up();
+    await atRest(page);
     picture = picture.turned(-60, 60);
 
     await named(page, 'Grow').click();
@@ -153,8 +155,7 @@ describe('three faces, a datum frame on them, a section, a hole, handed over', (
     await page.keyboard.type('-1');
     await page.keyboard.press('Enter');
     await named(page, 'Keep section').click();
-    await page.waitForFunction(() => document.querySelector('tr[data-id="section-1"]'));
-    await page.waitForTimeout(1000);
+    await untilProfiled(page);
     const rim = await longestCurveBy(page, trueFrame(picture).toFrame(picture.truth.onScan['left-hole'].center), 11);
     await page.mouse.click(...rim);
     await page.locator('.stretch-card .main:enabled').click();
@@ -236,10 +237,9 @@ describe('three faces, a datum frame on them, a section, a hole, handed over', (
     await keyboard.type('-1');
     await press('Enter');
     await press('Enter');
-    await page.waitForFunction(() => document.querySelector('tr[data-id="section-1"]'));
+    await untilProfiled(page);
     // A piece as round as the bolt holes, or the feet's corners: 9 mm.
     const isHole = async () => /^arc, radius (8\.[5-9]|9\.)/.test((await page.locator('.readout').textContent()) ?? '');
-    await page.waitForTimeout(1500);
     for (let i = 0; i < 200 && !(await isHole()); i++) await press('.');
     expect(await isHole()).toBe(true);
     await press('Space');

@@ -3,6 +3,7 @@ import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { firstLook } from '../../packages/viewer/src/scene/first-look.js';
 import { drawnSurface } from '../../packages/viewer/src/worker/drawn-surface.js';
+import { atRest } from './at-rest.js';
 import { block, blockFile, blockPicture } from './block-picture.js';
 import { builtPage } from './built-page.js';
 import { blockPlan, planFile, rowOf, valueTold } from './measured-block.js';
@@ -85,7 +86,7 @@ test('the colors the scanner saw are shown when asked for', async () => {
   for (let i = 0; i < colors.length; i += 3) colors.set([210, 70, 40], i);
   await choose(page, { ...blockFile, buffer: Buffer.from(bytesOf(writePly({ ...block.scan, colors }))) });
   await page.locator('.triad').waitFor();
-  await page.waitForTimeout(400);
+  await atRest(page);
   const picture = await blockPicture(page, firstLook(drawnSurface(block.scan)));
   const [x, y] = picture.pixelOf([20, 60, 0]);
   const look = async (): Promise<number> => warmth((await pixelsOf(page.locator('body'))).at(x, y));

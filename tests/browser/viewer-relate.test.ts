@@ -1,5 +1,6 @@
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { atRest } from './at-rest.js';
 import { builtPage } from './built-page.js';
 import { blockPlan, measuredBlock, planOf, rowOf, valueTold } from './measured-block.js';
 import { openBrowser } from './open-browser.js';
@@ -138,7 +139,7 @@ describe('the datum frame', () => {
     expect((await valueTold(page, 'ball', 'x')).value).toBeCloseTo(-before, 1);
 
     await page.getByRole('button', { name: 'Look from z', exact: true }).click({ force: true });
-    await page.waitForTimeout(400);
+    await atRest(page);
     const places = await page
       .locator('.frame-letters text')
       .evaluateAll((texts) =>

@@ -1,6 +1,7 @@
 import type { Vec3 } from '@fettle/geom';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, expect, test } from 'vitest';
+import { atRest } from './at-rest.js';
 import { type BlockPicture, openBlock } from './block-picture.js';
 import { builtPage } from './built-page.js';
 import { measuredBlock } from './measured-block.js';
@@ -65,7 +66,7 @@ async function withSpot(): Promise<{
 
 /** The scene alone: what lies over it has amber of its own. */
 async function spotSeen(page: Page): Promise<ReturnType<typeof amber>> {
-  await page.waitForTimeout(500);
+  await atRest(page);
   await page.locator('.draft-card').evaluate((card) => card.setAttribute('hidden', ''));
   const { x, y } = (await page.locator('.scene > canvas').boundingBox())!;
   const { middle, width } = amber(await pixelsOf(page.locator('.scene > canvas')));
@@ -81,11 +82,13 @@ test('one finger turns about the place it is on, which stays under it', async ()
   const axis = page.getByRole('button', { name: 'Look from z', exact: true });
   const letter = (await axis.boundingBox())!;
   await fingers.drag([spot], [[spot[0] + 90, spot[1] + 20]]);
-  const after = await spotSeen(page);
-  expect(between(after.middle, spot)).toBeLessThan(4);
-  // And it is turned: the letters of the triad went on.
-  const now = (await axis.boundingBox())!;
-  expect(Math.hypot(now.x - letter.x, now.y - letter.y)).toBeGreaterThan(5);
+  // It is turned: the letters of the triad went on.
+  const turned = async (): Promise<number> => {
+    const now = (await axis.boundingBox())!;
+    return Math.hypot(now.x - letter.x, now.y - letter.y);
+  };
+  await expect.poll(turned).toBeGreaterThan(5);
+  await expect.poll(async () => between((await spotSeen(page)).middle, spot)).toBeLessThan(4);
   expect(errors).toEqual([]);
   await page.context().close();
 }, 90_000);
@@ -158,7 +161,7 @@ test('on the drawing of a section two fingers shift and enlarge, one shifts', as
   await page.getByRole('button', { name: 'Section' }).tap();
   await page.locator('.section-drawing .curve').first().waitFor({ timeout: 20_000 });
   const fingers = await Fingers.on(page);
-  await page.waitForTimeout(1000);
+  await atRest(page);
   const { x: left, y: top, width, height } = (await page.locator('.section-drawing .sheet').boundingBox())!;
   const [x, y] = [left + width / 2, top + height / 2];
   const places = async (): Promise<readonly [Place, Place]> => {

@@ -1,12 +1,23 @@
 import { mkdtemp, readFile, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { checkPlan, fitPlane, growRegion, type Plan, type RegionStep, type Step, type Vec3 } from '@fettle/geom';
+import {
+  checkPlan,
+  type FettleError,
+  fitPlane,
+  growRegion,
+  type Plan,
+  type RegionStep,
+  runPlan,
+  type Step,
+  type Vec3,
+} from '@fettle/geom';
 import { bytesOf, writePly } from '@fettle/io';
 import { measureFile, readPlan } from '@fettle/io/node';
 import { strFromU8, unzipSync } from 'fflate';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { createMeasurer } from '../../packages/viewer/src/worker/measurer.js';
+import { finderInPlace, type ProfileFinder } from '../../packages/viewer/src/worker/profile-finder.js';
 import { part } from '../geom/plan-part.js';
 
 // The worker's answers, asked in this thread; expected values from the part's true places, the library or the command.
@@ -157,6 +168,78 @@ test('a step tried leaves the plan as it was', async () => {
   expect(bad.refusal).toMatchObject({ code: 'step-waits', step: 'far' });
   const moot = await Promise.all([measurer.tryStep(plan, [frame], 'frame'), measurer.tryStep(plan, [frame], 'frame')]);
   expect(moot.map((one) => one.moot)).toEqual([true, undefined]);
+});
+
+describe('a profile that has a row', () => {
+  const cut = { step: 'section', id: 'cut', plane: 'top', offset: -10 } as const;
+  const withRow: Plan = checkPlan({
+    ...plan,
+    steps: [...faces, { ...cut, profile: { near: at([48, 30, -10]), tolerance: 0.05 } }],
+  });
+
+  /** A measurer whose profiles are found when they are let. */
+  async function held() {
+    let [asked, go] = [0, () => {}];
+    const waits = new Promise<void>((resolve) => {
+      go = resolve;
+    });
+    const inPlace = finderInPlace();
+    const finder: ProfileFinder = {
+      ...inPlace,
+      async find(...given) {
+        asked++;
+        await waits;
+        return structuredClone(await inPlace.find(...structuredClone(given)));
+      },
+    };
+    const one = createMeasurer('http://localhost/', finderInPlace(), finder);
+    await one.open(new Blob([ply]), { name: 'block.ply' }, () => {});
+    return { one, go, asked: () => asked };
+  }
+
+  test('is found beside: what follows a pointer is answered meanwhile, and the results are those of the library', async () => {
+    const { one, go, asked } = await held();
+    await one.run(plan);
+    let isDone = false;
+    const run = one.run(withRow).finally(() => {
+      isDone = true;
+    });
+    await expect.poll(asked).toBe(1);
+    expect(await one.pick(down([70, 40, 0]))).toBeDefined();
+    expect((await one.tryStep(plan, [cut], 'cut')).section).toBeDefined();
+    expect((await one.points('top')).points.length).toBeGreaterThan(0);
+    expect(isDone).toBe(false);
+    go();
+    const row = (await run).steps.find(({ id }) => id === 'cut')!.row!;
+    const told = runPlan(withRow, scan).sheet.find(({ id }) => id === 'cut')!;
+    expect(row.values.length).toBeGreaterThan(0);
+    expect(row.values.map(({ value }) => value)).toEqual(told.values.map(({ value }) => value));
+    // Run again it is known, also after the step was taken out.
+    await one.run(plan);
+    await one.run(withRow);
+    expect(asked()).toBe(1);
+  });
+
+  test('is not looked for again once it was drawn', async () => {
+    const { one, asked } = await held();
+    await one.run({ ...plan, steps: [...faces, cut] });
+    expect((await one.profile({ ...plan, steps: [...faces, cut] }, 'cut', 0.05)).pieces).toHaveLength(3);
+    const { steps } = await one.run(withRow);
+    expect(steps.find(({ id }) => id === 'cut')!.row!.values.length).toBeGreaterThan(0);
+    expect(asked()).toBe(0);
+  });
+
+  test('that cannot be found is refused as in a plan', async () => {
+    const { one, go } = await held();
+    go();
+    const place = at([48, 30, -10]);
+    const nowhere = { ...cut, profile: { pieces: [{ from: place, to: place, as: 'arc' }] } } as const;
+    const bad = checkPlan({ ...plan, steps: [...faces, nowhere] });
+    const { steps } = await one.run(bad);
+    const error = (await thrown((async () => runPlan(bad, scan))())) as FettleError | undefined;
+    expect(error).toBeDefined();
+    expect(steps.find(({ id }) => id === 'cut')!.refusal?.code).toBe(error!.code);
+  });
 });
 
 describe('relations', () => {

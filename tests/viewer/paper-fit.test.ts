@@ -6,7 +6,14 @@ import {
   lackingWords,
   withHandSize,
 } from '../../packages/viewer/src/paper/by-hand-choice.js';
-import { changedFit, knownDiameter, withDirection, withKnown } from '../../packages/viewer/src/paper/fit-change.js';
+import {
+  changedFit,
+  knownDiameter,
+  knownHalfAngle,
+  withDirection,
+  withHalfAngle,
+  withKnown,
+} from '../../packages/viewer/src/paper/fit-change.js';
 
 const fit = { step: 'fit', id: 'hole', shape: 'circle', to: 'all' } as const;
 const form: ByHandForm = {
@@ -85,6 +92,21 @@ describe('a fit is changed', () => {
     expect(withKnown(fit, known).known).toEqual({ diameter: { value: 18, uncertainty: 0.04, prior: true } });
     expect(withKnown({ ...fit, known: { diameter: 18 } }, { by: 'scan' })).toEqual(fit);
     expect(knownDiameter(withKnown(fit, { by: 'row', from: 'caliper-1' }))).toEqual({ by: 'row', from: 'caliper-1' });
+  });
+
+  test('the half-angle of a cone is given in degrees, or weighed in; what else is known stays', () => {
+    const cone = { ...fit, shape: 'cone', known: { direction: 'top' } } as const;
+    const given = withHalfAngle(cone, { by: 'number', value: 45 });
+    expect(given.known).toEqual({ direction: 'top', halfAngle: 45 });
+    expect(() =>
+      checkPlan({ version: 1, title: 'Countersink', steps: [{ ...given, known: { halfAngle: 45 } }] }),
+    ).not.toThrow();
+    const weighed = { by: 'number', value: 45, uncertainty: 0.5, prior: true } as const;
+    expect(withHalfAngle(given, weighed).known?.halfAngle).toEqual({ value: 45, uncertainty: 0.5, prior: true });
+    expect(knownHalfAngle(withHalfAngle(given, weighed))).toEqual(weighed);
+    expect(knownHalfAngle(given)).toEqual({ by: 'number', value: 45 });
+    expect(knownHalfAngle(withHalfAngle(given, { by: 'scan' }))).toEqual({ by: 'scan' });
+    expect(withHalfAngle(given, { by: 'scan' })).toEqual(cone);
   });
 
   test('its direction is taken from a row', () => {

@@ -74,30 +74,30 @@ function withThreads() {
 test('a thread of its own finds what is found in place, and is kept', async () => {
   const { threads, finder } = withThreads();
   for (let time = 0; time < 2; time++) {
-    const asked = finder.find(section, 0, 0.05);
+    const asked = finder.find(section, 0, { tolerance: 0.05 });
     await threads[0]!.answer();
     const { pieces } = await asked;
-    expect(pieces).toEqual((await finderInPlace().find(section, 0, 0.05)).pieces);
+    expect(pieces).toEqual((await finderInPlace().find(section, 0, { tolerance: 0.05 })).pieces);
     // The circle the points were laid on.
     expect(pieces).toHaveLength(1);
-    expect(pieces[0]!.radius).toBeCloseTo(10, 6);
+    expect((pieces[0]!.shape as { readonly radius: number }).radius).toBeCloseTo(10, 6);
   }
   expect(threads).toHaveLength(1);
 });
 
 test('of the section only the outline asked for is handed over', async () => {
   const { threads, finder } = withThreads();
-  void finder.find(section, 1, 0.05).catch(() => undefined);
+  void finder.find(section, 1, { tolerance: 0.05 }).catch(() => undefined);
   const [given] = threads[0]!.asked!;
   expect(given.polylines.map(({ flat }) => flat.length)).toEqual([0, 6]);
 });
 
 test('an outline too short is refused with the code it has in place', async () => {
   const { threads, finder } = withThreads();
-  const asked = finder.find(section, 1, 0.05);
+  const asked = finder.find(section, 1, { tolerance: 0.05 });
   await threads[0]!.answer();
   const inPlace = (await finderInPlace()
-    .find(section, 1, 0.05)
+    .find(section, 1, { tolerance: 0.05 })
     .catch((error: unknown) => error)) as FettleError;
   await expect(asked).rejects.toBeInstanceOf(FettleError);
   await expect(asked).rejects.toMatchObject({ code: 'profile-too-short', message: inPlace.message });
@@ -105,11 +105,11 @@ test('an outline too short is refused with the code it has in place', async () =
 
 test('stopped at work, its thread ends and another begins with the next outline', async () => {
   const { threads, finder } = withThreads();
-  const asked = finder.find(section, 0, 0.05);
+  const asked = finder.find(section, 0, { tolerance: 0.05 });
   finder.stop();
   await expect(asked).rejects.toMatchObject({ code: 'aborted' });
   expect(threads[0]!.isEnded).toBe(true);
-  const again = finder.find(section, 0, 0.05);
+  const again = finder.find(section, 0, { tolerance: 0.05 });
   await threads[1]!.answer();
   expect((await again).pieces).toHaveLength(1);
   finder.stop();
@@ -118,7 +118,7 @@ test('stopped at work, its thread ends and another begins with the next outline'
 
 test('a thread that breaks is said', async () => {
   const { threads, finder } = withThreads();
-  const asked = finder.find(section, 0, 0.05);
+  const asked = finder.find(section, 0, { tolerance: 0.05 });
   threads[0]!.onerror!();
   await expect(asked).rejects.toMatchObject({
     code: 'unexpected',

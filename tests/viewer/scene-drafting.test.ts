@@ -80,6 +80,17 @@ describe('a draft', () => {
     expect(known.fit?.step).toMatchObject({ known: { diameter: 'pin' } });
   });
 
+  test('takes the half-angle of a cone that is known', async () => {
+    const block = await onBlock();
+    block.drafting.add(grow(WALL));
+    await fitted(block);
+    // No cone is there; what is known goes with the shape that has it.
+    block.drafting.known.value = { halfAngle: 30, diameter: 16 };
+    expect((await fitted(block)).fit?.step).toMatchObject({ shape: 'cylinder', known: { diameter: 16 } });
+    block.drafting.shape.value = 'cone';
+    expect((await fitted(block)).fit?.step).toMatchObject({ shape: 'cone', known: { halfAngle: 30 } });
+  });
+
   test('takes the direction of an axis of the frame in use, here the scan', async () => {
     const block = await onBlock();
     block.drafting.add(grow(TOP));

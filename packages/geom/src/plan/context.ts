@@ -3,6 +3,7 @@ import type { Feature } from '../feature/feature.js';
 import type { Fit } from '../fit/fit.js';
 import { type Frame, scanFrame } from '../frame/frame.js';
 import type { Points, Scan } from '../scan/scan.js';
+import { profileOf } from '../section/profile.js';
 import type { Section } from '../section/section.js';
 import type { Scanner } from './plan.js';
 import { PointNormals } from './point-normals.js';
@@ -42,6 +43,7 @@ export class Context {
   scan: Scan;
   scanner: Scanner | undefined;
   normals: PointNormals;
+  profileOf = profileOf;
   readonly #given: Scan;
   readonly #normals = new WeakMap<Scan, PointNormals>();
   /** The fits to it, not those to what it was before points went or moved. */
@@ -56,7 +58,8 @@ export class Context {
   }
 
   /** Goes back to before the first step. */
-  begin(scanner: Scanner | undefined): void {
+  begin(scanner: Scanner | undefined, find = profileOf): void {
+    this.profileOf = find;
     this.scan = this.#given;
     this.scanner = scanner;
     this.normals = this.#normalsOf(this.#given);

@@ -1,5 +1,6 @@
 import { FettleError, type Warning } from '../error.js';
 import type { Scan } from '../scan/scan.js';
+import type { profileOf } from '../section/profile.js';
 import { checkPlan } from './check.js';
 import { Context, type Done } from './context.js';
 import type { Plan, Scanner, Step } from './plan.js';
@@ -25,6 +26,11 @@ export interface PlanRun {
 }
 
 export interface RunnerOptions extends RunOptions {
+  /**
+   * Finds the profiles of sections, as {@link profileOf} does, which is the default: they take longer than all else, and may be known
+   * already. Where it throws `aborted` the step is tried again in the next run.
+   */
+  readonly profileOf?: typeof profileOf;
   /** Told of a step that gives nothing; what it throws ends the run. */
   onRefusal?(refusal: StepRefusal): void;
 }
@@ -55,7 +61,7 @@ export function planRunner(scan: Scan): PlanRunner {
   return {
     run(plan, options = {}) {
       checkPlan(plan);
-      context.begin(plan.scanner);
+      context.begin(plan.scanner, options.profileOf);
       // What an earlier step no longer in the plan gave is let go of once the run is over, even by an error.
       const now = new Map<string, Kept>();
       try {
@@ -129,6 +135,8 @@ const idsOf = (step: Step): string[] => stepReferences(step).filter((id) => id !
 function isAsBefore(kept: Kept, step: Step, context: Context): boolean {
   // A delivery rests on every fit before it, named or not, and costs next to nothing.
   if (step.step === 'deliver') return false;
+  if ('error' in kept.made && kept.made.error instanceof FettleError && kept.made.error.code === 'aborted')
+    return false;
   return (
     kept.scan === context.scan &&
     isSame(kept.scanner, context.scanner) &&

@@ -18,11 +18,14 @@ const REJECT = 3.5;
 export interface DraftKnown {
   readonly diameter?: number | string | undefined;
   readonly direction?: string | Vec3 | undefined;
+  /** Of a cone, degrees between axis and surface. */
+  readonly halfAngle?: number | undefined;
 }
 
 /** Shapes whose diameter, or whose direction, can be given. */
 export const isRound = (shape: string | undefined): boolean =>
   shape === 'circle' || shape === 'sphere' || shape === 'cylinder';
+export const isConical = (shape: string | undefined): boolean => shape === 'cone';
 export const isDirected = (shape: string | undefined): boolean => shape !== undefined && shape !== 'sphere';
 
 /** Whether the next gesture begins anew, is added or is taken away, where no key says it. */
@@ -67,15 +70,21 @@ export function draftingOf(session: Session): Drafting {
 }
 
 /** What is known, in the plan's words, as far as a shape can have it. */
-function knownOf(session: Session, shape: DraftShape, { diameter, direction }: DraftKnown): Partial<FitStep> {
+function knownOf(
+  session: Session,
+  shape: DraftShape,
+  { diameter, direction, halfAngle }: DraftKnown,
+): Partial<FitStep> {
   const size = isRound(shape) ? diameter : undefined;
   const way = isDirected(shape) ? direction : undefined;
-  if (size === undefined && way === undefined) return {};
+  const angle = isConical(shape) ? halfAngle : undefined;
+  if (size === undefined && way === undefined && angle === undefined) return {};
   const frame = session.run.peek().steps.findLast(({ matrix }) => matrix !== undefined)?.id;
   const isTyped = typeof way === 'object';
   return {
     known: {
       ...(size !== undefined && { diameter: size }),
+      ...(angle !== undefined && { halfAngle: angle }),
       ...(way !== undefined && { direction: isTyped ? [...way] : way }),
     },
     ...(isTyped && frame !== undefined && { in: frame }),

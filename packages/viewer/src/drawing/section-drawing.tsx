@@ -12,6 +12,11 @@ import { ProfileBar } from './profile-bar.js';
 import { Sheet } from './sheet.js';
 import { dropStretch } from './stretching.js';
 
+function closeDrawing(session: Session): void {
+  session.section.value = undefined;
+  dropStretch(session);
+}
+
 /** The section that is being moved or was selected, as a drawing true to scale. */
 export function SectionDrawing({ session }: { readonly session: Session }): JSX.Element | null {
   const inUse = useSignal<Picking | undefined>(undefined);
@@ -24,6 +29,12 @@ export function SectionDrawing({ session }: { readonly session: Session }): JSX.
           when: () => session.scan.peek() !== undefined,
           act: () => startCut(session),
         },
+        {
+          key: 'shift+s',
+          words: 'Close the drawing; the section stays in the plan',
+          when: () => session.cutting.peek() === undefined && session.section.peek() !== undefined,
+          act: () => closeDrawing(session),
+        },
         ...cutKeys(session),
         ...drawingKeys(session, () => inUse.peek()),
       ]),
@@ -34,10 +45,6 @@ export function SectionDrawing({ session }: { readonly session: Session }): JSX.
   const section = cutting ? cutting.view?.section : shown?.section;
   if (!cutting && !section) return null;
   const id = cutting?.step.id ?? shown?.id ?? '';
-  const close = (): void => {
-    session.section.value = undefined;
-    dropStretch(session);
-  };
   return (
     <section class="section-drawing" aria-label={`Section ${id}`}>
       <header>
@@ -46,7 +53,12 @@ export function SectionDrawing({ session }: { readonly session: Session }): JSX.
         </h2>
         {cutting ? <CutBar session={session} /> : <ProfileBar session={session} id={id} />}
         {!cutting && (
-          <button type="button" title="Close the drawing; the section stays in the plan" onClick={close}>
+          <button
+            type="button"
+            title="Close the drawing; the section stays in the plan (Shift + S)"
+            aria-keyshortcuts="Shift+S"
+            onClick={() => closeDrawing(session)}
+          >
             Close
           </button>
         )}

@@ -1,7 +1,7 @@
 import { signal } from '@preact/signals';
 
 /** Where on the page a key does what it does. */
-export type KeyPlace = 'page' | 'sheet' | 'scene' | 'drawing';
+export type KeyPlace = 'page' | 'sheet' | 'slip' | 'scene' | 'drawing';
 
 /** One key and what it does. */
 export interface KeyAct {
@@ -26,7 +26,7 @@ const acts = signal<readonly PlacedKey[]>([]);
 export const keyActs = acts;
 
 /** Of two places that have a key, the later one's is taken. */
-const PLACES: readonly KeyPlace[] = ['page', 'sheet', 'scene', 'drawing'];
+const PLACES: readonly KeyPlace[] = ['page', 'sheet', 'slip', 'scene', 'drawing'];
 
 /** Adds keys; gives what takes them out again. */
 export function registerKeys(place: KeyPlace, more: readonly KeyAct[]): () => void {
@@ -51,7 +51,8 @@ export function nameOfKey(event: Pick<KeyboardEvent, 'key' | 'ctrlKey' | 'metaKe
   ].join('');
 }
 
-const isTyping = (target: EventTarget | null): boolean =>
+/** Whether keys pressed there are typed, or pick. */
+export const isTyping = (target: EventTarget | null): boolean =>
   target instanceof HTMLElement &&
   (target.isContentEditable || target.matches('input:not([type=checkbox]):not([type=range]), textarea, select'));
 

@@ -18,12 +18,24 @@ import { SelectField } from './select-field.js';
 import { SlipSheet } from './slip-sheet.js';
 import { TableQuestionFields } from './table-questions.js';
 
+const whatHints = {
+  size: 'A diameter, a width, a length of one thing',
+  distance: 'From one row of the job sheet to another',
+} as const;
+
 const uses: readonly { readonly use: Use; readonly words: string; readonly isForFits?: true }[] = [
   { use: 'alone', words: 'write it down' },
   { use: 'beside', words: 'hold it against what the scan says' },
   { use: 'weighed', words: 'weigh it in: the fit uses caliper and scan, each by its ±', isForFits: true },
   { use: 'taken', words: 'take it as it stands: the scan gives the place only', isForFits: true },
 ];
+
+const useHints: Readonly<Record<Use, string>> = {
+  alone: 'A row of its own, which other rows may use',
+  beside: 'A row of its own that also tells the difference to the scan',
+  weighed: 'The more exact of the two counts more',
+  taken: 'The fit keeps to this size',
+};
 
 /** What a caliper or rule said: a row of its own, held against the scan or given to a fit. */
 export function ByHandSlip({ desk }: { readonly desk: Desk }): JSX.Element {
@@ -65,16 +77,28 @@ export function ByHandSlip({ desk }: { readonly desk: Desk }): JSX.Element {
       >
         <fieldset class="choice" aria-label="What was measured">
           {(['size', 'distance'] as const).map((what) => (
-            <label key={what}>
+            <label key={what} title={whatHints[what]}>
               <input type="radio" name="by-hand-what" checked={now.what === what} onChange={() => set({ what })} />
               {what === 'size' ? 'A size' : 'A distance'}
             </label>
           ))}
         </fieldset>
         <div class="reading">
-          <NumberField name="Reads" unit="mm" value={now.value} onNumber={(value) => set({ value })} />
-          <NumberField name="±" unit="mm" value={now.uncertainty} onNumber={(uncertainty) => set({ uncertainty })} />
-          <label>
+          <NumberField
+            name="Reads"
+            hint="What the instrument showed"
+            unit="mm"
+            value={now.value}
+            onNumber={(value) => set({ value })}
+          />
+          <NumberField
+            name="±"
+            hint="How far off the reading may be, for 95 of 100 such readings: of a caliper some 0.05 mm"
+            unit="mm"
+            value={now.uncertainty}
+            onNumber={(uncertainty) => set({ uncertainty })}
+          />
+          <label title="The instrument, told on the job sheet">
             <span>With</span>
             <input
               type="text"
@@ -93,6 +117,7 @@ export function ByHandSlip({ desk }: { readonly desk: Desk }): JSX.Element {
           <>
             <SelectField
               name="Of"
+              hint="The row it was measured on: a size alone, or one to hold against what the scan says"
               value={now.of}
               none="nothing on the scan"
               offers={sized}
@@ -101,6 +126,7 @@ export function ByHandSlip({ desk }: { readonly desk: Desk }): JSX.Element {
             {own.length > 1 && (
               <SelectField
                 name="Its"
+                hint="Which of its sizes was measured"
                 value={now.dimension}
                 offers={own}
                 onPick={(dimension) => set({ dimension: dimension as ByHandForm['dimension'] })}
@@ -112,7 +138,7 @@ export function ByHandSlip({ desk }: { readonly desk: Desk }): JSX.Element {
                 {uses
                   .filter(({ isForFits }) => !isForFits || canBeKnown)
                   .map(({ use, words }) => (
-                    <label key={use}>
+                    <label key={use} title={useHints[use]}>
                       <input type="radio" name="by-hand-use" checked={now.use === use} onChange={() => set({ use })} />
                       {words}
                     </label>
@@ -128,6 +154,7 @@ export function ByHandSlip({ desk }: { readonly desk: Desk }): JSX.Element {
           <>
             <SelectField
               name="From"
+              hint="The row it was measured from"
               value={now.from}
               none="choose"
               offers={[...features.keys()]}
@@ -135,6 +162,7 @@ export function ByHandSlip({ desk }: { readonly desk: Desk }): JSX.Element {
             />
             <SelectField
               name="To"
+              hint="The row it was measured to"
               value={now.to}
               none="choose"
               offers={[...features.keys()]}
@@ -143,6 +171,7 @@ export function ByHandSlip({ desk }: { readonly desk: Desk }): JSX.Element {
             {canBeAlong && (
               <SelectField
                 name="Only along"
+                hint="Along one axis of the datum frame, as with a height or depth gauge"
                 value={now.along}
                 none="the shortest way"
                 offers={['x', 'y', 'z']}
@@ -151,11 +180,11 @@ export function ByHandSlip({ desk }: { readonly desk: Desk }): JSX.Element {
             )}
           </>
         )}
-        <label class="note-field">
+        <label class="note-field" title="What the row is called on the job sheet">
           <span>Name</span>
           <input type="text" value={now.id} onInput={({ currentTarget }) => set({ id: currentTarget.value })} />
         </label>
-        <label class="note-field">
+        <label class="note-field" title="Told beside the row, on the page and in the report">
           <span>Note</span>
           <input
             type="text"

@@ -5,7 +5,7 @@ import { Control } from './control.js';
 import type { Desk } from './desk.js';
 import { limitNames, limitsOf, withLimits } from './limits-of.js';
 import { NumberField } from './number-field.js';
-import { moveRow, removeRows } from './row-acts.js';
+import { changeSlip, moveRow, removeRows } from './row-acts.js';
 import { extentWords, stepWords } from './step-words.js';
 
 /** All there is about the one row that is selected, and what can be changed of it. */
@@ -28,7 +28,7 @@ export function Card({ desk }: { readonly desk: Desk }): JSX.Element | null {
         {view?.refusal && <p class="why">{view.refusal.message}</p>}
         {row && <Trust row={row} />}
         {row && <LimitFields desk={desk} step={step} row={row} />}
-        <label class="note-field">
+        <label class="note-field" title="Told beside the row, on the page and in the report (M)">
           <span>Note</span>
           <input
             type="text"
@@ -46,25 +46,17 @@ export function Card({ desk }: { readonly desk: Desk }): JSX.Element | null {
 
 function Acts({ desk, step }: { readonly desk: Desk; readonly step: Step }): JSX.Element {
   const { id } = step;
+  const changes = changeSlip(desk);
   return (
     <div class="acts">
-      {step.step === 'fit' && (
+      {changes && (
         <Control
           name="Change"
-          hint="Criterion, rejection, known size"
+          hint={changes.kind === 'fit' ? 'Criterion, rejection, known size' : 'Plane, line, point and axes'}
           kind="quiet"
+          keys={['e']}
           onAct={() => {
-            desk.slip.value = { kind: 'fit', id };
-          }}
-        />
-      )}
-      {step.step === 'frame' && (
-        <Control
-          name="Change"
-          hint="Plane, line, point and axes"
-          kind="quiet"
-          onAct={() => {
-            desk.slip.value = { kind: 'frame', changes: id };
+            desk.slip.value = changes;
           }}
         />
       )}
@@ -124,7 +116,9 @@ function LimitFields({ desk, step, row }: { desk: Desk; step: Step; row: SheetRo
   const held = names.filter((name) => limitsOf(step, name) !== undefined).length;
   return (
     <details class="limits-of" open={held > 0}>
-      <summary>Limits{held > 0 ? ` on ${held}` : ''}</summary>
+      <summary title="The least and the most that passes; the row tells whether it does (I)">
+        Limits{held > 0 ? ` on ${held}` : ''}
+      </summary>
       <table>
         <thead>
           <tr>
@@ -149,6 +143,7 @@ function LimitFields({ desk, step, row }: { desk: Desk; step: Step; row: SheetRo
                   <td key={end}>
                     <NumberField
                       name={`${name}, ${end === 'min' ? 'at least' : 'at most'}`}
+                      hint={`The ${end === 'min' ? 'smallest' : 'largest'} ${name.replaceAll('-', ' ')} that passes; empty: no limit`}
                       hides
                       value={limits[end]}
                       onNumber={(number) => set(end, number)}

@@ -7,6 +7,7 @@ import { SelectField } from './select-field.js';
 
 export interface DirectionFieldProps {
   readonly name: string;
+  readonly hint: string;
   readonly value: KnownDirection | undefined;
   /** Ids of rows that have a direction. */
   readonly rows: readonly string[];
@@ -24,7 +25,7 @@ const TYPED = ' typed';
 const isNone = (direction: Vec3): boolean => direction.every((part) => part === 0);
 
 /** A direction from a row, along an axis, or typed as three numbers. */
-export function DirectionField({ name, value, rows, frame, onDirection }: DirectionFieldProps): JSX.Element {
+export function DirectionField({ name, hint, value, rows, frame, onDirection }: DirectionFieldProps): JSX.Element {
   const typed = useSignal<Vec3 | undefined>(undefined);
   const axis = AXES.find(({ along }) => typeof value === 'object' && along.every((part, k) => part === value[k]));
   const numbers = typed.value ?? (typeof value === 'object' && !axis ? value : undefined);
@@ -46,6 +47,7 @@ export function DirectionField({ name, value, rows, frame, onDirection }: Direct
     <>
       <SelectField
         name={name}
+        hint={hint}
         none="as the points say"
         value={numbers ? TYPED : axis ? TYPED + axis.letter : typeof value === 'string' ? value : undefined}
         offers={[
@@ -58,7 +60,13 @@ export function DirectionField({ name, value, rows, frame, onDirection }: Direct
       {numbers && (
         <fieldset class="direction" aria-label={`Direction in ${frame}`}>
           {AXES.map(({ letter }, k) => (
-            <NumberField key={letter} name={letter} value={numbers[k]} onNumber={(number) => type(k, number)} />
+            <NumberField
+              key={letter}
+              name={letter}
+              hint={`Part of the direction along ${letter} of ${frame}; its length does not matter`}
+              value={numbers[k]}
+              onNumber={(number) => type(k, number)}
+            />
           ))}
         </fieldset>
       )}

@@ -33,6 +33,7 @@ export const isFlat = ({ shape }: FitStep): boolean => ['circle', 'slot', 'ellip
 export const hasDiameter = ({ shape }: FitStep): boolean => ['circle', 'sphere', 'cylinder'].includes(shape);
 /** Whether the tables have something to say of its size. */
 export const canBeAsked = ({ shape }: FitStep): boolean => ['circle', 'cylinder'].includes(shape);
+export const hasHalfAngle = ({ shape }: FitStep): boolean => shape === 'cone';
 export const hasDirection = ({ shape }: FitStep): boolean =>
   ['plane', 'line', 'circle', 'cylinder', 'cone'].includes(shape);
 
@@ -72,6 +73,25 @@ export function withKnown(step: FitStep, known: Known): FitStep {
   const { radius: _r, diameter: _d, ...rest } = step.known ?? {};
   const diameter = sizeOf(known);
   const all = { ...rest, ...(diameter !== undefined && { diameter }) };
+  return changedFit(step, { known: Object.keys(all).length === 0 ? undefined : all });
+}
+
+/** How the half-angle of a cone is known, degrees: there are no rows that have one. */
+export type KnownAngle = Exclude<Known, { readonly by: 'row' }>;
+
+export function knownHalfAngle({ known }: FitStep): KnownAngle {
+  const angle = known?.halfAngle;
+  if (angle === undefined) return { by: 'scan' };
+  if (typeof angle === 'number') return { by: 'number', value: angle };
+  const { value, uncertainty, prior } = angle;
+  return { by: 'number', value, uncertainty, ...(prior && { prior: true }) };
+}
+
+/** The step with its half-angle known in another way. */
+export function withHalfAngle(step: FitStep, known: KnownAngle): FitStep {
+  const { halfAngle: _, ...rest } = step.known ?? {};
+  const halfAngle = sizeOf(known) as NonNullable<FitStep['known']>['halfAngle'];
+  const all = { ...rest, ...(halfAngle !== undefined && { halfAngle }) };
   return changedFit(step, { known: Object.keys(all).length === 0 ? undefined : all });
 }
 

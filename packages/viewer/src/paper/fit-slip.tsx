@@ -13,10 +13,13 @@ import {
   type FitStep,
   hasDiameter,
   hasDirection,
+  hasHalfAngle,
   isFlat,
   type Known,
   knownDiameter,
+  knownHalfAngle,
   withDirection,
+  withHalfAngle,
   withKnown,
 } from './fit-change.js';
 import { NumberField } from './number-field.js';
@@ -64,12 +67,14 @@ export function FitSlip({ desk, id }: { readonly desk: Desk; readonly id: string
       >
         <SelectField
           name="Criterion"
+          hint="What the best place is: nearest to all points, or touching the outermost"
           value={now.criterion ?? 'least-squares'}
           offers={fitted.map(({ criterion, words }) => ({ value: criterion, words }))}
           onPick={(criterion) => set({ criterion: criterion as Criterion })}
         />
         <NumberField
           name="Leave out points farther off than"
+          hint="Points farther off than so many times the scatter are strays: 3.5 is usual. Empty: all count"
           unit="sigmas"
           placeholder="none"
           value={now.reject}
@@ -78,6 +83,7 @@ export function FitSlip({ desk, id }: { readonly desk: Desk; readonly id: string
         {isByExtremes && (
           <NumberField
             name="Leave out at the extremes"
+            hint="The outermost points of a scan are its errors: a share of them is left out first"
             unit="% of the points"
             placeholder="none"
             value={now.trim === undefined ? undefined : Number((100 * now.trim).toPrecision(6))}
@@ -85,7 +91,7 @@ export function FitSlip({ desk, id }: { readonly desk: Desk; readonly id: string
           />
         )}
         {canBeRobust(now) && (
-          <label class="tick">
+          <label class="tick" title="The surface that most of the points lie on is looked for first">
             <input
               type="checkbox"
               checked={now.robust ?? false}
@@ -97,6 +103,7 @@ export function FitSlip({ desk, id }: { readonly desk: Desk; readonly id: string
         {isFlat(now) && (
           <SelectField
             name="In the plane"
+            hint="The flat surface it lies in; else the points themselves say how it lies"
             none="its own"
             value={now.plane}
             offers={planes}
@@ -106,6 +113,7 @@ export function FitSlip({ desk, id }: { readonly desk: Desk; readonly id: string
         {hasDirection(now) && !isFlat(now) && (
           <DirectionField
             name="Along"
+            hint="A direction that is known, as of a bore that was made square to a face"
             value={now.known?.direction}
             rows={directed}
             frame={frame ?? 'the scan'}
@@ -115,11 +123,24 @@ export function FitSlip({ desk, id }: { readonly desk: Desk; readonly id: string
           />
         )}
         {hasDiameter(now) && (
-          <DiameterFields
+          <KnownFields
+            name="Diameter"
+            unit="mm"
             known={knownDiameter(now)}
             sizes={sizes}
             onKnown={(known) => {
               draft.value = withKnown(now, known);
+            }}
+          />
+        )}
+        {hasHalfAngle(now) && (
+          <KnownFields
+            name="Half-angle"
+            unit="°"
+            known={knownHalfAngle(now)}
+            sizes={[]}
+            onKnown={(known) => {
+              if (known.by !== 'row') draft.value = withHalfAngle(now, known);
             }}
           />
         )}
@@ -147,19 +168,24 @@ function withQuestions({ screw, fit, nominal, ...step }: FitStep): FitStep {
   return { ...step, ...askedFields({ screw, fit, nominal } as TableQuestions) };
 }
 
-interface DiameterProps {
+interface KnownProps {
+  readonly name: string;
+  readonly unit: string;
   readonly known: Known;
+  /** Rows that have it. */
   readonly sizes: readonly string[];
   onKnown(known: Known): void;
 }
 
-function DiameterFields({ known, sizes, onKnown }: DiameterProps): JSX.Element {
+/** A size that is known before: from a row, or a number that is given or weighed in. */
+function KnownFields({ name, unit, known, sizes, onKnown }: KnownProps): JSX.Element {
   const value = known.by === 'row' ? known.from : known.by;
   return (
     <fieldset class="known">
-      <legend>Diameter</legend>
+      <legend>{name}</legend>
       <SelectField
         name="Known from"
+        hint={`Where the ${name.toLowerCase()} comes from: the scan, or what was measured or drawn`}
         value={value}
         offers={[
           { value: 'scan', words: 'the scan' },
@@ -176,13 +202,15 @@ function DiameterFields({ known, sizes, onKnown }: DiameterProps): JSX.Element {
         <div class="reading">
           <NumberField
             name="Is"
-            unit="mm"
+            hint={`The ${name.toLowerCase()} as measured by hand, or as drawn`}
+            unit={unit}
             value={known.value}
             onNumber={(number) => onKnown({ ...known, value: number ?? Number.NaN })}
           />
           <NumberField
             name="±"
-            unit="mm"
+            hint="How far off that may be, for 95 of 100 such statements. Empty: it is exact"
+            unit={unit}
             value={known.uncertainty}
             onNumber={(uncertainty) =>
               onKnown({ ...known, uncertainty, ...(uncertainty === undefined && { prior: undefined }) })
@@ -191,7 +219,7 @@ function DiameterFields({ known, sizes, onKnown }: DiameterProps): JSX.Element {
         </div>
       )}
       {(known.by === 'row' || (known.by === 'number' && known.uncertainty !== undefined)) && (
-        <label class="tick">
+        <label class="tick" title="Else it is taken as it stands, and the scan gives the place alone">
           <input
             type="checkbox"
             checked={known.prior ?? false}

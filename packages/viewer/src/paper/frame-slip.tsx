@@ -26,6 +26,14 @@ import { ValueLine } from './sheet-value.js';
 import { SlipSheet } from './slip-sheet.js';
 import { Squareness } from './squareness.js';
 
+const letters = ['x', 'y', 'z'] as const;
+type Letter = (typeof letters)[number];
+
+const byHints = {
+  parts: 'A surface, an axis or edge on it, and where the axes begin',
+  planes: 'Three faces that stand across each other, the first one counting most',
+} as const;
+
 /** A datum frame on plane, line and point, or on three planes: tried while it is chosen, with the triad in the scene. */
 export function FrameSlip({ desk, changes }: { readonly desk: Desk; readonly changes?: string }): JSX.Element {
   const { session } = desk;
@@ -83,11 +91,19 @@ export function FrameSlip({ desk, changes }: { readonly desk: Desk; readonly cha
   const now = choice.value;
   const missing = missingWords(now);
   const refusal = missing ?? tried.value?.refusal?.message;
+  const flip = (axis: Letter): void => {
+    chosen.value = flipped(now, axis);
+  };
   return (
-    <SlipSheet desk={desk} title={changes ? `Datum frame ${changes}` : 'Datum frame'} focus=".accept button:enabled">
+    <SlipSheet
+      desk={desk}
+      title={changes ? `Datum frame ${changes}` : 'Datum frame'}
+      focus=".accept button:enabled"
+      keys={Object.fromEntries(letters.map((letter) => [letter, () => flip(letter)]))}
+    >
       <fieldset class="choice" aria-label="Made from">
         {(['parts', 'planes'] as const).map((by) => (
-          <label key={by}>
+          <label key={by} title={byHints[by]}>
             <input type="radio" name="frame-by" checked={now.by === by} onChange={() => set(switched(now, by))} />
             {by === 'parts' ? 'Plane, line, point' : 'Three planes'}
           </label>
@@ -96,9 +112,7 @@ export function FrameSlip({ desk, changes }: { readonly desk: Desk; readonly cha
       <Parts choice={now} datums={datums.value} onChange={set} />
       <Axes
         choice={now}
-        onFlip={(axis) => {
-          chosen.value = flipped(now, axis);
-        }}
+        onFlip={flip}
         onAxis={(part, letter) => {
           chosen.value = withAxes(now, part, letter);
         }}
@@ -178,6 +192,7 @@ function Parts({ choice, datums, onChange }: PartsProps): JSX.Element {
     <div class="parts">
       <SelectField
         name={isPlanes ? 'First plane' : 'Plane'}
+        hint="The surface the machine stands or lies on: two turns and one height of the frame come of it"
         value={choice.plane}
         none={noneOf(planes)}
         offers={planes.map(plain)}
@@ -185,6 +200,11 @@ function Parts({ choice, datums, onChange }: PartsProps): JSX.Element {
       />
       <SelectField
         name={isPlanes ? 'Second plane' : 'Line'}
+        hint={
+          isPlanes
+            ? 'A face across the first: the third turn comes of it'
+            : 'An axis or an edge: the third turn comes of it'
+        }
         value={choice.line}
         none={noneOf(lines)}
         offers={lines.map((datum) =>
@@ -196,6 +216,7 @@ function Parts({ choice, datums, onChange }: PartsProps): JSX.Element {
       />
       <SelectField
         name={isPlanes ? 'Third plane' : 'Point'}
+        hint="Where the axes begin"
         value={choice.point && (choice.meets || isPlanes ? `meets ${choice.point}` : choice.point)}
         none={noneOf(pointOffers)}
         offers={pointOffers}
@@ -213,11 +234,10 @@ function Parts({ choice, datums, onChange }: PartsProps): JSX.Element {
 
 interface AxesProps {
   readonly choice: FrameChoice;
-  onFlip(axis: 'x' | 'y' | 'z'): void;
-  onAxis(part: 'plane' | 'line', letter: 'x' | 'y' | 'z'): void;
+  onFlip(axis: Letter): void;
+  onAxis(part: 'plane' | 'line', letter: Letter): void;
 }
 
-const letters = ['x', 'y', 'z'] as const;
 /** Where the axes that can be chosen run. */
 const axisWords = {
   parts: { plane: 'Square to the plane', line: 'Along the line' },
@@ -232,12 +252,13 @@ function Axes({ choice, onFlip, onAxis }: AxesProps): JSX.Element {
         <SelectField
           key={part}
           name={axisWords[choice.by][part]}
+          hint="The axis that runs this way"
           value={letterOf(plus[part])}
           offers={letters.map((letter) => ({
             value: letter,
             words: `${plus[part].startsWith('-') ? '−' : '+'}${letter}`,
           }))}
-          onPick={(letter) => onAxis(part, letter as 'x' | 'y' | 'z')}
+          onPick={(letter) => onAxis(part, letter as Letter)}
         />
       ))}
       <div class="flips">
@@ -246,6 +267,7 @@ function Axes({ choice, onFlip, onAxis }: AxesProps): JSX.Element {
             key={letter}
             name={`Flip ${letter}`}
             hint={`Let ${letter} point the other way`}
+            keys={[letter]}
             onAct={() => onFlip(letter)}
           />
         ))}

@@ -80,6 +80,7 @@ export function HandOverSlip({ desk }: { readonly desk: Desk }): JSX.Element {
         <legend>Scan {frame === undefined ? 'as scanned' : `in ${frame}`}</legend>
         <SelectField
           name="Format"
+          hint="PLY and STL are compact; OBJ is read by nearly everything; 3MF keeps its unit"
           value={format.value}
           offers={formats.map((name) => ({ value: name, words: name.toUpperCase() }))}
           onPick={(name) => {
@@ -88,6 +89,7 @@ export function HandOverSlip({ desk }: { readonly desk: Desk }): JSX.Element {
         />
         <SelectField
           name="Unit"
+          hint="Of the numbers in the file. Most formats do not tell it: what opens the file has to be told the same"
           value={unit.value}
           offers={units}
           onPick={(name) => {
@@ -96,6 +98,7 @@ export function HandOverSlip({ desk }: { readonly desk: Desk }): JSX.Element {
         />
         <NumberField
           name="Simplified to"
+          hint="No more triangles than this, for programs that are slow with many. Empty: all of them"
           unit="triangles"
           placeholder="all"
           value={triangles.value}

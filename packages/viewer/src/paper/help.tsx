@@ -23,6 +23,7 @@ const places: readonly { readonly place: KeyPlace; readonly title: string }[] = 
   { place: 'page', title: 'Everywhere' },
   { place: 'scene', title: 'On the scan' },
   { place: 'sheet', title: 'On the job sheet' },
+  { place: 'slip', title: 'On a slip, as of the datum frame' },
   { place: 'drawing', title: 'On the drawing of a section' },
 ];
 

@@ -4,6 +4,8 @@ import { typedNumber } from './typed-number.js';
 
 export interface NumberFieldProps {
   readonly name: string;
+  /** What it is for, shown as its tooltip. */
+  readonly hint: string;
   readonly value: number | undefined;
   readonly unit?: string;
   readonly hides?: boolean;
@@ -12,14 +14,15 @@ export interface NumberFieldProps {
 }
 
 /** A field for a number; what is no number is marked and not taken. */
-export function NumberField({ name, value, unit, hides, placeholder, onNumber }: NumberFieldProps): JSX.Element {
+export function NumberField({ name, hint, value, unit, hides, placeholder, onNumber }: NumberFieldProps): JSX.Element {
   // What is being typed stays, whatever else of the form changes meanwhile.
   const typing = useSignal<string | undefined>(undefined);
   return (
-    <label class="number-field">
+    <label class="number-field" title={hint}>
       <span class={hides ? 'unseen' : undefined}>{name}</span>
       <input
         type="text"
+        title={hint}
         inputMode="decimal"
         autocomplete="off"
         value={typing.value ?? (value === undefined || Number.isNaN(value) ? '' : String(value))}

@@ -1,7 +1,7 @@
 import { batch } from '@preact/signals';
 import type { KeyAct } from '../keys/keys.js';
 import type { Desk } from './desk.js';
-import { moveRow, removeRows } from './row-acts.js';
+import { changeSlip, moveRow, removeRows } from './row-acts.js';
 import { hands, toggleSlip } from './strip.js';
 
 /** The keys of the strip. */
@@ -36,6 +36,11 @@ export function paperKeys(desk: Desk): readonly KeyAct[] {
     slipKey('d', 'Set the datum frame', 'frame'),
     slipKey('n', 'Write down a size measured by hand', 'by-hand'),
     slipKey('h', 'Hand over files', 'hand-over'),
+    {
+      key: 'shift+t',
+      words: 'Type the title',
+      act: () => document.querySelector<HTMLInputElement>('.title-block input')?.select(),
+    },
     { key: 'ctrl+z', words: 'Undo', act: () => session.undo() },
     { key: 'ctrl+shift+z', words: 'Redo', act: () => session.redo() },
     { key: 'ctrl+y', words: 'Redo', act: () => session.redo() },
@@ -57,6 +62,25 @@ export function paperKeys(desk: Desk): readonly KeyAct[] {
         }),
     },
   ];
+}
+
+/** Keys that slips listen to themselves. */
+export const slipKeys: readonly KeyAct[] = [
+  { key: 'Tab', words: 'The next field' },
+  { key: 'Enter', words: 'Do what the slip is for, from any field' },
+  { key: 'Escape', words: 'Put the slip away' },
+  { key: 'ArrowUp', words: 'The line before or after, of what can be related' },
+  { key: 'ArrowDown', words: 'The line before or after, of what can be related' },
+  { key: 'x', words: 'Let an axis of the datum frame point the other way' },
+  { key: 'y', words: 'Let an axis of the datum frame point the other way' },
+  { key: 'z', words: 'Let an axis of the datum frame point the other way' },
+];
+
+/** Opens what is folded about a field, and goes there. */
+function goTo(field: string): void {
+  const found = document.querySelector<HTMLElement>(field);
+  found?.closest('details')?.setAttribute('open', '');
+  found?.focus();
 }
 
 /** The keys of the job sheet; with the table under focus it listens to some itself. */
@@ -85,6 +109,26 @@ export function sheetKeys(desk: Desk): readonly KeyAct[] {
       act: () => {
         desk.naming.value = one();
       },
+    },
+    {
+      key: 'e',
+      words: 'Change how the row selected is fitted, or its datum frame',
+      when: () => changeSlip(desk) !== undefined,
+      act: () => {
+        desk.slip.value = changeSlip(desk);
+      },
+    },
+    {
+      key: 'm',
+      words: 'Type a note to the row selected',
+      when: () => one() !== undefined,
+      act: () => goTo('.card .note-field input'),
+    },
+    {
+      key: 'i',
+      words: 'Type limits of the row selected',
+      when: () => one() !== undefined,
+      act: () => goTo('.card .limits-of input'),
     },
     {
       key: 'alt+ArrowUp',

@@ -15,7 +15,7 @@ import { JobSheet } from './job-sheet.js';
 import { Notices } from './notices.js';
 import { OpenPage } from './open-page.js';
 import { OpeningProgress } from './opening-progress.js';
-import { paperKeys, sheetKeys } from './paper-keys.js';
+import { paperKeys, sheetKeys, slipKeys } from './paper-keys.js';
 import { RelateSlip } from './relate-slip.js';
 import { RemoveSlip } from './remove-slip.js';
 import { Strip } from './strip.js';
@@ -29,7 +29,11 @@ const FrameSlip = late(async () => (await import('./frame-slip.js')).FrameSlip);
 export function Paper({ session }: { readonly session: Session }): JSX.Element {
   const desk = useMemo(() => createDesk(session), [session]);
   useEffect(() => {
-    const stops = [registerKeys('page', paperKeys(desk)), registerKeys('sheet', sheetKeys(desk))];
+    const stops = [
+      registerKeys('page', paperKeys(desk)),
+      registerKeys('sheet', sheetKeys(desk)),
+      registerKeys('slip', slipKeys),
+    ];
     return () => {
       for (const stop of stops) stop();
     };

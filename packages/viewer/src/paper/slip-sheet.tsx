@@ -1,5 +1,6 @@
 import type { ComponentChildren, JSX } from 'preact';
 import { useLayoutEffect, useRef } from 'preact/hooks';
+import { isTyping, nameOfKey } from '../keys/keys.js';
 import { Control } from './control.js';
 import type { Desk } from './desk.js';
 
@@ -8,11 +9,13 @@ export interface SlipSheetProps {
   readonly title: string;
   /** Where the keyboard goes when it is laid out: the first match. Absent: the first control. */
   readonly focus?: string;
+  /** Keys of its own, by what they do; not while somebody types or picks. */
+  readonly keys?: Readonly<Record<string, () => void>>;
   readonly children: ComponentChildren;
 }
 
 /** A slip of paper at the foot of the job sheet. Escape takes it away. */
-export function SlipSheet({ desk, title, focus, children }: SlipSheetProps): JSX.Element {
+export function SlipSheet({ desk, title, focus, keys = {}, children }: SlipSheetProps): JSX.Element {
   const slip = useRef<HTMLElement>(null);
   // At once, not after the next picture: somebody who types fast is in the second field by then.
   useLayoutEffect(() => {
@@ -34,10 +37,11 @@ export function SlipSheet({ desk, title, focus, children }: SlipSheetProps): JSX
       aria-label={title}
       tabIndex={-1}
       onKeyDown={(event) => {
-        if (event.key !== 'Escape') return;
+        const does = event.key === 'Escape' ? close : isTyping(event.target) ? undefined : keys[nameOfKey(event)];
+        if (!does) return;
         event.preventDefault();
         event.stopPropagation();
-        close();
+        does();
       }}
     >
       <header>

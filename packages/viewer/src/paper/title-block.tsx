@@ -9,11 +9,11 @@ export function TitleBlock({ session }: { readonly session: Session }): JSX.Elem
   const size = scan && (scan.triangles || scan.points).toLocaleString('en-US');
   return (
     <section class="title-block" aria-label="Title block">
-      <label class="cell title">
+      <label class="cell title" title="What is measured: the title of plan, report and drawings (Shift + T)">
         <span>Title</span>
         <input
           type="text"
-          title={title}
+          title={`${title}: the title of plan, report and drawings (Shift + T)`}
           value={title}
           onChange={({ currentTarget }) => {
             if (currentTarget.value.trim()) session.setTitle(currentTarget.value.trim());

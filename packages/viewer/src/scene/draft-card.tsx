@@ -51,7 +51,7 @@ export function DraftCard({ session, drafting, at, view }: DraftCardProps): JSX.
         </p>
       )}
       <DraftKnownFields session={session} drafting={drafting} chosen={chosen} />
-      <label class="tick" title="Leave out points farther off than 3.5 sigmas">
+      <label class="tick" title="Leave out points farther off than 3.5 sigmas (Y)">
         <input
           type="checkbox"
           checked={drafting.rejects.value}
@@ -72,7 +72,12 @@ export function DraftCard({ session, drafting, at, view }: DraftCardProps): JSX.
         >
           Keep
         </button>
-        <button type="button" title="Keep the points alone, without a fit" onClick={() => void drafting.keepRegion()}>
+        <button
+          type="button"
+          title="Keep the points alone, without a fit (Shift + Enter)"
+          aria-keyshortcuts="Shift+Enter"
+          onClick={() => void drafting.keepRegion()}
+        >
           Points only
         </button>
         <button type="button" title="Let it go (Esc)" aria-keyshortcuts="Escape" onClick={drafting.drop}>

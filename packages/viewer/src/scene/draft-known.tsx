@@ -1,5 +1,5 @@
 import type { JSX } from 'preact';
-import { type Drafting, type DraftKnown, isDirected, isRound } from '../choosing/drafting.js';
+import { type Drafting, type DraftKnown, isConical, isDirected, isRound } from '../choosing/drafting.js';
 import { DirectionField } from '../paper/direction-field.js';
 import { NumberField } from '../paper/number-field.js';
 import { SelectField } from '../paper/select-field.js';
@@ -16,7 +16,7 @@ const TYPED = ' typed';
 
 /** What is known before the fit: a size by hand, typed or from a row, and a direction. */
 export function DraftKnownFields({ session, drafting, chosen }: DraftKnownProps): JSX.Element | null {
-  const { diameter, direction } = drafting.known.value;
+  const { diameter, direction, halfAngle } = drafting.known.value;
   const sizes = session.plan.value.steps.filter((step) => step.step === 'by-hand' && 'size' in step);
   const steps = session.run.value.steps;
   const frame = steps.findLast(({ matrix }) => matrix !== undefined)?.id ?? 'the scan';
@@ -30,6 +30,7 @@ export function DraftKnownFields({ session, drafting, chosen }: DraftKnownProps)
       {isRound(chosen) && sizes.length > 0 && (
         <SelectField
           name="Diameter"
+          hint="From the scan, or a size by hand: then the scan gives the place alone"
           none="from the scan"
           value={typeof diameter === 'string' ? diameter : diameter === undefined ? undefined : TYPED}
           offers={[
@@ -42,14 +43,26 @@ export function DraftKnownFields({ session, drafting, chosen }: DraftKnownProps)
       {isRound(chosen) && typeof diameter !== 'string' && (
         <NumberField
           name="Diameter by hand"
+          hint="Typed, it is taken as it stands, and the scan gives the place alone"
           unit="mm"
           placeholder="none"
           value={diameter}
           onNumber={(typed) => set({ diameter: typed !== undefined && typed > 0 ? typed : undefined })}
         />
       )}
+      {isConical(chosen) && (
+        <NumberField
+          name="Half-angle by hand"
+          hint="Between axis and surface; of a countersink half of what is on the drawing. Typed, it is taken as it stands"
+          unit="°"
+          placeholder="none"
+          value={halfAngle}
+          onNumber={(typed) => set({ halfAngle: typed !== undefined && typed > 0 && typed < 90 ? typed : undefined })}
+        />
+      )}
       {isDirected(chosen) && (
         <DirectionField
+          hint="A direction that is known, as of a bore that was made square to a face"
           name={chosen === 'plane' || chosen === 'circle' ? 'Normal along' : 'Axis along'}
           value={direction}
           rows={directed.map(({ id }) => id)}

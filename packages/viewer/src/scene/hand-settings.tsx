@@ -1,18 +1,7 @@
 import type { Signal } from '@preact/signals';
 import type { JSX } from 'preact';
-import type { Drafting, Joining } from '../choosing/drafting.js';
-import type { Session } from '../session/session.js';
-import type { SceneView } from './scene-view.js';
-
-export interface HandSettingsProps {
-  readonly session: Session;
-  readonly drafting: Drafting;
-  readonly view: SceneView;
-  /** Radius of the brush, pixels. */
-  readonly brush: Signal<number>;
-  /** Boxes and outlines choose all the way through. */
-  readonly through: Signal<boolean>;
-}
+import type { Joining } from '../choosing/drafting.js';
+import { BRUSHES, type HandSet } from './setting-keys.js';
 
 interface SliderProps {
   readonly hint: string;
@@ -40,7 +29,7 @@ function Slider({ hint, says, range: [min, max, step], value, onSet }: SliderPro
 }
 
 /** What the hand in use can be set to, and how the scan is shown. */
-export function HandSettings({ session, drafting, view, brush, through }: HandSettingsProps): JSX.Element {
+export function HandSettings({ session, drafting, view, brush, through }: HandSet): JSX.Element {
   const hand = session.hand.value;
   const { turn, spread } = session.grow.value;
   const isCut = session.cutting.value !== undefined || session.section.value !== undefined;
@@ -50,7 +39,7 @@ export function HandSettings({ session, drafting, view, brush, through }: HandSe
       {hand === 'grow' && (
         <>
           <Slider
-            hint="How far the surface may turn from one point to the next. Alt and the wheel change both angles."
+            hint="How far the surface may turn from one point to the next. Alt and the wheel, [ and ], change both angles."
             says={`from point to point ${turn}°`}
             range={[0.5, 15, 0.5]}
             value={turn}
@@ -59,7 +48,7 @@ export function HandSettings({ session, drafting, view, brush, through }: HandSe
             }}
           />
           <Slider
-            hint="How far the surface may turn from the place pointed at, in all"
+            hint="How far the surface may turn from the place pointed at, in all ([ and ])"
             says={`in all ${spread}°`}
             range={[1, 90, 1]}
             value={spread}
@@ -71,9 +60,9 @@ export function HandSettings({ session, drafting, view, brush, through }: HandSe
       )}
       {hand === 'brush' && (
         <Slider
-          hint="Radius of the brush"
+          hint="Radius of the brush ([ and ])"
           says={`brush ${(brush.value * view.rig.value.scale).toPrecision(2)} mm`}
-          range={[4, 60, 1]}
+          range={[...BRUSHES, 1]}
           value={brush.value}
           onSet={(to) => {
             brush.value = to;
@@ -81,7 +70,7 @@ export function HandSettings({ session, drafting, view, brush, through }: HandSe
         />
       )}
       {(hand === 'brush' || hand === 'box' || hand === 'outline') && (
-        <label class="tick" title="Choose points that cannot be seen from here as well">
+        <label class="tick" title="Choose points that cannot be seen from here as well (T)">
           <input
             type="checkbox"
             checked={through.value}
@@ -93,7 +82,7 @@ export function HandSettings({ session, drafting, view, brush, through }: HandSe
         </label>
       )}
       {isCut && (
-        <label class="tick" title="Hide what lies in front of the section">
+        <label class="tick" title="Hide what lies in front of the section (A)">
           <input
             type="checkbox"
             checked={view.isClipping.value}
@@ -105,7 +94,7 @@ export function HandSettings({ session, drafting, view, brush, through }: HandSe
         </label>
       )}
       {view.isPaintable.value && (
-        <label class="tick" title="Show the colors the scanner saw">
+        <label class="tick" title="Show the colors the scanner saw (C)">
           <input
             type="checkbox"
             checked={view.painted.value}

@@ -6,6 +6,7 @@ import type { GrowLimits, Ray } from '../worker/protocol.js';
 import { refusalOf } from '../worker/refusal.js';
 import type { Rig } from './rig.js';
 import type { SceneView } from './scene-view.js';
+import { widenGrowing } from './setting-keys.js';
 
 /** The trail a brush, a box or an outline leaves on the screen while it is drawn, pixels. */
 export interface Trail {
@@ -247,7 +248,9 @@ export function followPointer(around: PointerSurroundings): () => void {
   function orbit(press: Press, dx: number, dy: number): void {
     const [x, y] = press.owed;
     press.owed = press.pivot === undefined ? [x + dx, y + dy] : [0, 0];
-    if (press.pivot === undefined || (x + dx === 0 && y + dy === 0)) return;
+    if (x + dx === 0 && y + dy === 0) return;
+    view.stir();
+    if (press.pivot === undefined) return;
     view.orbit(press.pivot || undefined, x + dx, y + dy);
     press.turned = view.rig.peek();
   }
@@ -304,10 +307,7 @@ export function followPointer(around: PointerSurroundings): () => void {
   const wheel = (event: WheelEvent): void => {
     event.preventDefault();
     if (session.hand.peek() === 'grow' && event.altKey) {
-      const { turn, spread } = session.grow.peek();
-      const wider = event.deltaY < 0 ? 1.15 : 1 / 1.15;
-      const limit = (v: number, most: number): number => Math.round(Math.min(most, Math.max(0.5, v)) * 10) / 10;
-      session.grow.value = { turn: limit(turn * wider, 30), spread: limit(spread * wider, 90) };
+      widenGrowing(session, event.deltaY < 0);
       hovering = place(event);
       void preview();
       return;

@@ -107,7 +107,7 @@ export class SceneView {
       effect(() => this.#showLines()),
       effect(() => this.#clip()),
       effect(() => {
-        if (session.cutting.value) this.#stir();
+        if (session.cutting.value) this.stir();
       }),
       effect(() => {
         if (this.preview.value) this.#enliven();
@@ -148,11 +148,11 @@ export class SceneView {
   /** Sets where it looks from, drawing the reduced scan until it rests. */
   move(rig: Rig): void {
     this.rig.value = rig;
-    this.#stir();
+    this.stir();
   }
 
   /** Until a moment after the last call the reduced scan is drawn. */
-  #stir(): void {
+  stir(): void {
     this.isMoving.value = true;
     clearTimeout(this.#resting);
     this.#resting = setTimeout(() => {

@@ -13,6 +13,7 @@ import { followPointer, type PointerSurroundings, type Trail } from './pointer.j
 import { ResidualLegend } from './residual-legend.js';
 import { sceneKeys } from './scene-keys.js';
 import { SceneView } from './scene-view.js';
+import { settingKeys } from './setting-keys.js';
 import { Triad } from './triad.js';
 
 const CANVAS_NAME =
@@ -54,8 +55,10 @@ export function Scene({ session }: { readonly session: Session }): JSX.Element {
     sizes.observe(element);
     const unfollow = followPointer(around);
     const unkey = sceneKeys(around, cross, trail);
+    const unset = settingKeys({ session, drafting, view: made, brush, through });
     view.value = made;
     return () => {
+      unset();
       unkey();
       unfollow();
       sizes.disconnect();

@@ -9,6 +9,7 @@ import {
   pointSpacing,
   pointTriangles,
   preparedScan,
+  profileOf,
   type RegionStep,
   regionArea,
   regionSpread,
@@ -22,6 +23,7 @@ import {
 import { type ReadScan, readScan } from '@fettle/io';
 import { deliver } from './deliveries.js';
 import { givenPoints } from './given-points.js';
+import { KnownProfiles } from './known-profiles.js';
 import { Latest, nextTurn } from './latest.js';
 import { openedScan, sha256Of } from './opened-scan.js';
 import { finderInPlace, type ProfileFinder } from './profile-finder.js';
@@ -54,6 +56,7 @@ interface Open {
   readonly views: StepViews;
   /** What was suggested for the points of a region. */
   readonly suggestions: WeakMap<Uint32Array, ShapeSuggestion>;
+  readonly profiles: KnownProfiles;
   /** The plan that was run last. */
   plan: Plan;
   run: PlanRun | undefined;
@@ -69,8 +72,17 @@ const emptyPlan: Plan = { version: 1, title: 'Untitled', steps: [] };
 /** Where the page's copy of the demo is, beside the page. */
 const PUMP = 'pump.ply.gz';
 
-/** What the page asks, answered. Runs in a worker, or in the same thread where there is none. */
-export function createMeasurer(base: string, finder: ProfileFinder = finderInPlace()): Measurer {
+/**
+ * What the page asks, answered. Runs in a worker, or in the same thread where there is none.
+ *
+ * @param finder of profiles that are drawn, the latest one counting
+ * @param rowFinder of those that have a row on the job sheet
+ */
+export function createMeasurer(
+  base: string,
+  finder: ProfileFinder = finderInPlace(),
+  rowFinder: ProfileFinder = finderInPlace(),
+): Measurer {
   let open: Open | undefined;
   let opening: AbortController | undefined;
   const choices = new Latest();
@@ -105,6 +117,7 @@ export function createMeasurer(base: string, finder: ProfileFinder = finderInPla
       runner: planRunner(scan),
       views: new StepViews(scan),
       suggestions: new WeakMap(),
+      profiles: new KnownProfiles(),
       plan: emptyPlan,
       run: undefined,
     };
@@ -134,7 +147,29 @@ export function createMeasurer(base: string, finder: ProfileFinder = finderInPla
     }
   }
 
-  const runOf = (one: Open, plan: Plan): PlanRun => one.runner.run(plan);
+  const runOf = (one: Open, plan: Plan): PlanRun =>
+    one.runner.run(plan, { profileOf: (...asked) => one.profiles.get(...asked) ?? profileOf(...asked) });
+
+  /** The same; profiles that are not known yet are found beside, and others are answered meanwhile. */
+  async function runBeside(one: Open, plan: Plan): Promise<PlanRun> {
+    for (;;) {
+      const wanted: Parameters<typeof profileOf>[] = [];
+      const run = one.runner.run(plan, {
+        profileOf: (...asked) => {
+          const known = one.profiles.get(...asked);
+          if (known) return known;
+          wanted.push(asked);
+          throw new FettleError('aborted', 'The profile is being found.');
+        },
+      });
+      if (wanted.length === 0) return run;
+      // What it fails with is what the step will fail with.
+      for (const [section, index, options = {}] of wanted)
+        await one.profiles.find(rowFinder, section, index, options).catch((error: unknown) => {
+          if (error instanceof FettleError && error.code === 'aborted') throw error;
+        });
+    }
+  }
 
   /** The last plan with further steps, which take the place of those of the same id. */
   function extended({ plan }: Open, steps: readonly Step[]): Plan {
@@ -170,10 +205,17 @@ export function createMeasurer(base: string, finder: ProfileFinder = finderInPla
 
     async run(plan): Promise<RunView> {
       const one = theOpen();
+      if (plan.steps.length === 0) {
+        one.plan = plan;
+        one.run = undefined;
+        return { steps: [], passed: true, warnings: [] };
+      }
+      const run = await runBeside(one, plan).catch((error: unknown) => {
+        one.plan = plan;
+        one.run = undefined;
+        throw error;
+      });
       one.plan = plan;
-      one.run = undefined;
-      if (plan.steps.length === 0) return { steps: [], passed: true, warnings: [] };
-      const run = runOf(one, plan);
       one.run = run;
       return one.views.ofRun(plan, run);
     },
@@ -269,7 +311,7 @@ export function createMeasurer(base: string, finder: ProfileFinder = finderInPla
       const outcome = run.results.outcomes.find(({ id }) => id === section);
       if (outcome?.kind !== 'section')
         throw new FettleError('no-section', `${section} is no section of the plan. Cut one first.`);
-      return await profileView(outcome, tolerance, finder.find, isLatest);
+      return await profileView(outcome, tolerance, (...asked) => one.profiles.find(finder, ...asked), isLatest);
     },
 
     async relations(plan, ids): Promise<readonly Relation[]> {

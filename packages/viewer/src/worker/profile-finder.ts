@@ -1,5 +1,4 @@
-import { FettleError, type Section } from '@fettle/geom';
-import { type OutlineView, outlineView } from './profile-view.js';
+import { FettleError, type Profile, type ProfileOptions, profileOf, type Section } from '@fettle/geom';
 import type { Refusal } from './protocol.js';
 
 /**
@@ -8,20 +7,20 @@ import type { Refusal } from './protocol.js';
  */
 export interface ProfileFinder {
   /** @throws FettleError as `profileOf` does; `aborted` when it was stopped */
-  find(section: Section, index: number, tolerance: number): Promise<OutlineView>;
+  find(section: Section, index: number, options: ProfileOptions): Promise<Profile>;
   /** Gives up what is being found. */
   stop(): void;
 }
 
 /** Where there are no other threads. */
 export const finderInPlace = (): ProfileFinder => ({
-  find: async (...given) => outlineView(...given),
+  find: async (...given) => profileOf(...given),
   stop() {},
 });
 
 /** What its thread is asked, and what it answers. */
 export type ProfileQuestion = Parameters<ProfileFinder['find']>;
-export type ProfileAnswer = { readonly found: OutlineView } | { readonly refusal: Refusal };
+export type ProfileAnswer = { readonly found: Profile } | { readonly refusal: Refusal };
 
 /** With a thread of its own, started by `start` when first asked and ended when it is stopped at work. */
 export function finderInThread(start: () => Worker): ProfileFinder {
@@ -35,7 +34,7 @@ export function finderInThread(start: () => Worker): ProfileFinder {
     giveUp = undefined;
   };
   return {
-    find(section, index, tolerance) {
+    find(section, index, options) {
       end(new FettleError('aborted', 'Another outline was asked for.'));
       thread ??= start();
       const asked = thread;
@@ -48,7 +47,7 @@ export function finderInThread(start: () => Worker): ProfileFinder {
         };
         asked.onerror = () =>
           end(new FettleError('unexpected', 'The lines and arcs of the section could not be found.'));
-        asked.postMessage([only(section, index), index, tolerance] satisfies ProfileQuestion);
+        asked.postMessage([only(section, index), index, options] satisfies ProfileQuestion);
       });
     },
     stop: () => end(new FettleError('aborted', 'Stopped.')),

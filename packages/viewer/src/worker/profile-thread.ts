@@ -1,6 +1,6 @@
 import '../made-code.js';
+import { profileOf } from '@fettle/geom';
 import type { ProfileAnswer, ProfileQuestion } from './profile-finder.js';
-import { outlineView } from './profile-view.js';
 import { refusalOf } from './refusal.js';
 
 addEventListener('message', ({ data }: MessageEvent<ProfileQuestion>) => {
@@ -9,7 +9,7 @@ addEventListener('message', ({ data }: MessageEvent<ProfileQuestion>) => {
 
 function answerTo(question: ProfileQuestion): ProfileAnswer {
   try {
-    return { found: outlineView(...question) };
+    return { found: profileOf(...question) };
   } catch (error) {
     return { refusal: refusalOf(error) };
   }

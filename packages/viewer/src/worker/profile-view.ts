@@ -2,7 +2,6 @@ import {
   FettleError,
   type Profile,
   type ProfilePiece,
-  profileOf,
   type Section,
   type StepOutcome,
   type Vec3,
@@ -23,12 +22,7 @@ const isFull = (piece: ProfilePiece): boolean => piece.kind === 'arc' && Math.ab
 const BIT = (3 * Math.PI) / 180;
 
 /** One outline of a section as lines and arcs. */
-export type OutlineView = Pick<ProfileView, 'pieces' | 'corners'>;
-
-/** The lines and arcs of one outline, found here and now. @throws FettleError as `profileOf` does */
-export function outlineView(section: Section, index: number, tolerance: number): OutlineView {
-  return viewOf(section, index, profileOf(section, index, { tolerance }));
-}
+type OutlineView = Pick<ProfileView, 'pieces' | 'corners'>;
 
 const viewOf = (section: Section, index: number, profile: Profile): OutlineView => ({
   pieces: profile.pieces.map((piece) => pieceView(section, index, piece, profile)),
@@ -55,7 +49,7 @@ export async function profileView(
     if (!isWanted()) return { pieces: [], corners: [], moot: true };
     try {
       const own = asked?.polyline === index ? asked : undefined;
-      const found = own ? viewOf(section, index, own.profile) : await find(section, index, tolerance);
+      const found = viewOf(section, index, own?.profile ?? (await find(section, index, { tolerance })));
       pieces.push(...found.pieces.map((piece, k) => ({ ...(own && { number: own.order.indexOf(k) + 1 }), ...piece })));
       corners.push(...found.corners);
     } catch (error) {

@@ -7,8 +7,8 @@ import type { DeliveredFile, Measurer } from './protocol.js';
 const profileThread = (): Worker =>
   new Worker(new URL('./profile-thread.ts', import.meta.url), { type: 'module', name: 'profile' });
 // Some browsers have no threads within threads.
-const finder = typeof Worker === 'undefined' ? undefined : finderInThread(profileThread);
-const measurer = createMeasurer(self.location.href, finder);
+const finder = () => (typeof Worker === 'undefined' ? undefined : finderInThread(profileThread));
+const measurer = createMeasurer(self.location.href, finder(), finder());
 
 /** What is made for the page alone is handed over instead of copied. */
 const handedOver = <T extends object>(value: T): T => transfer(value, buffersIn(value));

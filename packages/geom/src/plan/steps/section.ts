@@ -68,7 +68,8 @@ export const sectionStep: StepKind<SectionStep, OutcomeOf<'section'>> = {
     const outcome = { kind: 'section', id: step.id, section } as const;
     const asked = step.profile;
     if (!asked) return { outcome, uncertain: plane };
-    const made = profileAsked(section, asked, context.frame(asked.in ?? ('in' in step ? step.in : undefined)).value);
+    const frame = context.frame(asked.in ?? ('in' in step ? step.in : undefined)).value;
+    const made = profileAsked(section, asked, frame, context.profileOf);
     const { polyline, profile, order } = made;
     return {
       outcome: { ...outcome, profile: { polyline, profile, order } },

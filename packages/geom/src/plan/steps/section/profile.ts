@@ -23,9 +23,10 @@ export interface ProfileMade extends SectionProfile {
  * The profile a step asks for, its constraints applied.
  *
  * @param frame that the step's places are in, and that tells what is horizontal
+ * @param find finds it before they are
  * @throws FettleError as profileOf and constrain do
  */
-export function profileAsked(section: Section, asked: ProfileRequest, frame: Frame): ProfileMade {
+export function profileAsked(section: Section, asked: ProfileRequest, frame: Frame, find = profileOf): ProfileMade {
   const polyline = polylineOf(section, asked.near && frame.toScan(asked.near));
   const pieces = asked.pieces?.map((p) => ({
     from: frame.toScan(p.from),
@@ -33,7 +34,7 @@ export function profileAsked(section: Section, asked: ProfileRequest, frame: Fra
     as: p.as,
     ...(p.long && { long: true }),
   }));
-  const found = profileOf(section, polyline, {
+  const found = find(section, polyline, {
     ...(asked.tolerance !== undefined && { tolerance: asked.tolerance }),
     ...(asked.shortest !== undefined && { shortest: asked.shortest }),
     ...(pieces && { pieces }),
