@@ -1,5 +1,6 @@
+import type { Vec2 } from '../math/vec2.js';
 import type { Outline } from './profile-outline.js';
-import { type FlatShape, flatDistance } from './profile-shape.js';
+import { type FlatShape, flatDistance, nearestOn } from './profile-shape.js';
 import type { Stretch } from './profile-split.js';
 
 /**
@@ -17,7 +18,6 @@ export function withoutRoundings(
   sigma: number,
 ): Stretch[] {
   const count = stretches.length;
-  const beyond = sigma * Math.hypot(3, wave?.ratio ?? 0);
   const n = flat.length / 2;
   const neighbor = (k: number): FlatShape | undefined => (closed ? shapes[(k + count) % count] : shapes[k]);
   const isRounding = ({ from, to, byHand }: Stretch, k: number): boolean => {
@@ -26,7 +26,10 @@ export function withoutRoundings(
     let off = 0;
     for (let p = from; p < to; p++) {
       const q = 2 * (p % n);
-      if (lines.every((l) => Math.abs(flatDistance(l!, flat[q], flat[q + 1])) > beyond)) off++;
+      const point: Vec2 = [flat[q], flat[q + 1]];
+      // In waves points lie off both lines, or on one, by chance.
+      const [x, y] = wave ? nearestOn(shapes[k], point) : point;
+      if (lines.every((l) => Math.abs(flatDistance(l!, x, y)) > 3 * sigma)) off++;
     }
     return off < sharp;
   };

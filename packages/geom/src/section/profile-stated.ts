@@ -1,5 +1,6 @@
 import { type Chain, fitChain } from './profile-chain.js';
 import type { Constraint } from './profile-constraint.js';
+import { fitFlat } from './profile-fit.js';
 import type { Outline } from './profile-outline.js';
 import { type FlatShape, flatDistance, freedoms } from './profile-shape.js';
 import type { Stretch } from './profile-split.js';
@@ -24,8 +25,12 @@ export function statedShapes(
   const sums = chain.shapes.map((s) => new Float64Array(freedoms(s) ** 2));
   let all = 0;
   for (const model of waves.models) {
-    const fitted = fitChain(model.height > 0 ? wavyOutline(plain, model.white, model) : plain, stretches, constraints);
-    if (!fitted || fitted.shapes.some((s, k) => s.kind !== chain.shapes[k].kind)) continue;
+    const outline = model.height > 0 ? wavyOutline(plain, model.white, model) : plain;
+    // By a noise that drowns an arc's curvature, its points make a line.
+    if (stretches.some(({ from, to, shape }, k) => fitFlat(outline, shape, from, to).kind !== chain.shapes[k].kind))
+      continue;
+    const fitted = fitChain(outline, stretches, constraints);
+    if (!fitted) continue;
     all += model.chance;
     fitted.shapes.forEach((own, k) => {
       const about = seenFrom(scaled(own, model.white), chain.shapes[k]);

@@ -19,6 +19,12 @@ export interface WavyChain {
  */
 const IN_VAIN = 40;
 
+/**
+ * By so much cheaper, at their own prices, waves win over white noise. Hexagons of 12 mm with fillets of 3.5 mm in white noise: 20
+ * at most in 50 draws; in waves of 0.1 mm alike over 4 mm without fillets 50 and more.
+ */
+const SURELY = 40;
+
 interface Candidate {
   readonly stretches: Stretch[];
   readonly waviness: Waviness;
@@ -82,8 +88,10 @@ export function wavyChain(
     else if (!best || candidate.cost < best.cost) best = candidate;
   if (!best) return undefined;
   const { stretches, waviness } = best;
-  // Beside white noise, waves are not given what makes breaks cheaper among them: of outlines of short pieces they take too much.
-  if (!waviness.waves || waviness.cost + pricesFor(stretches, plain) >= plainest) return undefined;
+  // Beside white noise, waves are given what makes breaks cheaper among them only where they explain far more: of outlines of short
+  // pieces they take too much.
+  const spare = Math.max(plainest - waviness.cost - pricesFor(stretches, plain), plainest - best.cost - SURELY);
+  if (!waviness.waves || spare <= 0) return undefined;
   const rough = wavyOutline(plain, waviness.white, waviness.waves);
   const { waves, white } = wavinessOf(rough, stretches.map(innerPart), floor, highest);
   return waves && { stretches, white, waves };
