@@ -37,6 +37,8 @@ export const casting = {
   counterbore: { depth: 12, throughRadius: 5.5, throughDepth: 40 },
   /** A slot for a locating key in the left foot: `center`, along x. */
   keySlot: { center: [55.6, 99.3, 0] as Vec3, length: 34, width: 10, depth: 4 },
+  /** Holes for pins in the right foot, in a row along x: the `first` of them, and from each to the next. */
+  pinHoles: { first: [186.4, 104.2, 0] as Vec3, pitch: 18, count: 3, radius: 3, depth: 9 },
   /** The bore for the bearing, from the front: `point` on its axis, `direction` into the body. */
   bore: { point: [125.4, 0, -62.2] as Vec3, direction: alongY(0.0024, -0.0041), radius: 26, depth: 88 },
   /** The boss around the bore: its machined face is square to the bore's axis, `face` before `point`. */
@@ -60,12 +62,15 @@ export const casting = {
     post: [125, 121] as const,
     hub: [125, 121, 35] as Vec3,
     tip: [216.3, 6.2, 62.4] as Vec3,
+    postRadius: 11,
+    hubRadius: 16,
     armRadius: 6,
     knobRadius: 12,
   },
 } as const;
 
-const { feet, base, holes, counterbore, keySlot, bore, boss, tapped, outlet, flangeHoles, seat, lever } = casting;
+const { feet, base, holes, counterbore, keySlot, pinHoles, bore, boss, tapped, outlet, flangeHoles, seat, lever } =
+  casting;
 
 const seatCos = Math.cos(seat.halfAngle);
 const seatSlope = Math.tan(seat.halfAngle);
@@ -118,6 +123,14 @@ function aroundFlangeHole(acrossY: number, acrossZ: number): number {
   const y = Math.abs(acrossY) - flangeHoles.pitch / 2;
   const z = Math.abs(acrossZ) - flangeHoles.pitch / 2;
   return Math.sqrt(y * y + z * z) - flangeHoles.radius;
+}
+
+/** Distance from the wall of the nearest pin hole, square to the feet, negative inside. */
+function aroundPinHole(x: number, y: number): number {
+  const [firstX, firstY] = pinHoles.first;
+  const place = Math.min(pinHoles.count - 1, Math.max(0, Math.round((x - firstX) / pinHoles.pitch)));
+  const along = x - firstX - place * pinHoles.pitch;
+  return Math.sqrt(along * along + (y - firstY) * (y - firstY)) - pinHoles.radius;
 }
 
 /** Signed distance, mm, negative inside the metal; near sharp edges a lower bound of it. The hot function: scalars only. */
@@ -175,9 +188,9 @@ export function castingDistance(x: number, y: number, z: number): number {
     const postX = x - lever.post[0];
     const postY = y - lever.post[1];
     const postAround = Math.sqrt(postX * postX + postY * postY);
-    body = roundUnion(body, Math.max(postAround - 11, -20 - z, z - 26), 7);
+    body = roundUnion(body, Math.max(postAround - lever.postRadius, -20 - z, z - 26), 7);
     if (22 - z < Math.max(body, 0)) {
-      const hubBody = roundIntersection(postAround - 16, Math.abs(z - hub[2]) - 9, 2);
+      const hubBody = roundIntersection(postAround - lever.hubRadius, Math.abs(z - hub[2]) - 9, 2);
       const arm = roundUnion(hubBody, bar(x, y, z, hub, lever.tip, lever.armRadius), 6);
       const tx = x - lever.tip[0];
       const ty = y - lever.tip[1];
@@ -202,6 +215,7 @@ export function castingDistance(x: number, y: number, z: number): number {
     const across = y - keySlot.center[1];
     const slotAround = Math.sqrt(along * along + across * across) - keySlot.width / 2;
     body = Math.max(body, -Math.max(slotAround, -keySlot.depth - z, z - 10));
+    body = Math.max(body, -Math.max(aroundPinHole(x, y), -pinHoles.depth - z, z - 10));
   }
   if (t < bore.depth + 5 && around < boss.radius + 5) {
     const chamfer = Math.SQRT1_2 * (around - bore.radius - 1.2 + (t + boss.face));
@@ -233,6 +247,7 @@ export function skinAt(x: number, y: number, z: number): number {
   const slotAlong = Math.max(0, Math.abs(x - keySlot.center[0]) - (keySlot.length - keySlot.width) / 2);
   const slotAround = Math.hypot(slotAlong, y - keySlot.center[1]) - keySlot.width / 2;
   machined = Math.min(machined, Math.max(slotAround, Math.abs(z) - keySlot.depth));
+  machined = Math.min(machined, Math.max(aroundPinHole(x, y), Math.abs(z) - pinHoles.depth));
   const px = x - boreX;
   const py = y - boreY;
   const pz = z - boreZ;

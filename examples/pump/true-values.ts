@@ -18,7 +18,8 @@ export function trueValue({ onPump }: Truth, plan: Plan, row: SheetRow, value: S
   const feature: TrueFeature | undefined = onPump[sameAs[row.id] ?? (row.id as keyof TrueFeatures)];
   if (feature === undefined) return undefined;
   const place = placeOf(feature, row.where);
-  if (value.name === 'pitch' || value.name === 'pitch-across') return casting.flangeHoles.pitch;
+  if (value.name === 'pitch' || value.name === 'pitch-across')
+    return (row.id === 'pin-row' ? casting.pinHoles : casting.flangeHoles).pitch;
   if (value.name === 'grid-angle') return 90;
   const [quantity, axis] = value.name.split('-');
   switch (quantity) {
@@ -51,17 +52,19 @@ export function trueValue({ onPump }: Truth, plan: Plan, row: SheetRow, value: S
 }
 
 /** Form, and how far holes are off their places: none on a perfect casting. */
-const perfect: readonly string[] = ['flatness', 'straightness', 'roundness', 'cylindricity', 'off-place'];
+const perfect: readonly string[] = ['flatness', 'straightness', 'roundness', 'cylindricity', 'form', 'off-place'];
 
 /** Rows that tell again of what another tells. */
 const sameAs: Readonly<Record<string, keyof TrueFeatures>> = {
   'feet-flatness': 'top',
   'left-foot': 'top',
   'right-foot': 'top',
+  'right-hole-pin': 'right-hole',
   'bore-roundness': 'bore-section',
   'bore-floor': 'bore-section',
   'bore-form': 'bore',
   'bore-pin': 'bore',
+  'knob-form': 'knob',
 };
 
 /** What a caliper without error would read. */
@@ -121,6 +124,7 @@ function trueMeasures(is: TrueFeatures, plan: Plan): Record<string, number> {
     'bore-position': 2 * Math.max(off(first), off(last)),
     'face-square': 0,
     'ring-on-bore': 0,
+    'hub-on-post': 0,
     'knob-height': is.knob.center[2],
     'front-draft': between(is.front.normal, is.top.normal),
     'side-draft': between(is.side.normal, is.top.normal),

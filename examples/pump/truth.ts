@@ -23,6 +23,8 @@ export interface TrueFeatures {
   readonly 'right-hole': Circle;
   /** Of the right foot's front wall, 1 mm below its top. */
   readonly 'foot-edge': Line;
+  /** The row of pin holes, from the first on. */
+  readonly 'pin-row': Line;
   readonly bore: Cylinder;
   readonly 'boss-face': Plane;
   readonly 'bore-mouth': Point;
@@ -42,8 +44,14 @@ export interface TrueFeatures {
   /** The lever's arm where it is cut 60 mm behind the front edge. */
   readonly 'lever-arm': Ellipse;
   readonly 'lever-axis': Line;
+  readonly post: Cylinder;
+  readonly hub: Cylinder;
+  /** The post as it goes through the feet's plane. */
+  readonly 'post-ring': Circle;
   /** Around the bore from the right, over the top. */
   readonly [tapped: `tapped-${number}`]: Circle;
+  /** In the right foot, from the left. */
+  readonly [pin: `pin-${number}`]: Circle;
   /** In the flange's face, around its axis from behind and above. */
   readonly [flange: `flange-${number}`]: Circle;
 }
@@ -51,7 +59,8 @@ export interface TrueFeatures {
 export type TrueFeature = Plane | Line | Point | Circle | Sphere | Cylinder | Cone | Slot | Ellipse;
 
 export function truthAt(pose: Pose): Truth {
-  const { front, side, feet, base, bore, boss, holes, keySlot, tapped, outlet, flangeHoles, seat, lever } = casting;
+  const { front, side, feet, base, bore, boss, holes, keySlot, pinHoles, tapped, outlet, flangeHoles, seat, lever } =
+    casting;
   const origin: Vec3 = [0, 0, 0];
   const up: Vec3 = [0, 0, 1];
   const [bx, by, bz] = bore.direction;
@@ -86,6 +95,7 @@ export function truthAt(pose: Pose): Truth {
       length: keySlot.length,
       width: keySlot.width,
     },
+    'pin-row': { kind: 'line', point: pinHoles.first, direction: [1, 0, 0] },
     'base-left': plane([feet.middle - base.halfWidth, base.y, base.top], [-1, 0, 0]),
     'base-right': plane([feet.middle + base.halfWidth, base.y, base.top], [1, 0, 0]),
     'base-middle': plane([feet.middle, base.y, base.top], [-1, 0, 0]),
@@ -105,6 +115,15 @@ export function truthAt(pose: Pose): Truth {
     knob: { kind: 'sphere', center: lever.tip, radius: lever.knobRadius },
     'lever-arm': armCutAt(60),
     'lever-axis': { kind: 'line', point: [lever.post[0], lever.post[1], 0], direction: up },
+    post: { kind: 'cylinder', point: [...lever.post, 0], direction: up, radius: lever.postRadius },
+    hub: { kind: 'cylinder', point: [...lever.post, 0], direction: up, radius: lever.hubRadius },
+    'post-ring': circle([...lever.post, 0], up, lever.postRadius),
+    ...Object.fromEntries(
+      Array.from({ length: pinHoles.count }, (_, i) => {
+        const [x, y, z] = pinHoles.first;
+        return [`pin-${i + 1}`, circle([x + i * pinHoles.pitch, y, z], up, pinHoles.radius)];
+      }),
+    ),
     ...Object.fromEntries(
       Array.from({ length: tapped.count }, (_, i) => [
         `tapped-${i + 1}`,
