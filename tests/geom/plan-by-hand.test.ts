@@ -59,6 +59,8 @@ test('a size by hand has a row with a balloon, and beside it what the scan says 
   const measured = rowOf(results, 'ball').values.find(({ name }) => name === 'diameter')!;
   expect(onScan).toEqual({ ...measured, name: 'on-scan' });
   expect(difference!.value).toBeCloseTo(measured.value - 24.02, 12);
+  // Of neither less than of the hand nor of the scan alone, whatever their factors.
+  expect(difference!.uncertainty).toBeGreaterThan(Math.max(0.05, measured.uncertainty!));
   expect(row.uncertainty).toMatch(
     /^by hand and on the scan 0\.0\d+ mm apart, \d\.\d combined standard .*: they agree$/,
   );
@@ -192,6 +194,7 @@ test('results as JSON tell what was read, with what, and how it agrees', () => {
         scan: expect.any(Number),
         uncertainty: expect.any(Number),
         difference: expect.any(Number),
+        differenceUncertainty: expect.any(Number),
         combined: expect.any(Number),
         multiples: expect.any(Number),
       },

@@ -3,6 +3,7 @@ import { derive, type Uncertain, uncertaintyOf } from '../construct/propagate.js
 import { FettleError } from '../error.js';
 import type { Feature } from '../feature/feature.js';
 import { expandedNumber } from '../fit/expanded.js';
+import type { NumberUncertainty } from '../fit/uncertainty.js';
 import type { Frame } from '../frame/frame.js';
 import { jointFactor } from '../math/distributions.js';
 import { addScaled, cross, dot, length, normalize, perpendiculars, type Vec3 } from '../math/vec3.js';
@@ -40,8 +41,8 @@ export function plusMinus(of: Uncertain<number>): number | undefined {
   return Number.isFinite(value) ? (value < rounding ? 0 : value) : undefined;
 }
 
-/** Standard uncertainty of a number that does not bend where it is, in its own unit; undefined where none can be told. */
-export const standardOf = (of: Uncertain<number>): number | undefined => tried(of, () => uncertaintyOf(of))?.standard;
+/** What is known of a number that does not bend where it is, in its own unit; undefined where nothing is. */
+export const doubtOf = (of: Uncertain<number>): NumberUncertainty | undefined => tried(of, () => uncertaintyOf(of));
 
 /** A small move of what a number goes back to, mm and radians, and the change of the number that is rounding. */
 const NUDGE = 1e-3;

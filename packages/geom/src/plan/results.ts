@@ -80,6 +80,8 @@ export interface Agreement {
   readonly uncertainty?: number;
   /** scan − by hand */
   readonly difference: number;
+  /** ± 95 % of it; absent where none can be given. */
+  readonly differenceUncertainty?: number;
   /** Combined standard uncertainty of the difference; 0 where nothing is known of either. */
   readonly combined: number;
   /** |difference| / combined. Past 2 the two hardly speak of the same thing. */

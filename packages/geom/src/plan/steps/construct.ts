@@ -66,7 +66,7 @@ function patternReadings(made: Uncertain<Made>, holes: readonly Uncertain<Featur
   const of = (number: (pattern: HolePattern) => number) => derive([made], ({ pattern: p }) => number(p!));
   const own =
     pattern.kind === 'bolt-circle'
-      ? [{ name: 'spacing', value: 360 / pattern.count, unit: '°' } as const]
+      ? [{ name: 'spacing', value: 360 / pattern.count, unit: '°', uncertainty: 0 } as const]
       : pattern.kind === 'row'
         ? [
             reading(

@@ -1,8 +1,9 @@
 import type { Uncertain } from '../../../construct/propagate.js';
 import type { Warning } from '../../../error.js';
+import { expandedNumber } from '../../../fit/expanded.js';
 import { beyond } from '../../../fit/known-comparison.js';
 import { lengthText } from '../../../scan/number-text.js';
-import { plusMinus, standardOf, times } from '../../doubt.js';
+import { doubtOf, plusMinus, times } from '../../doubt.js';
 import type { Agreement, SheetValue } from '../../results.js';
 
 /** Past so many combined standard uncertainties the two hardly speak of the same thing, as of known values of fits. */
@@ -14,20 +15,30 @@ const MOST = 2;
  */
 export function agreementOf(byHand: number, uncertainty: number | undefined, scan: Uncertain<number>): Agreement {
   const difference = scan.value - byHand;
-  const combined = Math.hypot(standardOf(scan) ?? 0, (uncertainty ?? 0) / 2);
+  const ofScan = doubtOf(scan);
+  const combined = Math.hypot(ofScan?.standard ?? 0, (uncertainty ?? 0) / 2);
+  // The hand's is taken as known for certain, with its factor of 2; what rests on few residuals of the scan keeps a wider one.
+  const factor = ofScan ? Math.max(2, expandedNumber({ ...ofScan, standard: combined }).factor) : 2;
+  const whole = factor * combined;
   return {
     scan: scan.value,
     ...times(plusMinus(scan), 1),
     difference,
+    ...(combined > 0 && Number.isFinite(whole) && { differenceUncertainty: whole }),
     combined,
     ...(combined > 0 && { multiples: Math.abs(difference) / combined }),
   };
 }
 
 /** What the job sheet shows of it beside the value read. */
-export const agreementValues = ({ scan, uncertainty, difference, combined }: Agreement): readonly SheetValue[] => [
+export const agreementValues = ({
+  scan,
+  uncertainty,
+  difference,
+  differenceUncertainty,
+}: Agreement): readonly SheetValue[] => [
   { name: 'on-scan', value: scan, unit: 'mm', ...(uncertainty !== undefined && { uncertainty }) },
-  { name: 'difference', value: difference, unit: 'mm', ...(combined > 0 && { uncertainty: 2 * combined }) },
+  { name: 'difference', value: difference, unit: 'mm', ...times(differenceUncertainty, 1) },
 ];
 
 /** `by hand and on the scan 0.031 mm apart, 1.2 combined standard uncertainties: they agree` */
