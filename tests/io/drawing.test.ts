@@ -1,6 +1,6 @@
 import { readFileSync } from 'node:fs';
 import { checkPlan, cutMesh, FettleError, frameOf, profileOf, runPlan, type Section } from '@fettle/geom';
-import { type Drawing, featureDrawing, laySheet, sectionDrawing, writeSvg } from '@fettle/io';
+import { type Drawing, featureDrawing, laySheet, outcomeDrawing, sectionDrawing, writeSvg } from '@fettle/io';
 import { describe, expect, test } from 'vitest';
 import { scanPump } from '../../examples/pump/scan-pump.js';
 import { polygon, sectionOf } from '../geom/outlines.js';
@@ -116,7 +116,9 @@ describe('sections', () => {
     ] as const;
     const section = sectionOf(polygon(corners), { noise: 0.03, seed: 2 });
     const drawing = sectionDrawing(section, { profiles: [profileOf(section)] });
-    const sizes = drawing.dimensions.map(({ text }) => Math.round(10 * Number(text)) / 10).sort((a, b) => a - b);
+    const sizes = drawing.dimensions
+      .map(({ text }) => Math.round(10 * Number.parseFloat(text.replace('(', ''))) / 10)
+      .sort((a, b) => a - b);
     // The upright arm is 30 wide, and ends 30 above the level one.
     expect(sizes).toEqual([30, 30, 40, 70, 90]);
     // The slope falls 15 over 30: 180° − 26.57°, and the corner to the side 90° + 26.57°.
@@ -134,7 +136,7 @@ describe('sections', () => {
     const svg = writeSvg(section);
     const places = outlineOf(svg);
     expect(Math.max(...places.map(([x]) => x!)) - Math.min(...places.map(([x]) => x!))).toBeCloseTo(100, 3);
-    expect(elementsOf(svg, 'xml').filter((e) => e.name === 'text' && e.text === '100.00')).toHaveLength(2);
+    expect(elementsOf(svg, 'xml').filter((e) => e.name === 'text' && e.text === '(100.0)')).toHaveLength(2);
   });
 
   test('with a frame the section stands upright and is not mirrored', () => {
@@ -171,7 +173,7 @@ describe('sections', () => {
     const elements = elementsOf(svg, 'xml');
     const circle = elements.find((e) => e.name === 'circle' && e.attributes['stroke-width'] === '0.5')!;
     expect(Number(circle.attributes.r)).toBeCloseTo(20, 2);
-    expect(elements.some((e) => e.name === 'text' && e.text === '⌀ 40.00')).toBe(true);
+    expect(elements.some((e) => e.name === 'text' && /^⌀40\.000( ± 0\.001)?$/.test(e.text))).toBe(true);
   });
 
   test('specks do not count for the over-all sizes', () => {
@@ -188,7 +190,7 @@ describe('sections', () => {
         ).polylines,
       ],
     };
-    expect(sectionDrawing(section).dimensions.map(({ text }) => text)).toEqual(['50.00', '30.00']);
+    expect(sectionDrawing(section).dimensions.map(({ text }) => text)).toEqual(['(50.0)', '(30.0)']);
   });
 });
 
@@ -314,9 +316,9 @@ describe('what draftsmen do so that a sheet can be read', () => {
       ]),
     );
     const [wide, high] = stem.dimensions;
-    expect(wide).toMatchObject({ from: [0, 0], along: 'x', text: '40.00' });
+    expect(wide).toMatchObject({ from: [0, 0], along: 'x', text: '(40.0)' });
     expect(wide!.to[0]).toBe(40);
-    expect(high).toMatchObject({ to: [20, 30], along: 'y', text: '30.00' });
+    expect(high).toMatchObject({ to: [20, 30], along: 'y', text: '(30.0)' });
     const arc: Drawing = {
       ...bare,
       shapes: [{ kind: 'arc', line: 'outline', center: [0, 0], radius: 50, start: [40, 30], sweep: 2 }],
@@ -357,7 +359,7 @@ describe('what draftsmen do so that a sheet can be read', () => {
     const laid = laySheet(sectionDrawing(both, { profiles: [profileOf(section)] }), {});
     const svg = writeSvg(sectionDrawing(both, { profiles: [profileOf(section)] }), {});
     const [edge] = laid.toPaper([40, 0]);
-    const upright = elementsOf(svg, 'xml').find((e) => e.name === 'text' && /^25\.\d+$/.test(e.text))!;
+    const upright = elementsOf(svg, 'xml').find((e) => e.name === 'text' && /^2[45]\.\d+ ± 0\.0\d+$/.test(e.text))!;
     expect(Number(upright.attributes.x) - edge).toBeGreaterThan(0);
     expect(Number(upright.attributes.x) - edge).toBeLessThan(12);
   });
@@ -367,16 +369,13 @@ describe('sheets of the pump', () => {
   const plan = checkPlan(JSON.parse(readFileSync(new URL('../../examples/pump/plan.json', import.meta.url), 'utf8')));
   const { scan } = scanPump({ triangles: 150_000 });
   const results = runPlan(plan, scan);
-  const sections = results.outcomes.flatMap((o) => (o.kind === 'section' ? [o.section] : []));
+  const sections = results.outcomes.flatMap((o) => (o.kind === 'section' ? [o] : []));
   const drawings: [string, Drawing][] = [
     ...(['top', 'front', 'left'] as const).map((view): [string, Drawing] => [
       view,
-      featureDrawing(results, { view, positions: scan.positions }),
+      featureDrawing(results, { view, positions: scan.positions, normals: scan.normals! }),
     ]),
-    ...sections.map((section, i): [string, Drawing] => [
-      `section ${i + 1}`,
-      sectionDrawing(section, { frame: results.frame! }),
-    ]),
+    ...sections.map((section): [string, Drawing] => [`section ${section.id}`, outcomeDrawing(section, results, scan)]),
   ];
 
   test.each(drawings)('%s: no label covers another, all are on the paper, none is left out', (_, drawing) => {
@@ -396,7 +395,8 @@ describe('sheets of the pump', () => {
   test('the holes are as far apart on paper as they were measured', () => {
     const svg = writeSvg(drawings[0]![1]);
     const circles = elementsOf(svg, 'xml').filter((e) => e.name === 'circle' && e.attributes['stroke-width'] === '0.5');
-    const holes = circles.filter((c) => Math.abs(Number(c.attributes.r) - 9) < 0.1);
+    // The second by its given diameter, not by the pin that goes in.
+    const holes = circles.filter((c) => Math.abs(Number(c.attributes.r) - 9) < 0.025);
     expect(holes).toHaveLength(2);
     const [a, b] = holes.map(({ attributes }) => [Number(attributes.cx), Number(attributes.cy)]) as [
       number[],
@@ -408,7 +408,57 @@ describe('sheets of the pump', () => {
 
   test('a size several holes have alike is written once, with their number', () => {
     const [, front] = drawings[1]!;
-    expect(front.labels.filter(({ text }) => /⌀ 5\.000$/.test(text)).map(({ text }) => text)).toEqual(['5× ⌀ 5.000']);
+    expect(front.labels.filter(({ text }) => /⌀5 given$/.test(text)).map(({ text }) => text)).toEqual(['5× ⌀5 given']);
+  });
+
+  test('sizes stand with their ±, those of a pin say so, and none is told by a zone', () => {
+    const [, top] = drawings[0]!;
+    const labels = top.labels.map(({ text }) => text);
+    expect(labels.filter((text) => / inscribed$/.test(text))).toHaveLength(2);
+    for (const text of labels) expect(text).toMatch(/^⌀[\d.]+ (± [\d.]+( inscribed| circumscribed)?|given)$/);
+    expect(top.dimensions.map(({ text }) => text)).toEqual([expect.stringMatching(/^162\.\d+ ± 0\.\d+$/)]);
+    expect(top.notes).toEqual([expect.stringMatching(/^±: /)]);
+  });
+
+  test('the bore is hidden from above and an outline where it is cut along its axis, which is told with its size', () => {
+    const lines = ({ shapes }: Drawing, line: string) =>
+      shapes.filter((s) => s.line === line && s.kind === 'polyline' && !s.closed && s.flat.length === 4);
+    // Two walls for each of the three fits of it.
+    expect(lines(drawings[0]![1], 'hidden')).toHaveLength(6);
+    const cut = drawings.find(([name]) => name === 'section along-bore')![1];
+    // And those of the lever's post and hub, whose axis lies in the same section.
+    expect(lines(cut, 'outline')).toHaveLength(10);
+    expect(cut.labels[0]!.text).toMatch(/^⌀5[12]\.\d+ ± 0\.\d+$/);
+    expect(cut.balloons.map(({ number }) => results.sheet[number - 1]!.id)).toEqual([
+      'bore',
+      'bore-form',
+      'bore-pin',
+      'post',
+      'hub',
+    ]);
+  });
+
+  test('a section carries the balloons of what is fitted to it, and the axes of its frame though they lean a little', () => {
+    const face = drawings.find(([name]) => name === 'section under-face')![1];
+    expect(face.balloons).toHaveLength(5);
+    expect(face.origin!.axes.map(({ name }) => name)).toEqual(['x', 'z']);
+  });
+
+  test('the table has each place with its ±: of an axis where it crosses a plane, of a cone its diameter there', () => {
+    const table = drawings[0]![1].table!;
+    const rowOf = (id: string) => table.find((cells) => cells[1] === id)!;
+    const sheet = (id: string, name: string) =>
+      results.sheet.find((row) => row.id === id)!.values.find((value) => value.name === name)!;
+    // Crossing x = 289, by the words of its row.
+    expect(results.sheet.find(({ id }) => id === 'seal-seat')!.where).toMatch(/crosses x = 289/);
+    const [, , x, y, , doubt, diameter] = rowOf('seal-seat');
+    expect(x).toBe('289');
+    expect(Number(y)).toBeCloseTo(sheet('seal-seat', 'y').value, 2);
+    expect(Number(diameter)).toBeCloseTo(sheet('seal-seat', 'diameter').value, 2);
+    const widest = Math.max(...['y', 'z'].map((name) => sheet('seal-seat', name).uncertainty!));
+    expect(Number(doubt)).toBeCloseTo(widest, 2);
+    expect(rowOf('right-hole').slice(-2)).toEqual(['18', 'given']);
+    expect(rowOf('right-hole-pin')).toBeUndefined();
   });
 
   test('results without outcomes cannot be drawn', () => {

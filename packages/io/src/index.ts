@@ -3,6 +3,7 @@ export { type OutputFile, type OutputFileOptions, outputFiles } from './deliver/
 export type { Drawing, DrawnDatum, DrawnDimension, Shape } from './drawing/drawing.js';
 export { type FeatureDrawingOptions, featureDrawing } from './drawing/feature-drawing.js';
 export type { LineType } from './drawing/line-type.js';
+export { outcomeDrawing } from './drawing/outcome-drawing.js';
 export type { Paper, PaperName } from './drawing/paper.js';
 export { type LabelRequest, type LabelSurroundings, type PlacedLabel, placeLabels } from './drawing/place-labels.js';
 export { type SectionDrawingOptions, sectionDrawing } from './drawing/section-drawing.js';

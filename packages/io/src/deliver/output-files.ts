@@ -13,7 +13,7 @@ import {
 } from '@fettle/geom';
 import type { Drawing } from '../drawing/drawing.js';
 import { featureDrawing } from '../drawing/feature-drawing.js';
-import { outcomeDrawing } from '../drawing/section-drawing.js';
+import { outcomeDrawing } from '../drawing/outcome-drawing.js';
 import { writeSvg } from '../drawing/write-svg.js';
 import { measuredPicture } from '../picture/measured-picture.js';
 import { pngBytes } from '../picture/png.js';
@@ -100,8 +100,9 @@ function drawingOutput(
   const { of, view = 'top', scale, paper } = drawing;
   const content = (): Drawing => {
     const found = results.outcomes.find((outcome) => outcome.id === of);
-    if (found?.kind === 'section') return outcomeDrawing(found, results.frame);
-    return featureDrawing(results, { view, positions: preparedScan(results.outcomes, scan).positions });
+    if (found?.kind === 'section') return outcomeDrawing(found, results, scan);
+    const { positions, normals } = preparedScan(results.outcomes, scan);
+    return featureDrawing(results, { view, positions, ...(normals && { normals }) });
   };
   const subtitle = note ?? (of === undefined ? `Features, view: ${view}` : `Section ${of}`);
   const how = { title: results.title, subtitle, date, ...(scale && { scale }), ...(paper && { paper }) };

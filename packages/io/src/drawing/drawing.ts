@@ -41,14 +41,21 @@ export interface DrawnDatum {
 export interface Drawing {
   readonly shapes: readonly Shape[];
   readonly dimensions: readonly DrawnDimension[];
-  /** Words with a leader line: radii and diameters. */
-  readonly labels: readonly { readonly at: Vec2; readonly text: string; readonly prefer?: Vec2 }[];
+  /** Words with a leader line: radii and diameters, whose leader ends in an arrow on the line it is about. */
+  readonly labels: readonly {
+    readonly at: Vec2;
+    readonly text: string;
+    readonly prefer?: Vec2;
+    readonly arrow?: boolean;
+  }[];
   readonly balloons: readonly { readonly number: number; readonly at: Vec2 }[];
   readonly datums: readonly DrawnDatum[];
   /** Origin of the datum frame and its axes in the drawing. */
   readonly origin?: { readonly at: Vec2; readonly axes: readonly { readonly name: string; readonly along: Vec2 }[] };
   /** Places in numbers: title row first. */
   readonly table?: readonly (readonly string[])[];
+  /** What has to be known to read it: stands below the scale bar. */
+  readonly notes?: readonly string[];
 }
 
 /** Least and greatest coordinates, mm of the part. */

@@ -12,15 +12,23 @@ export interface Seen {
   readonly center?: Vec3;
   /** A place on its round outline. */
   readonly rim?: Vec2;
-  /** Seen edge on: the direction out of the material. */
+  /** Seen edge on: the direction out of the material; of a round outline: away from its middle, at the rim. */
   readonly outward?: Vec2;
 }
 
 /** Within this of square or parallel, as a sine: 0.6°. */
 const ALIGNED = 0.01;
+/** A cylinder seen within this of its axis shows its end, as a sine: 3°. */
+const END_ON = 0.05;
+/** Center lines reach beyond what they are about by this share of their length. */
+const BEYOND = 0.04;
 
-/** How a feature looks, as far as it reaches. */
-export function look(feature: Feature, sight: Sight, reach: Reach): Seen {
+/**
+ * How a feature looks, as far as it reaches.
+ *
+ * @param side line of a cylinder's or cone's walls seen from the side: `hidden` of a bore, unless it is cut open there
+ */
+export function look(feature: Feature, sight: Sight, reach: Reach, side: 'outline' | 'hidden' = 'outline'): Seen {
   switch (feature.kind) {
     case 'plane':
       return lookAtPlane(feature.normal, feature.point, sight, reach);
@@ -45,9 +53,9 @@ export function look(feature: Feature, sight: Sight, reach: Reach): Seen {
       return { ...fullCircle(center, feature.radius), center: feature.center };
     }
     case 'cylinder':
-      return lookAtCylinder(feature, sight, reach);
+      return lookAtCylinder(feature, sight, reach, side);
     case 'cone':
-      return { ...lookAtAxis(feature.apex, feature.direction, sight, reach, 'center'), center: feature.apex };
+      return { ...lookAtCone(feature, sight, reach, side), center: feature.apex };
     case 'slot':
     case 'ellipse':
       return lookAtRing(feature.center, sight, ringOf(feature), undefined, Math.abs(dot(feature.normal, sight.back)));
@@ -75,7 +83,8 @@ function lookAtAxis(point: Vec3, direction: Vec3, sight: Sight, reach: Reach, li
   if (isEndOn) return { shapes: [{ kind: 'center-mark', line: 'center', center: at, radius: 2 }], at };
   if (reach.length === 0) return { shapes: [], at };
   const [from, to] = span(reach.map((p) => dot([p[0] - point[0], p[1] - point[1], p[2] - point[2]], direction)));
-  const ends = [from, to].map((s) => sight.flat(moved(point, direction, s)));
+  const more = line === 'center' ? BEYOND * (to - from) : 0;
+  const ends = [from - more, to + more].map((s) => sight.flat(moved(point, direction, s)));
   return {
     shapes: [segment(ends[0]!, ends[1]!, line)],
     at: [(ends[0]![0] + ends[1]![0]) / 2, (ends[0]![1] + ends[1]![1]) / 2],
@@ -86,19 +95,65 @@ function lookAtCylinder(
   { point, direction, radius }: Extract<Feature, { kind: 'cylinder' }>,
   sight: Sight,
   reach: Reach,
+  side: 'outline' | 'hidden',
 ): Seen {
   const [dx, dy] = sight.flatDirection(direction);
   const shown = Math.hypot(dx, dy);
-  if (shown < ALIGNED) return fullCircle(sight.flat(point), radius);
+  // One that is short leans by its ±: from its end it is round all the same.
+  if (shown < END_ON) return fullCircle(sight.flat(middleAlong(point, direction, reach)), radius);
   const axis = lookAtAxis(point, direction, sight, reach, 'center');
   const [middle] = axis.shapes;
   if (middle?.kind !== 'polyline') return axis;
   const across: Vec2 = [(-dy / shown) * radius, (dx / shown) * radius];
-  const [ax, ay, bx, by] = middle.flat;
+  const [ax, ay, bx, by] = withoutBeyond(middle.flat);
   const sides = [-1, 1].map((s) =>
-    segment([ax! + s * across[0], ay! + s * across[1]], [bx! + s * across[0], by! + s * across[1]], 'outline'),
+    segment([ax! + s * across[0], ay! + s * across[1]], [bx! + s * across[0], by! + s * across[1]], side),
   );
-  return { ...axis, shapes: [...sides, middle] };
+  return {
+    ...axis,
+    shapes: [...sides, middle],
+    rim: [ax! + 0.7 * (bx! - ax!) + across[0], ay! + 0.7 * (by! - ay!) + across[1]],
+    outward: [across[0] / radius, across[1] / radius],
+  };
+}
+
+/** What a center line is about, from its ends. */
+function withoutBeyond([ax, ay, bx, by]: Float64Array): readonly [number, number, number, number] {
+  const share = BEYOND / (1 + 2 * BEYOND);
+  const [dx, dy] = [share * (bx! - ax!), share * (by! - ay!)];
+  return [ax! + dx, ay! + dy, bx! - dx, by! - dy];
+}
+
+/** From the side: both walls and the ends, as far as its points reach; else its axis alone. */
+function lookAtCone(
+  { apex, direction, halfAngle }: Extract<Feature, { kind: 'cone' }>,
+  sight: Sight,
+  reach: Reach,
+  side: 'outline' | 'hidden',
+): Seen {
+  const axis = lookAtAxis(apex, direction, sight, reach, 'center');
+  const [dx, dy] = sight.flatDirection(direction);
+  const shown = Math.hypot(dx, dy);
+  const [middle] = axis.shapes;
+  if (middle?.kind !== 'polyline' || shown < 1 - ALIGNED) return axis;
+  const [ax, ay, bx, by] = withoutBeyond(middle.flat);
+  const [px, py] = sight.flat(apex);
+  const corner = (x: number, y: number, way: number): Vec2 => {
+    const wide = way * Math.hypot(x - px, y - py) * Math.tan(halfAngle);
+    return [x - (dy / shown) * wide, y + (dx / shown) * wide];
+  };
+  const outline = [corner(ax!, ay!, 1), corner(bx!, by!, 1), corner(bx!, by!, -1), corner(ax!, ay!, -1)];
+  return {
+    ...axis,
+    shapes: [{ kind: 'polyline', line: side, flat: Float64Array.from(outline.flat()), closed: true }, middle],
+  };
+}
+
+/** The place on an axis in the middle of what it is about. */
+function middleAlong(point: Vec3, direction: Vec3, reach: Reach): Vec3 {
+  if (reach.length === 0) return point;
+  const [from, to] = span(reach.map((p) => dot([p[0] - point[0], p[1] - point[1], p[2] - point[2]], direction)));
+  return moved(point, direction, (from + to) / 2);
 }
 
 function fullCircle(center: Vec2, radius: number): Seen {
@@ -110,7 +165,7 @@ function fullCircle(center: Vec2, radius: number): Seen {
     const angle = (degrees * Math.PI) / 180;
     return [center[0] + radius * Math.cos(angle), center[1] + radius * Math.sin(angle)];
   };
-  return { shapes, at: place(60), rim: place(-30) };
+  return { shapes, at: place(60), rim: place(-30), outward: [Math.cos(Math.PI / 6), -Math.sin(Math.PI / 6)] };
 }
 
 function lookAtRing(

@@ -34,7 +34,8 @@ const SIZE = 3;
 /** From the part to the first dimension line, and from each to the next, mm (ISO 129-1 leaves it to the draftsman). */
 const FIRST = 10;
 const NEXT = 9;
-const ARROW = 2.6;
+/** Length of arrow heads. */
+export const ARROW = 2.6;
 const BEYOND = 1.6;
 /** Radius of the balloon before a measured dimension. */
 const BALLOON = 2.6;

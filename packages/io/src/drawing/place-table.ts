@@ -3,7 +3,7 @@ import { strokeAttributes } from './line-type.js';
 import { num, textElement, widthOfText } from './svg-text.js';
 
 const SIZE = 2.5;
-const LINE = 5;
+const LINE = 4.5;
 const SIDE = 1.4;
 
 /** A table measured before it is drawn, mm. */
@@ -33,7 +33,7 @@ export function placeTable(rows: readonly (readonly string[])[]): PlaceTable {
           row.map((text, c) => {
             const isText = c === 1;
             const x = isText ? starts[c]! + SIDE : starts[c]! + widths[c]! - SIDE;
-            return textElement(text, [x, top + (r + 1) * LINE - 1.25], {
+            return textElement(text, [x, top + (r + 1) * LINE - 1], {
               size: SIZE,
               align: isText ? 'start' : 'end',
               bold: r === 0,

@@ -1,6 +1,24 @@
-import { type Profile, type ProfileMeasure, profileMeasures, type Vec2 } from '@fettle/geom';
-import { fixed } from '../report/number-text.js';
+import { type Profile, type ProfileMeasure, profileMeasures, type SheetValue, type Vec2 } from '@fettle/geom';
 import type { Drawing } from './drawing.js';
+import { sizeText } from './size-text.js';
+
+/** What is known of a size of a profile: the value of the job sheet, or what the points alone say. */
+export type Told = (measure: ProfileMeasure) => SheetValue;
+
+/** 95 % of a normal distribution, as the job sheet has it of profiles. */
+const COVERAGE = 1.96;
+
+/** A size with the ± that the scatter of the points gives it; angles in degrees. */
+export function toldByPoints({ kind, value, standard }: ProfileMeasure): SheetValue {
+  const isAngle = kind === 'angle';
+  const factor = isAngle ? 180 / Math.PI : 1;
+  return {
+    name: kind,
+    value: factor * value,
+    unit: kind === 'area' ? 'mm²' : isAngle ? '°' : 'mm',
+    ...(standard !== undefined && { uncertainty: COVERAGE * factor * standard }),
+  };
+}
 
 /** Of each kind of size, as many are drawn; the job sheet has the others. */
 const MOST = 6;
@@ -10,9 +28,9 @@ const SQUARE = 0.002;
 
 /**
  * Widths and depths of a profile as dimensions, and angles of its corners as words there, in its section's axes, mm. Of sizes
- * the same to the decimals shown, and run the same way, one is drawn.
+ * that are the same within their ±, and run the same way, one is drawn.
  */
-export function profileSizes(profile: Profile, decimals: number): Pick<Drawing, 'dimensions' | 'labels'> {
+export function profileSizes(profile: Profile, told: Told): Pick<Drawing, 'dimensions' | 'labels'> {
   const measures = profileMeasures(profile);
   const across = distinct(
     measures.filter(({ kind }) => kind === 'width' || kind === 'depth'),
@@ -20,18 +38,16 @@ export function profileSizes(profile: Profile, decimals: number): Pick<Drawing, 
   );
   const angles = measures.filter((m) => m.kind === 'angle' && !isSquare(m));
   return {
-    dimensions: across.slice(0, MOST).map((m) => ({ ...endsOf(profile, m), text: fixed(m.value, decimals) })),
+    dimensions: across.slice(0, MOST).map((m) => ({ ...endsOf(profile, m), text: sizeText(told(m)) })),
     labels: distinct(angles, () => 0)
       .slice(0, MOST)
-      .map(({ pieces, value }) => ({
-        at: profile.joins[pieces[0]!]!.at,
-        text: `${fixed((value * 180) / Math.PI, Math.min(decimals, 1))}°`,
-      })),
+      .map((m) => ({ at: profile.joins[m.pieces[0]!]!.at, text: sizeText(told(m)) })),
   };
 
   function distinct(list: readonly ProfileMeasure[], way: (m: ProfileMeasure) => number): ProfileMeasure[] {
-    const text = (m: ProfileMeasure) => `${fixed(m.value, decimals)} ${way(m)}`;
-    return list.filter((m, i) => list.findIndex((o) => text(o) === text(m)) === i);
+    const isOne = (a: ProfileMeasure, b: ProfileMeasure) =>
+      way(a) === way(b) && Math.abs(told(a).value - told(b).value) <= (told(a).uncertainty ?? 0) + 1e-9;
+    return list.filter((m, i) => list.findIndex((o) => isOne(o, m)) === i);
   }
 }
 

@@ -1,8 +1,18 @@
-import type { Frame, Profile, ProfilePiece, Section, StepOutcome, Vec2, Vec3 } from '@fettle/geom';
+import {
+  type Frame,
+  type Profile,
+  type ProfilePiece,
+  profileMeasures,
+  type Section,
+  type Vec2,
+  type Vec3,
+} from '@fettle/geom';
 import { viewAxes } from '../picture/view.js';
 import { fixed } from '../report/number-text.js';
 import { type Drawing, type Extent, type Farthest, farthestOf, type Shape } from './drawing.js';
-import { profileSizes } from './profile-sizes.js';
+import { profileSizes, type Told, toldByPoints } from './profile-sizes.js';
+import type { Sight } from './sight.js';
+import { NOTES, sizeText } from './size-text.js';
 
 export interface SectionDrawingOptions {
   /** Its lines and arcs are drawn as outlines and their radii written; the scan's own lines lie narrow below. */
@@ -12,32 +22,30 @@ export interface SectionDrawingOptions {
    * points; the frame's origin and axes are drawn. Default: the section's own axes.
    */
   readonly frame?: Frame;
-  /** Decimals of sizes. Default 2. */
-  readonly decimals?: number;
+  /** What is known of a size of a profile, first to last. Default: what its points alone say. */
+  readonly told?: readonly Told[];
+  /** Whether the section's own lines lie narrow, below outlines drawn over them. Default: where there are profiles. */
+  readonly narrow?: boolean;
   /** Smallest radius written, mm. Default 0.5. */
   readonly smallestRadius?: number;
 }
 
-/** What a section step gave, drawn: from its profile where it asked for one. */
-export function outcomeDrawing(
-  { section, profile }: Extract<StepOutcome, { kind: 'section' }>,
-  frame: Frame | undefined,
-): Drawing {
-  return sectionDrawing(section, { ...(frame && { frame }), ...(profile && { profiles: [profile.profile] }) });
-}
-
-/** A section: its lines, over-all sizes, and radii, diameters, widths, depths and angles of profiles. */
+/**
+ * A section: its lines; radii, diameters, widths, depths and angles of profiles with their ±; and how far it reaches over all, in
+ * parentheses as sizes for information are (ISO 129-1): from extreme places, which are noise, so to a tenth of a millimeter and without ±.
+ */
 export function sectionDrawing(section: Section, options: SectionDrawingOptions = {}): Drawing {
-  const { profiles = [], frame, decimals = 2, smallestRadius = 0.5 } = options;
+  const { profiles = [], told = [], frame, smallestRadius = 0.5, narrow = profiles.length > 0 } = options;
   const turn = frame ? turnTo(section, frame) : unturned;
   const shapes: Shape[] = section.polylines.map(({ flat, closed }) => ({
     kind: 'polyline',
-    line: profiles.length > 0 ? 'thin' : 'outline',
+    line: narrow ? 'thin' : 'outline',
     flat: turnedAll(flat, turn),
     closed,
   }));
   if (section.flat) shapes.push(...dots(turnedAll(section.flat, turn)));
   const pieces = profiles.flatMap((profile) => profile.pieces.map((piece) => pieceTurned(piece, turn)));
+  const toldOf = (p: number): Told => told[p] ?? toldByPoints;
   shapes.push(...pieces.map(shapeOf));
   for (const piece of pieces)
     if (piece.kind === 'arc' && isFull(piece))
@@ -45,7 +53,7 @@ export function sectionDrawing(section: Section, options: SectionDrawingOptions 
   // The lines of the scan reach farther by its noise than the outline does.
   const farthest = farthestOf(pieces.length > 0 ? pieces.map(shapeOf) : withoutSpecks(shapes));
   const around = farthest && extentOfFarthest(farthest);
-  const sizes = profiles.map((profile) => profileSizes(profile, decimals));
+  const sizes = profiles.map((profile, p) => profileSizes(profile, toldOf(p)));
   const own = sizes.flatMap(({ dimensions }) =>
     dimensions.map((d) => ({
       ...d,
@@ -54,16 +62,17 @@ export function sectionDrawing(section: Section, options: SectionDrawingOptions 
       ...(around && { around }),
     })),
   );
-  const over = farthest ? overAll(farthest, decimals).filter((d) => !own.some((o) => isSame(o, d))) : [];
+  const over = farthest ? overAll(farthest).filter((d) => !own.some((o) => isSame(o, d))) : [];
   return {
     shapes,
     dimensions: [...over, ...own],
-    labels: pieces
-      .flatMap((piece) => (piece.kind === 'arc' && piece.radius >= smallestRadius ? [labelOf(piece, decimals)] : []))
+    labels: profiles
+      .flatMap((profile, p) => radii(profile, toldOf(p), turn, smallestRadius))
       .concat(sizes.flatMap(({ labels }) => labels.map((l) => ({ ...l, at: turned(l.at, turn) })))),
     balloons: [],
     datums: [],
     ...(frame && { origin: originIn(section, frame, turn) }),
+    notes: [...(profiles.length > 0 ? [NOTES.doubt] : []), ...(over.length > 0 ? [NOTES.over] : [])],
   };
 }
 
@@ -75,12 +84,12 @@ const extentOfFarthest = ({ left, right, low, high }: Farthest): Extent => ({
 });
 
 /** Width and height, from the places farthest out. */
-function overAll(farthest: Farthest, decimals: number): Dimensions {
+function overAll(farthest: Farthest): Dimensions {
   const { left, right, low, high } = farthest;
   const around = extentOfFarthest(farthest);
   return [
-    { from: left, to: right, along: 'x', text: fixed(right[0] - left[0], decimals), around },
-    { from: low, to: high, along: 'y', text: fixed(high[1] - low[1], decimals), around },
+    { from: left, to: right, along: 'x', text: `(${fixed(right[0] - left[0], 1)})`, around },
+    { from: low, to: high, along: 'y', text: `(${fixed(high[1] - low[1], 1)})`, around },
   ];
 }
 
@@ -169,26 +178,57 @@ function shapeOf(piece: DrawnPiece): Shape {
   return { kind: 'arc', line: 'outline', center, radius, start: piece.start, sweep: piece.sweep };
 }
 
-function labelOf(piece: Extract<DrawnPiece, { kind: 'arc' }>, decimals: number): Drawing['labels'][number] {
-  const { center, radius } = piece;
-  if (isFull(piece)) return { at: [center[0] + radius, center[1]], text: `⌀ ${fixed(2 * radius, decimals)}` };
-  const angle = Math.atan2(piece.start[1] - center[1], piece.start[0] - center[0]) + piece.sweep / 2;
-  const prefer: Vec2 = [Math.cos(angle), Math.sin(angle)];
+/** Radii of arcs and diameters of circles, each told outward from its middle. */
+function radii(profile: Profile, told: Told, turn: Turn, smallest: number): Drawing['labels'] {
+  return profileMeasures(profile).flatMap((measure) => {
+    if (measure.kind !== 'radius' || measure.value < smallest) return [];
+    const piece = pieceTurned(profile.pieces[measure.pieces[0]!]!, turn);
+    if (piece.kind !== 'arc') return [];
+    const { center, radius } = piece;
+    const value = told(measure);
+    const middle = Math.atan2(piece.start[1] - center[1], piece.start[0] - center[0]) + piece.sweep / 2;
+    const angle = isFull(piece) ? -Math.PI / 6 : middle;
+    const prefer: Vec2 = [Math.cos(angle), Math.sin(angle)];
+    const { uncertainty } = value;
+    const twice = {
+      ...value,
+      value: 2 * value.value,
+      ...(uncertainty !== undefined && { uncertainty: 2 * uncertainty }),
+    };
+    return [
+      {
+        at: [center[0] + radius * prefer[0], center[1] + radius * prefer[1]] as const,
+        text: isFull(piece) ? sizeText(twice, '⌀') : sizeText(value, 'R'),
+        prefer,
+        arrow: true,
+      },
+    ];
+  });
+}
+
+/** The sight square to a section, with its drawing's axes: where things of the scan lie on the drawing. */
+export function sightOfSection(section: Section, frame: Frame | undefined): Sight {
+  const { plane, origin, x, y } = section;
+  const turn = frame ? turnTo(section, frame) : unturned;
+  const flatDirection = (v: Vec3): Vec2 => turned([dot(v, x), dot(v, y)], turn);
   return {
-    at: [center[0] + radius * prefer[0], center[1] + radius * prefer[1]],
-    text: `R ${fixed(radius, decimals)}`,
-    prefer,
+    back: plane.normal,
+    flatDirection,
+    flat: (p) => flatDirection([p[0] - origin[0], p[1] - origin[1], p[2] - origin[2]]),
   };
 }
 
-/** The frame's origin laid into the section, and those of its axes that lie in it to a hundredth of a degree. */
+/** What lies in the section as nearly as this is drawn in it, as a cosine: 0.6°, less than 0.02 mm over 300 mm. */
+const IN_PLANE = 1 - 5e-5;
+
+/** The frame's origin laid into the section, and those of its axes that lie in it. */
 function originIn({ origin, x, y }: Section, frame: Frame, turn: Turn): NonNullable<Drawing['origin']> {
   const flat = (v: Vec3): Vec2 => turned([dot(v, x), dot(v, y)], turn);
   return {
     at: flat([frame.origin[0] - origin[0], frame.origin[1] - origin[1], frame.origin[2] - origin[2]]),
     axes: (['x', 'y', 'z'] as const).flatMap((name) => {
       const along = flat(frame[name]);
-      return Math.hypot(...along) > 1 - 1.5e-8 ? [{ name, along }] : [];
+      return Math.hypot(...along) > IN_PLANE ? [{ name, along }] : [];
     }),
   };
 }

@@ -3,7 +3,7 @@ import type { Box, Segment } from './box.js';
 import { DATUM_BOX, datumElements } from './datum-symbol.js';
 import type { Drawing } from './drawing.js';
 import { strokeAttributes } from './line-type.js';
-import { balloonElements } from './linear-dimensions.js';
+import { ARROW, balloonElements } from './linear-dimensions.js';
 import { type LabelRequest, type PlacedLabel, placeLabels } from './place-labels.js';
 import { num, textElement, widthOfText } from './svg-text.js';
 
@@ -65,7 +65,7 @@ export function layLabels(
   const ofGroups = ofLabels.slice(labels.length);
   return {
     elements: [
-      ...labels.flatMap(({ text }, i) => (ofLabels[i] ? wordElements(text, ofLabels[i]) : [])),
+      ...labels.flatMap(({ text, arrow }, i) => (ofLabels[i] ? wordElements(text, ofLabels[i], arrow) : [])),
       ...ofGroups.flatMap((label) => (label ? [leader(label)] : [])),
       ...datums.flatMap(({ letter, outward }, i) => {
         const label = placed[i];
@@ -104,11 +104,12 @@ function grouped(balloons: Drawing['balloons'], toPaper: (p: Vec2) => Vec2): Bal
   return groups;
 }
 
-/** Words on a shelf, which a leader joins to their place. */
-function wordElements(text: string, label: PlacedLabel): string[] {
+/** Words on a shelf, which a leader joins to their place, with an arrow there or without. */
+function wordElements(text: string, label: PlacedLabel, arrow = false): string[] {
   const { box, center } = label;
   return [
     leader(label),
+    ...(arrow ? [arrowHead(label)] : []),
     `<path ${strokeAttributes('thin')} d="M${num(box.left)} ${num(shelfOf(box))}H${num(box.right)}"/>`,
     textElement(text, [center[0], box.bottom - 1.6], { size: TEXT, align: 'middle' }),
   ];
@@ -116,6 +117,14 @@ function wordElements(text: string, label: PlacedLabel): string[] {
 
 const leader = ({ anchor, end }: PlacedLabel): string =>
   `<path ${strokeAttributes('thin')} d="M${num(anchor[0])} ${num(anchor[1])}L${num(end[0])} ${num(end[1])}"/>`;
+
+/** Closed and filled, as dimensions have them. */
+function arrowHead({ anchor: [x, y], end }: PlacedLabel): string {
+  const long = Math.hypot(end[0] - x, end[1] - y) || 1;
+  const [ux, uy] = [(end[0] - x) / long, (end[1] - y) / long];
+  const [bx, by] = [x + ARROW * ux, y + ARROW * uy];
+  return `<path class="fill" fill="#16191d" d="M${num(x)} ${num(y)}L${num(bx - 0.45 * uy)} ${num(by + 0.45 * ux)}L${num(bx + 0.45 * uy)} ${num(by - 0.45 * ux)}Z"/>`;
+}
 
 const shelfOf = (box: Box): number => box.bottom - 0.6;
 

@@ -15,7 +15,7 @@ import { TITLE_BLOCK, type TitleBlock, titleBlockElements } from './title-block.
 export interface SheetOptions extends Partial<TitleBlock> {
   /**
    * mm on paper a mm of the part. Default 1: the sheet is its own template. `fit`: the largest of the usual reductions, no more than
-   * 1:1, at which the paper (default: A4, lying or upright) holds the drawing.
+   * 1:1, at which the paper (default: A4, lying or upright, unless its table needs more) holds the drawing.
    */
   readonly scale?: number | 'fit';
   /** Default: the smallest that holds the drawing. */
@@ -50,17 +50,20 @@ const balloonOn = ({ name }: Paper): number => (name.startsWith('A4') ? 3.2 : 4)
 export function laySheet(drawing: Drawing, options: SheetOptions = {}): Sheet {
   const { scale = 1, paper } = options;
   if (scale !== 'fit') return laySheetAt(drawing, scale, options);
-  const papers: readonly PaperName[] = paper ? [paper] : ['A4 landscape', 'A4'];
+  const small: readonly PaperName[] = ['A4 landscape', 'A4'];
+  // A long table of places may need larger paper whatever the scale.
+  const choices = paper ? [[paper]] : [small, ...PAPERS.map(({ name }) => [name as PaperName])];
   let refused: unknown;
-  for (const tried of REDUCTIONS)
-    for (const name of papers) {
-      try {
-        return laySheetAt(drawing, tried, { ...options, paper: name });
-      } catch (error) {
-        if (!(error instanceof FettleError && error.code === 'drawing-too-large')) throw error;
-        refused = error;
+  for (const papers of choices)
+    for (const tried of REDUCTIONS)
+      for (const name of papers) {
+        try {
+          return laySheetAt(drawing, tried, { ...options, paper: name });
+        } catch (error) {
+          if (!(error instanceof FettleError && error.code === 'drawing-too-large')) throw error;
+          refused = error;
+        }
       }
-    }
   throw refused;
 }
 
@@ -156,7 +159,7 @@ function compose(drawing: Drawing, laid: Laid, { paper, scale, free, table, bloc
   const { toPaper, origin } = laid;
   const frame = frameOfPaper(paper);
   const dimensions = layDimensions(laid.dimensions, surroundings(laid));
-  const bar = scaleBar([frame.left + 8, free.bottom + 12], scale);
+  const bar = scaleBar([frame.left + 8, free.bottom + 12], scale, drawing.notes);
   const obstacles = [...dimensions.boxes, bar.box, ...(origin?.boxes ?? [])];
   const labels = layLabels(drawing, toPaper, {
     area: free,

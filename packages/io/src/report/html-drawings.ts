@@ -1,7 +1,7 @@
 import { FettleError, preparedScan, type Results, type Scan } from '@fettle/geom';
 import type { Drawing } from '../drawing/drawing.js';
 import { featureDrawing } from '../drawing/feature-drawing.js';
-import { outcomeDrawing } from '../drawing/section-drawing.js';
+import { outcomeDrawing } from '../drawing/outcome-drawing.js';
 import { laySheet } from '../drawing/sheet.js';
 import { sheetInPage } from '../drawing/write-svg.js';
 import { type Html, html, raw } from './html-text.js';
@@ -12,7 +12,7 @@ export function drawingFigures(results: Results, scan: Scan, date: string | unde
   const figures = [
     sheet(results, 'Features from above', date, () => fromAbove(results, scan)),
     ...sections.map((outcome) =>
-      sheet(results, `Section “${outcome.id}”`, date, () => outcomeDrawing(outcome, results.frame)),
+      sheet(results, `Section “${outcome.id}”`, date, () => outcomeDrawing(outcome, results, scan)),
     ),
   ];
   return html`<p class="lead">Reduced to fit this page: go by the scale bar. A sheet of its own prints at the scale it states.</p>${figures}`;
@@ -20,8 +20,8 @@ export function drawingFigures(results: Results, scan: Scan, date: string | unde
 
 /** Without the table of places: the job sheet has them. */
 function fromAbove(results: Results, scan: Scan): Drawing {
-  const { positions } = preparedScan(results.outcomes, scan);
-  const { table: _, ...drawing } = featureDrawing(results, { view: 'top', positions });
+  const { positions, normals } = preparedScan(results.outcomes, scan);
+  const { table: _, ...drawing } = featureDrawing(results, { view: 'top', positions, ...(normals && { normals }) });
   return drawing;
 }
 

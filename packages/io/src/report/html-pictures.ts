@@ -1,5 +1,7 @@
-import { preparedScan, type Results, type Scan } from '@fettle/geom';
+import { preparedScan, type Results, type Scan, type StepOutcome } from '@fettle/geom';
+import { heightsOver } from '../picture/cut-away.js';
 import { measuredSetting } from '../picture/measured-picture.js';
+import type { PictureBalloon } from '../picture/picture-balloons.js';
 import { pngBytes } from '../picture/png.js';
 import { drawPicture, type Picture, type PictureOptions, seenBalloons } from '../picture/render-picture.js';
 import { sectionPicture } from '../picture/section-picture.js';
@@ -38,10 +40,27 @@ export function pictureFigures(results: Results, given: Scan): Html {
   });
   const cuts = results.outcomes.flatMap((outcome) => {
     if (outcome.kind !== 'section') return [];
-    const picture = sectionPicture(outcome.section, scan, { ...options, ...SMALL });
+    const balloons = atSection(options.balloons ?? [], outcome, results, scan);
+    const picture = sectionPicture(outcome.section, scan, { ...options, ...SMALL, balloons });
     return picture ? [figure(picture, `Cut open at section “${outcome.id}”`, results)] : [];
   });
   return html`<div class="views">${figures}${cuts}</div>`;
+}
+
+/** Balloons of what a section is about: features fitted to it, and those it cuts. */
+function atSection(
+  balloons: readonly PictureBalloon[],
+  { id, section }: Extract<StepOutcome, { kind: 'section' }>,
+  { sheet, plan }: Results,
+  scan: Scan,
+): PictureBalloon[] {
+  const heights = heightsOver(scan, section.plane);
+  const rows = new Map(sheet.map((row) => [row.balloon, row.id]));
+  const fitted = new Set(plan.steps.flatMap((step) => (step.step === 'fit' && step.to === id ? [step.id] : [])));
+  return balloons.filter(({ number, points }) => {
+    if (points === undefined) return fitted.has(rows.get(number)!);
+    return points.some((p) => heights[p]! > 0) && points.some((p) => heights[p]! < 0);
+  });
 }
 
 function chosenViews(scan: Scan, options: PictureOptions): ViewName[] {
@@ -84,5 +103,5 @@ function figure(picture: Picture, title: string, results: Results): Html {
   const shown = numbers.map((number) => `${number} ${ids.get(number)}`).join(', ');
   const alt = `Picture of the scan: ${title}${shown ? `, with balloons ${shown}` : ''}`;
   const src = `data:image/png;base64,${base64(pngBytes(picture, { palette: true }))}`;
-  return html`<figure><img src="${src}" alt="${alt}" width="${picture.width}" height="${picture.height}"><figcaption>${title}. Marked: ${shown || 'nothing seen from here'}.</figcaption></figure>`;
+  return html`<figure><img src="${src}" alt="${alt}" width="${picture.width}" height="${picture.height}"><figcaption>${title}.${shown ? ` Marked: ${shown}.` : ''}</figcaption></figure>`;
 }

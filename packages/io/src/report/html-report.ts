@@ -1,4 +1,4 @@
-import { FettleError, type Results, type Scan, version, type Warning } from '@fettle/geom';
+import { FettleError, type Results, type Scan, type SheetRow, version } from '@fettle/geom';
 import { CAUTION } from './caution.js';
 import { drawingFigures } from './html-drawings.js';
 import { featureParts } from './html-features.js';
@@ -9,11 +9,11 @@ import { planText } from './html-plan.js';
 import { scanChangePart } from './html-scan-changes.js';
 import { STYLE } from './html-style.js';
 import { type Html, html, raw } from './html-text.js';
-import { CHANGE } from './job-sheet-table.js';
 import { counted, countText, isUnsure, limitsText, megabytes, valueText } from './number-text.js';
 import { accuracyText, scannerText } from './scanner-text.js';
 import type { SheetColumn } from './sheet-column.js';
 import { unbroken } from './text-layout.js';
+import { toldWarnings } from './told-warnings.js';
 
 export interface ReportOptions {
   /** Where the scan comes from, so that anyone can run the plan on it again. */
@@ -111,20 +111,14 @@ function verdictPart({ sheet }: Results): Html | undefined {
   )}</ul></section>`;
 }
 
-/** All warnings, those of features with their numbers; one told twice is told once. */
-function warningPart({ sheet, warnings }: Results): Html {
-  const told = new Set<string>();
-  const entries: Html[] = [];
-  const tell = ({ message }: Warning, about: Html | undefined): void => {
-    if (told.has(message)) return;
-    told.add(message);
-    entries.push(html`<li>${about}${unbroken(message)}</li>`);
-  };
-  // What was done to the scan has a part of its own.
-  for (const warning of warnings) if (warning.code !== CHANGE) tell(warning, undefined);
-  for (const row of sheet)
-    for (const warning of row.warnings)
-      tell(warning, html`<span class="balloon">${row.balloon}</span> <strong>${row.id}</strong>: `);
+/** All warnings, those of features with their numbers. */
+function warningPart(results: Results): Html {
+  const numbered = ({ balloon, id }: SheetRow): Html =>
+    html`<span class="balloon">${balloon}</span> <strong>${id}</strong>`;
+  const entries = toldWarnings(results).map(({ message, about, likewise }) => {
+    const others = likewise.map((row, i) => html`${i > 0 ? ', ' : undefined}${numbered(row)}`);
+    return html`<li>${about ? html`${numbered(about)}: ` : undefined}${unbroken(message)}${others.length > 0 ? html` Likewise ${others}.` : undefined}</li>`;
+  });
   return html`<section><h2>Warnings</h2>${entries.length > 0 ? html`<ul>${entries}</ul>` : html`<p>None.</p>`}</section>`;
 }
 

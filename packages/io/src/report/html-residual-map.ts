@@ -1,4 +1,4 @@
-import type { Feature, Fit, Frame, Vec3 } from '@fettle/geom';
+import type { Feature, Fit, Frame, Vec2, Vec3 } from '@fettle/geom';
 import { num } from '../drawing/svg-text.js';
 import { pngBytes } from '../picture/png.js';
 import { viewAxes } from '../picture/view.js';
@@ -15,7 +15,7 @@ const MARGIN = 12;
 
 /**
  * Where on the feature its points lie inside and outside of it: a surface flattened (a cylinder or cone unrolled, a sphere seen from the
- * middle of its points), colored by the mean residual of each small field; an outline in its plane, its residuals magnified outward.
+ * middle of its points), colored by the mean residual of each small field; an outline with its points standing off it, their residuals magnified.
  *
  * @param positions what `fit.used` counts, xyz xyz …, mm
  * @param range of the colors, mm either way
@@ -25,7 +25,10 @@ export function residualMap(fit: Fit<Feature>, positions: Float64Array, range: n
   const { feature } = fit;
   const isOutline = feature.kind === 'circle' || feature.kind === 'slot' || feature.kind === 'ellipse';
   const flat = flattened(fit, positions, frame);
-  const drawn = isOutline || feature.kind === 'line' ? dotsOf(fit, flat, range) : fieldsOf(fit, flat, range);
+  const drawn =
+    isOutline || feature.kind === 'line'
+      ? dotsOf(fit, flat, range, isOutline ? flatOutline(feature, fit, frame) : ALONG)
+      : fieldsOf(fit, flat, range);
   const label = `Residual map of the ${feature.kind}, colors from -${shortNumber(range, 6)} to ${shortNumber(range, 6)} mm`;
   const height = drawn.height + 2 * MARGIN + LEGEND;
   const svg = `<svg viewBox="0 0 ${WIDTH} ${num(height)}" role="img" aria-label="${label}" font-family="Arial, Helvetica, sans-serif" font-size="12" fill="#16191d"><rect width="${WIDTH}" height="${num(height)}" fill="#ffffff"/>${drawn.svg}${legend(range, drawn.height + 2 * MARGIN + 12, drawn.scale)}</svg>`;
@@ -211,39 +214,96 @@ const DOTS = 900;
 /** How far the largest residual of the range stands off an outline, of its extent. */
 const STAND_OFF = 0.08;
 
-/** An outline or a line: dots, pushed out by their residuals, many times magnified. */
-function dotsOf({ feature, residuals }: Fit<Feature>, flat: Float64Array, range: number): Drawn {
+/** What points lie about, flat: where it is itself, and which way is out of it at a place. */
+interface FlatOutline {
+  /** Closed, x y x y …, mm; empty of a line. */
+  readonly curve: Float64Array;
+  outward(x: number, y: number): Vec2;
+}
+
+/** A line lies level: out of it is up. */
+const ALONG: FlatOutline = { curve: new Float64Array(0), outward: () => [0, 1] };
+
+const CURVE_POINTS = 240;
+
+/** An outline in the axes its points are flattened to. */
+function flatOutline(
+  feature: Extract<Feature, { kind: 'circle' | 'slot' | 'ellipse' }>,
+  { uncertainty: { axes, at } }: Fit<Feature>,
+  frame: Frame,
+): FlatOutline {
+  const [right, up] = uprightIn(frame, axes[2]);
+  const flat = (v: Vec3): Vec2 => [dot(v, right), dot(v, up)];
+  const { center } = feature;
+  const [cx, cy] = flat([center[0] - at[0], center[1] - at[1], center[2] - at[2]]);
+  const [ux, uy] = feature.kind === 'circle' ? [1, 0] : flat(feature.direction);
+  /** Along and across the feature's own direction. */
+  const own = (x: number, y: number): Vec2 => [(x - cx) * ux + (y - cy) * uy, (y - cy) * ux - (x - cx) * uy];
+  const unit = (a: number, b: number): Vec2 => {
+    const size = Math.hypot(a, b) || 1;
+    return [(a * ux - b * uy) / size, (a * uy + b * ux) / size];
+  };
+  const half = feature.kind === 'slot' ? (feature.length - feature.width) / 2 : 0;
+  const curve = new Float64Array(2 * CURVE_POINTS);
+  for (let i = 0; i < CURVE_POINTS; i++) {
+    const turn = (2 * Math.PI * i) / CURVE_POINTS;
+    let [a, b] = [Math.cos(turn), Math.sin(turn)];
+    if (feature.kind === 'circle') [a, b] = [feature.radius * a, feature.radius * b];
+    else if (feature.kind === 'ellipse') [a, b] = [feature.major * a, feature.minor * b];
+    else [a, b] = [(feature.width / 2) * a + Math.sign(a) * half, (feature.width / 2) * b];
+    curve[2 * i] = cx + a * ux - b * uy;
+    curve[2 * i + 1] = cy + a * uy + b * ux;
+  }
+  return {
+    curve,
+    outward(x, y) {
+      const [a, b] = own(x, y);
+      if (feature.kind === 'slot') return unit(a - Math.max(-half, Math.min(half, a)), b);
+      // Of an ellipse: its gradient where the points lie, near enough for a picture.
+      return feature.kind === 'ellipse' ? unit(a / feature.major ** 2, b / feature.minor ** 2) : unit(a, b);
+    },
+  };
+}
+
+/** An outline or a line: dots that stand off it by their residuals, many times magnified. */
+function dotsOf(
+  { residuals }: Fit<Feature>,
+  flat: Float64Array,
+  range: number,
+  { curve, outward }: FlatOutline,
+): Drawn {
   const bare = spanOf(flat);
   const extent = Math.max(bare.width, bare.height);
   const magnified = niceBelow((STAND_OFF * extent) / range);
   const step = Math.max(1, Math.ceil(residuals.length / DOTS));
-  const places = new Float64Array(2 * Math.ceil(residuals.length / step));
-  const isLine = feature.kind === 'line';
-  const middle = isLine ? [0, 0] : [bare.left + bare.width / 2, bare.low + bare.height / 2];
-  const clipped = (i: number): number => Math.max(-range, Math.min(range, residuals[i]!)) * magnified;
+  const count = Math.ceil(residuals.length / step);
+  const feet = new Float64Array(2 * count);
+  const places = new Float64Array(2 * count);
   for (let i = 0, at = 0; i < residuals.length; i += step, at += 2) {
     const [x, y] = [flat[2 * i]!, flat[2 * i + 1]!];
-    const [dx, dy] = isLine ? [0, 1] : [x - middle[0]!, y - middle[1]!];
-    const size = Math.hypot(dx, dy) || 1;
-    places[at] = x + (dx / size) * clipped(i);
-    places[at + 1] = y + (dy / size) * clipped(i);
+    const [dx, dy] = outward(x, y);
+    feet[at] = x - residuals[i]! * dx;
+    feet[at + 1] = y - residuals[i]! * dy;
+    const off = Math.max(-range, Math.min(range, residuals[i]!)) * magnified;
+    places[at] = feet[at]! + off * dx;
+    places[at + 1] = feet[at + 1]! + off * dy;
   }
-  const span = spanOf(places);
+  const span = spanOf(Float64Array.of(...places, ...curve));
   const scale = scaleFor(span);
   const left = (WIDTH - span.width * scale) / 2;
-  const toX = (x: number): number => left + (x - span.left) * scale;
-  const toY = (y: number): number => MARGIN + (span.low + span.height - y) * scale;
-  const dots: string[] = [];
-  const stems: string[] = [];
-  for (let i = 0, at = 0; i < residuals.length; i += step, at += 2) {
-    const [x, y] = [toX(places[at]!), toY(places[at + 1]!)];
-    stems.push(`M${num(toX(flat[2 * i]!))} ${num(toY(flat[2 * i + 1]!))}L${num(x)} ${num(y)}`);
-    dots.push(
-      `<circle cx="${num(x)}" cy="${num(y)}" r="2.4" fill="${cssColor(divergingColor(residuals[i]! / range))}"/>`,
-    );
-  }
+  const toX = (x: number): string => num(left + (x - span.left) * scale);
+  const toY = (y: number): string => num(MARGIN + (span.low + span.height - y) * scale);
+  const path = (from: Float64Array): string[] =>
+    Array.from({ length: from.length / 2 }, (_, i) => `${toX(from[2 * i]!)} ${toY(from[2 * i + 1]!)}`);
+  const [ends, starts] = [path(places), path(feet)];
+  const dots = ends.map((end, i) => {
+    const [x, y] = end.split(' ');
+    return `<circle cx="${x}" cy="${y}" r="2.4" fill="${cssColor(divergingColor(residuals[i * step]! / range))}"/>`;
+  });
+  const outline =
+    curve.length > 0 ? `<path d="M${path(curve).join('L')}Z" stroke="#4d555e" stroke-width="0.8" fill="none"/>` : '';
   return {
-    svg: `<path d="${stems.join('')}" stroke="#b9bfc6" stroke-width="0.6" fill="none"/><g stroke="#4d555e" stroke-width="0.5">${dots.join('')}</g>`,
+    svg: `${outline}<path d="${ends.map((end, i) => `M${starts[i]}L${end}`).join('')}" stroke="#b9bfc6" stroke-width="0.6" fill="none"/><g stroke="#4d555e" stroke-width="0.5">${dots.join('')}</g>`,
     height: span.height * scale,
     scale,
     words: ` Residuals magnified ${magnified} times.`,

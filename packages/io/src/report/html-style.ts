@@ -27,6 +27,7 @@ thead th{border-bottom:2px solid var(--ink);font-size:.78rem}
 tbody.row{border-bottom:1px solid var(--ink)}
 tbody.row td,tbody.row th{border-bottom:0}
 tbody.row tr+tr td{padding-top:0}
+tbody.row tr:not(:last-child){height:1px}
 tbody.row tr:last-child td,tbody.row td[rowspan]{padding-bottom:6px}
 td.n,th.n{text-align:right;white-space:nowrap}
 td.nowrap,.balloon{white-space:nowrap}

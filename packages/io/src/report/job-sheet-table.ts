@@ -1,4 +1,4 @@
-import type { Results, SheetRow, SheetValue, Warning } from '@fettle/geom';
+import type { Results, SheetRow, SheetValue } from '@fettle/geom';
 import { CAUTION } from './caution.js';
 import {
   alignDecimals,
@@ -26,6 +26,7 @@ import {
   textWidth,
   wrapText,
 } from './text-layout.js';
+import { CHANGE, toldWarnings } from './told-warnings.js';
 
 export interface JobSheetTableOptions {
   /**
@@ -254,28 +255,15 @@ function legend(sheet: Arranged): string {
 
 const tellsFactor = ({ uncertainty }: SheetRow): boolean => /\bk = /.test(uncertainty ?? '');
 
-/** A warning that many features have: told in full of the first, of the others by their names. */
-const COMMON = 'correlation-long';
-
-/** Warnings of features, each with its balloon number, then those of the whole; a warning told twice is told once. */
+/** Warnings of features, each with its balloon number, then those of the whole. */
 function warningLines(results: Results, width: number): string[] {
-  const entries = new Map<string, string>();
-  const likewise: string[] = [];
-  const tell = ({ code, message }: Warning, about?: string): void => {
-    const key = code === COMMON ? code : message;
-    if (!entries.has(key)) entries.set(key, plainText(about === undefined ? message : `${about}: ${message}`));
-    else if (code === COMMON && about !== undefined) likewise.push(about);
-  };
-  for (const row of results.sheet) for (const warning of row.warnings) tell(warning, `${row.balloon} ${row.id}`);
-  for (const warning of results.warnings) if (warning.code !== CHANGE) tell(warning);
-  if (entries.size === 0) return [];
-  const common = entries.get(COMMON);
-  if (common !== undefined && likewise.length > 0) entries.set(COMMON, `${common} Likewise ${likewise.join(', ')}.`);
-  return ['', 'Warnings', ...[...entries.values()].flatMap((entry) => wrapText(`- ${entry}`, width, '  '))];
+  const lines = toldWarnings(results).map(({ message, about, likewise }) => {
+    const subject = about ? `${about.balloon} ${about.id}: ` : '';
+    const others = likewise.map(({ balloon, id }) => `${balloon} ${id}`).join(', ');
+    return plainText(`${subject}${message}${others ? ` Likewise ${others}.` : ''}`);
+  });
+  return lines.length === 0 ? [] : ['', 'Warnings', ...lines.flatMap((line) => wrapText(`- ${line}`, width, '  '))];
 }
-
-/** What tells of the scan as it is delivered, and warns of nothing. */
-export const CHANGE = 'scan-simplified';
 
 function changeLines({ warnings }: Results, width: number): string[] {
   const changes = warnings.filter(({ code }) => code === CHANGE);
