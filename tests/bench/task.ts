@@ -37,6 +37,23 @@ export async function milliseconds(work: () => unknown, times = 5): Promise<numb
   return seen[seen.length >> 1];
 }
 
+/**
+ * Median wall times of short works in ms, taken in turn over `times` rounds, after as many to warm up. Without a collection before
+ * each run, which has the engine throw away code that it then compiles anew: milliseconds, of works of ten.
+ */
+export function millisecondsInTurn(works: readonly (() => unknown)[], times: number): number[] {
+  const seen: number[][] = works.map(() => []);
+  globalThis.gc?.();
+  for (let round = 0; round < 2 * times; round++) {
+    works.forEach((work, w) => {
+      const start = performance.now();
+      work();
+      if (round >= times) seen[w]!.push(performance.now() - start);
+    });
+  }
+  return seen.map((own) => own.sort((a, b) => a - b)[times >> 1]!);
+}
+
 /** `1,234 ms`, `24.1 ms`. */
 export const inMs = (ms: number): string =>
   `${ms.toLocaleString('en-US', { maximumFractionDigits: ms < 100 ? 1 : 0 })} ms`;

@@ -1,5 +1,5 @@
 import { fitCylinder, fitPlane, fitUncertainty, type Random, seededRandom, type Uncertainty } from '@fettle/geom';
-import { asRatio, inMs, milliseconds, type Row, type Task } from '../task.js';
+import { asRatio, inMs, millisecondsInTurn, type Row, type Task } from '../task.js';
 
 /** n points on a plane 300 × 200 mm, or around a cylinder of 40 mm radius and 120 mm length, 0.03 mm of noise. */
 const planePoints = (n: number, random: Random): Float64Array => {
@@ -29,9 +29,8 @@ export const task: Task = {
   async run() {
     const random = seededRandom(5);
     const rows: Row[] = [];
-    const compare = async (what: string, fit: () => unknown, uncertainty: () => Uncertainty): Promise<void> => {
-      const whole = await milliseconds(fit, 15);
-      const own = await milliseconds(uncertainty, 15);
+    const compare = (what: string, fit: () => unknown, uncertainty: () => Uncertainty): void => {
+      const [whole, own] = millisecondsInTurn([fit, uncertainty], 30);
       const ratio = (whole - own) / own;
       rows.push({
         what,
@@ -57,7 +56,7 @@ export const task: Task = {
         out[1] = sense * (x * u[0] + y * u[1] + z * u[2]);
         out[2] = sense * (x * v[0] + y * v[1] + z * v[2]);
       };
-      await compare(
+      compare(
         `plane, ${n / 1e6} M points`,
         () => fitPlane({ positions }).uncertainty,
         () => fitUncertainty({ kind: 'plane', positions, residuals, parameters: 3, gradient, at, axes, reach }),
@@ -82,7 +81,7 @@ export const task: Task = {
       out[3] = (-q / r) * t;
       out[4] = -1;
     };
-    await compare(
+    compare(
       'cylinder, 1 M points',
       () => fitCylinder({ positions }).uncertainty,
       () => fitUncertainty({ kind: 'cylinder', positions, residuals, parameters: 5, gradient, at, axes, reach }),

@@ -8,8 +8,8 @@ export interface Contrast {
   /** The G − m contrasts of the residuals, mm. */
   readonly residual: Float64Array;
   /**
-   * Take apart a covariance of the patch means, G×G times `scale` (destroyed): the parameters' covariance, m×m, and the
-   * covariance of the G − m contrasts. `inside` is how much the noise varies from one half of a patch to the other, beside its
+   * Take apart a covariance of the patch means, G×G times `scale` (its lower triangle is read, and destroyed): the parameters'
+   * covariance, m×m, and the lower triangle of the covariance of the G − m contrasts. `inside` is how much the noise varies from one half of a patch to the other, beside its
    * means: 1 for white noise, 0 for noise that is the same all over a patch.
    */
   split(matrix: Float64Array, scale: number, inside: number): { covariance: Float64Array; contrasts: Float64Array };
@@ -52,7 +52,7 @@ export function contrast(patches: Patches): Contrast {
     free,
     residual: vector.slice(k),
     split(matrix, scale, inside) {
-      for (let g = 0; g < size; g++) for (let h = 0; h < size; h++) matrix[g * size + h] *= scale * root[g] * root[h];
+      for (let g = 0; g < size; g++) for (let h = 0; h <= g; h++) matrix[g * size + h] *= scale * root[g] * root[h];
       for (const v of reflections) reflectBoth(matrix, size, v, p);
       const covariance = new Float64Array(m * m);
       for (let a = 0; a < k; a++) {
@@ -60,13 +60,14 @@ export function contrast(patches: Patches): Contrast {
           let sum = inside * slopes.inside[a * k + b];
           for (let c = 0; c < k; c++)
             for (let d = 0; d < k; d++)
-              sum += slopes.between[a * k + c] * matrix[c * size + d] * slopes.between[b * k + d];
+              sum +=
+                slopes.between[a * k + c] * matrix[Math.max(c, d) * size + Math.min(c, d)] * slopes.between[b * k + d];
           covariance[free[a] * m + free[b]] = sum;
         }
       }
       const nu = size - k;
       const contrasts = new Float64Array(nu * nu);
-      for (let g = 0; g < nu; g++) for (let h = 0; h < nu; h++) contrasts[g * nu + h] = matrix[(g + k) * size + h + k];
+      for (let g = 0; g < nu; g++) for (let h = 0; h <= g; h++) contrasts[g * nu + h] = matrix[(g + k) * size + h + k];
       return { covariance, contrasts };
     },
   };
@@ -79,20 +80,28 @@ function reflect(x: Float64Array, v: Float64Array): void {
   for (let g = 0; g < x.length; g++) x[g] -= dot * v[g];
 }
 
-/** A ← H·A·H with H = I − v·vᵀ. */
+/** A ← H·A·H with H = I − v·vᵀ, in the lower triangle. */
 function reflectBoth(matrix: Float64Array, n: number, v: Float64Array, p: Float64Array): void {
-  let pv = 0;
+  p.fill(0);
   for (let i = 0; i < n; i++) {
-    let s = 0;
-    for (let j = 0; j < n; j++) s += matrix[i * n + j] * v[j];
-    p[i] = s;
-    pv += s * v[i];
+    const row = i * n;
+    const vi = v[i];
+    let sum = matrix[row + i] * vi;
+    for (let j = 0; j < i; j++) {
+      const a = matrix[row + j];
+      sum += a * v[j];
+      p[j] += a * vi;
+    }
+    p[i] += sum;
   }
+  let pv = 0;
+  for (let i = 0; i < n; i++) pv += p[i] * v[i];
   for (let i = 0; i < n; i++) p[i] -= (pv / 2) * v[i];
   for (let i = 0; i < n; i++) {
+    const row = i * n;
     const vi = v[i];
     const pi = p[i];
-    for (let j = 0; j < n; j++) matrix[i * n + j] -= vi * p[j] + pi * v[j];
+    for (let j = 0; j <= i; j++) matrix[row + j] -= vi * p[j] + pi * v[j];
   }
 }
 

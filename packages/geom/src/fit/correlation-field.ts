@@ -65,7 +65,6 @@ export function fieldOf(
         }
         squared += (2 * squares * count[g] * count[h]) / (units[0] * units[0]);
         matrix[g * size + h] = sum;
-        matrix[h * size + g] = sum;
         continue;
       }
       const to = first[pair];
@@ -82,7 +81,6 @@ export function fieldOf(
       }
       squared += ((g === h ? 1 : 2) * squares * count[g] * count[h]) / (units[0] * units[0]);
       matrix[g * size + h] = sum;
-      matrix[h * size + g] = sum;
     }
   }
   // A short length is told better by pairs of points than by the parts' middles.

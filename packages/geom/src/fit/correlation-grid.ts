@@ -38,7 +38,7 @@ export function gridFor(local: Float64Array, wanted: number, least: number): Gri
   for (let i = 0; i < 10; i++) {
     const step = Math.sqrt(coarse * fine);
     const grid = gridOf(step);
-    if (step < least || grid.nu * grid.nv * grid.nw > MOST_CELLS || occupiedCells(local, grid) > wanted) {
+    if (step < least || grid.nu * grid.nv * grid.nw > MOST_CELLS || holdsMoreThan(wanted, local, grid)) {
       fine = step;
     } else {
       coarse = step;
@@ -48,17 +48,17 @@ export function gridFor(local: Float64Array, wanted: number, least: number): Gri
   return best;
 }
 
-function occupiedCells(local: Float64Array, grid: Grid): number {
+/** Whether points lie in more than `most` cells. */
+function holdsMoreThan(most: number, local: Float64Array, grid: Grid): boolean {
   const seen = new Uint8Array(grid.nu * grid.nv * grid.nw);
   let occupied = 0;
   for (let s = 0; s < local.length / 3; s++) {
     const c = cellOf(local, s, grid);
-    if (seen[c] === 0) {
-      seen[c] = 1;
-      occupied++;
-    }
+    if (seen[c] === 1) continue;
+    seen[c] = 1;
+    if (++occupied > most) return true;
   }
-  return occupied;
+  return false;
 }
 
 export const clampIndex = (x: number, n: number): number => (x < 0 ? 0 : x >= n ? n - 1 : x | 0);

@@ -21,8 +21,9 @@ export function layingFor(kind: FeatureKind, local: Float64Array): Laying {
   let axial = 0;
   let central = 0;
   for (let p = 0; p < local.length; p += 3) {
-    axial += Math.hypot(local[p], local[p + 1]);
-    central += Math.hypot(local[p], local[p + 1], local[p + 2]);
+    const across = local[p] * local[p] + local[p + 1] * local[p + 1];
+    axial += Math.sqrt(across);
+    central += Math.sqrt(across + local[p + 2] * local[p + 2]);
   }
   axial /= local.length / 3;
   central /= local.length / 3;

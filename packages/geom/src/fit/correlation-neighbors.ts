@@ -30,7 +30,7 @@ export function neighborsOf(patches: Patches, middles: readonly Vec3[], spacing:
   const first = new Uint32Array((size * (size + 1)) / 2 + 1);
   const distance: number[] = [];
   const weight: number[] = [];
-  const apart = new Float64Array(2 * Math.max(...cells.map((own) => own.length)) ** 2);
+  const apart = new Float64Array(Math.max(...cells.map((own) => own.length)) ** 2);
   const sums = new Float64Array(BINS);
   const shares = new Float64Array(BINS);
   const lay = (own: readonly CellOfPatch[], other: readonly CellOfPatch[]): void => {
@@ -39,13 +39,13 @@ export function neighborsOf(patches: Patches, middles: readonly Vec3[], spacing:
     let n = 0;
     for (const { middle: p } of own) {
       for (const { middle: q } of other) {
-        const d = Math.sqrt((p[0] - q[0]) ** 2 + (p[1] - q[1]) ** 2 + (p[2] - q[2]) ** 2);
-        const near = Math.sqrt((d - give) ** 2 + aside);
-        const far = Math.sqrt((d + give) ** 2 + aside);
-        if (near < least) least = near;
-        if (far > most) most = far;
-        apart[n++] = near;
-        apart[n++] = far;
+        const x = p[0] - q[0];
+        const y = p[1] - q[1];
+        const z = p[2] - q[2];
+        const d = Math.sqrt(x * x + y * y + z * z);
+        if (d < least) least = d;
+        if (d > most) most = d;
+        apart[n++] = d;
       }
     }
     const perBin = most > least ? (BINS - 1) / (most - least) : 0;
@@ -54,18 +54,17 @@ export function neighborsOf(patches: Patches, middles: readonly Vec3[], spacing:
     n = 0;
     for (const { share: p } of own) {
       for (const { share: q } of other) {
-        for (let twice = 0; twice < 2; twice++) {
-          const d = apart[n++];
-          const b = ((d - least) * perBin) | 0;
-          sums[b] += (d * p * q) / 2;
-          shares[b] += (p * q) / 2;
-        }
+        const d = apart[n++];
+        const b = ((d - least) * perBin) | 0;
+        sums[b] += d * p * q;
+        shares[b] += p * q;
       }
     }
     for (let b = 0; b < BINS; b++) {
       if (shares[b] === 0) continue;
-      distance.push(sums[b] / shares[b]);
-      weight.push(shares[b]);
+      const d = sums[b] / shares[b];
+      distance.push(Math.sqrt((d - give) ** 2 + aside), Math.sqrt((d + give) ** 2 + aside));
+      weight.push(shares[b] / 2, shares[b] / 2);
     }
   };
   let pair = 0;

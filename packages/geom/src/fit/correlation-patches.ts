@@ -22,7 +22,7 @@ export interface Patches {
   readonly information: Float64Array;
   /** The part of it that lies inside the patches, about their mean gradients. */
   readonly informationInside: Float64Array;
-  /** Points of the fit, of which at most 65,536 are summed. */
+  /** Points of the fit, of which at most 16,384 are summed. */
   readonly points: number;
   /** The parts (at most four) each patch is made of. */
   readonly parts: readonly (readonly Part[])[];
@@ -81,7 +81,7 @@ export interface PatchSource {
  * Points summed over. Correlated noise is as plain in these as in millions; what more points would add is the averaging of
  * white noise, which is known without looking.
  */
-const MOST_POINTS = 1 << 15;
+const MOST_POINTS = 1 << 14;
 /** Points looked at for gradients, cell size and distances. They vary slowly over a patch: a sample carries them. */
 const SAMPLE = MOST_POINTS / RUN;
 /** Cells that hold points, for each patch wanted. */
@@ -92,7 +92,7 @@ export const PARTS = 3;
 /** Place of the patches among the levels: the last. */
 export const WHOLE = 5;
 /** Pairs of sampled points that distances are told by, at most so many with one point; and how finely the distances are kept apart. */
-const PAIRS = 1 << 14;
+const PAIRS = 1 << 13;
 const MOST_BEFORE = 16;
 const BINS = 64;
 /** Least side of a cell, in rms residuals. */
@@ -222,9 +222,7 @@ export function gatherPatches(source: PatchSource, most: number): Patches {
     parts,
     cells: cellsOf,
     isCurve: CURVES.has(source.kind),
-    within: [...unitOf, patchOf].map((own, level) =>
-      pairDistances(local, (s) => own[cellOfSample[s]], level ? units[level + 1] : cells),
-    ),
+    within: distancesWithin(local, cellOfSample, [...unitOf, patchOf], [cells, ...units.slice(2)]),
     units,
     squares: levels,
     span: grid.span,
@@ -238,36 +236,49 @@ function roughness({ residuals }: PatchSource, sample: Uint32Array): number {
   return Math.sqrt(sum / sample.length);
 }
 
-/** Distances between points of one unit, each sampled point and some before it; empty where no unit holds two sampled points. */
-function pairDistances(local: Float64Array, unitOf: (s: number) => number, units: number): Distances {
+/**
+ * By level, distances between points of one unit: each sampled point and some before it. Empty where no unit holds two sampled points.
+ */
+function distancesWithin(
+  local: Float64Array,
+  cellOfSample: Int32Array,
+  unitOf: readonly Int32Array[],
+  units: readonly number[],
+): Distances[] {
   const n = local.length / 3;
   const most = Math.min(MOST_BEFORE, Math.ceil(PAIRS / n));
-  const last = new Int32Array(units).fill(-1);
   const before = new Int32Array(n);
-  const all = new Float64Array(most * n);
-  let pairs = 0;
-  let longest = 0;
-  for (let s = 0; s < n; s++) {
-    const unit = unitOf(s);
-    before[s] = last[unit];
-    last[unit] = s;
-    let t = before[s];
-    for (let k = 0; k < most && t >= 0; k++) {
-      const u = local[3 * s] - local[3 * t];
-      const v = local[3 * s + 1] - local[3 * t + 1];
-      const w = local[3 * s + 2] - local[3 * t + 2];
-      const d = Math.sqrt(u * u + v * v + w * w);
-      if (d > longest) longest = d;
-      all[pairs++] = d;
-      t = before[t];
+  const apart = new Float64Array(most * n);
+  return unitOf.map((own, level) => {
+    const last = new Int32Array(units[level]).fill(-1);
+    let pairs = 0;
+    let longest = 0;
+    for (let s = 0; s < n; s++) {
+      const unit = own[cellOfSample[s]];
+      let t = last[unit];
+      before[s] = t;
+      last[unit] = s;
+      for (let k = 0; k < most && t >= 0; k++) {
+        const u = local[3 * s] - local[3 * t];
+        const v = local[3 * s + 1] - local[3 * t + 1];
+        const w = local[3 * s + 2] - local[3 * t + 2];
+        const d = Math.sqrt(u * u + v * v + w * w);
+        if (d > longest) longest = d;
+        apart[pairs++] = d;
+        t = before[t];
+      }
     }
-  }
+    return binned(apart, pairs, longest);
+  });
+}
+
+function binned(apart: Float64Array, pairs: number, longest: number): Distances {
   const distance = new Float64Array(BINS);
   const weight = new Float64Array(BINS);
   const perBin = longest > 0 ? (BINS - 1) / longest : 0;
   for (let p = 0; p < pairs; p++) {
-    const b = (all[p] * perBin) | 0;
-    distance[b] += all[p];
+    const b = (apart[p] * perBin) | 0;
+    distance[b] += apart[p];
     weight[b]++;
   }
   let bins = 0;

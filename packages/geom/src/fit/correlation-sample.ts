@@ -1,7 +1,7 @@
 import { seededRandom } from '../math/random.js';
 
 /** Points are taken in runs of this many: memory is read by the line. */
-export const RUN = 8;
+export const RUN = 4;
 
 /** `size` of the numbers 0 … n−1, ascending and evenly spread, with steps uneven enough not to fall in with scan lines. */
 export const spread = (n: number, size: number): Uint32Array => starts(n, size, 1);

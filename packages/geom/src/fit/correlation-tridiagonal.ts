@@ -35,22 +35,15 @@ export function tridiagonalize(matrix: Float64Array, n: number, vector: Float64A
     let vv = 0;
     for (let i = c + 1; i < n; i++) vv += nextV[i] * nextV[i];
     const beta = vv > 0 ? 2 / vv : 0;
-    for (let i = c + 1; i < n; i++) {
-      const row = i * n;
-      const vi = v[i];
-      const wi = w[i];
-      const ni = nextV[i];
-      let s = 0;
-      for (let j = c + 1; j < i; j++) {
-        const a = matrix[row + j] - vi * w[j] - wi * v[j];
-        matrix[row + j] = a;
-        s += a * nextV[j];
-        p[j] += a * ni;
-      }
-      const a = matrix[row + i] - 2 * vi * wi;
-      matrix[row + i] = a;
-      p[i] += s + a * ni;
+    let i = c + 1;
+    if ((n - i) % 2 === 1) {
+      // What is left is an odd number of rows: the first of them holds its diagonal alone.
+      const a = matrix[i * n + i] - 2 * v[i] * w[i];
+      matrix[i * n + i] = a;
+      p[i] += a * nextV[i];
+      i++;
     }
+    for (; i < n; i += 2) addTwoRows(matrix, n, i, c + 1, v, w, nextV, p);
     let pv = 0;
     let zv = 0;
     for (let i = c + 1; i < n; i++) {
@@ -68,6 +61,52 @@ export function tridiagonalize(matrix: Float64Array, n: number, vector: Float64A
     [w, p] = [p, w];
   }
   return { n, diagonal, off, vector };
+}
+
+/**
+ * Rows i and i + 1 of A − v·wᵀ − w·vᵀ, from column `from` to the diagonal, and their part of its product with `x`, into `p`. Two rows at once:
+ * what the columns hold is read once for both.
+ */
+function addTwoRows(
+  matrix: Float64Array,
+  n: number,
+  i: number,
+  from: number,
+  v: Float64Array,
+  w: Float64Array,
+  x: Float64Array,
+  p: Float64Array,
+): void {
+  const row = i * n;
+  const below = row + n;
+  const v0 = v[i];
+  const w0 = w[i];
+  const x0 = x[i];
+  const v1 = v[i + 1];
+  const w1 = w[i + 1];
+  const x1 = x[i + 1];
+  let sum0 = 0;
+  let sum1 = 0;
+  for (let j = from; j < i; j++) {
+    const vj = v[j];
+    const wj = w[j];
+    const xj = x[j];
+    const a0 = matrix[row + j] - v0 * wj - w0 * vj;
+    const a1 = matrix[below + j] - v1 * wj - w1 * vj;
+    matrix[row + j] = a0;
+    matrix[below + j] = a1;
+    sum0 += a0 * xj;
+    sum1 += a1 * xj;
+    p[j] += a0 * x0 + a1 * x1;
+  }
+  const first = matrix[row + i] - 2 * v0 * w0;
+  const between = matrix[below + i] - v1 * w0 - w1 * v0;
+  const second = matrix[below + i + 1] - 2 * v1 * w1;
+  matrix[row + i] = first;
+  matrix[below + i] = between;
+  matrix[below + i + 1] = second;
+  p[i] += sum0 + first * x0 + between * x1;
+  p[i + 1] += sum1 + between * x0 + second * x1;
 }
 
 export interface Tridiagonal {

@@ -33,13 +33,14 @@ import { lengthAt, weigh } from './correlation-weights.js';
  * | lengths from a sixth of a patch for a fifth, their chances as a curve | 95, 95, 95, 94; 97 to 98 on a 90° arc      |
  * | the same, gradients inside patches, neighbors by cells, prior by information: this | 95, 95, 95, 94; 93 to 97 elsewhere |
  *
- * Lengths that begin at a fifth of a patch have shorter ones taken for longer: too wide. Neighbors by parts of patches: variance a
- * tenth too small at a sixth of a patch. Lengths a factor two apart, refined only where the chance changes, miss its peaks: 97 to 98
- * on an arc. A third kernel between the two (Matérn 3/2) brings noise of that kind on a 90° arc at 1/10 from 88 to 95 %, and smooth
- * noise at 1/20 from 95 to 98 %: left out. Lengths up to a quarter of the span instead of 0.3: 92 at 1/10. One chance in ten instead
- * of even that what lies inside the patches is noise of another kind: 98 at 1/40. The choices were made on simulations of other seeds
- * than the benchmark `coverage` has, which prints the whole table, but for the last: how lengths are weighed, and the shortest, were
- * settled on its seed too.
+ * Lengths that begin at a fifth of a patch have shorter ones taken for longer: too wide. Neighbors by parts of patches:
+ * variance a tenth too small at a sixth of a patch. Lengths a factor two apart, refined only where the chance changes, miss its
+ * peaks: 97 to 98 on an arc. A third kernel between the two (Matérn 3/2) brings noise of that kind on a 90° arc at 1/10 from 88
+ * to 95 %, and smooth noise at 1/20 from 95 to 98 %: left out. Lengths up to a quarter of the span instead of 0.3: 92 at 1/10.
+ * One chance in ten instead of even that what lies inside the patches is noise of another kind: 98 at 1/40. Three lengths of
+ * rough noise at first instead of five, quicker by a tenth: a tilt's 93.3 becomes 92.8 at 1/20. The choices were made on
+ * simulations of other seeds than the benchmark `coverage` has, which prints the whole table, but for the last: how lengths are
+ * weighed, and the shortest, were settled on its seed too.
  */
 
 /** Covariance of a fit's parameters by the noise in its own residuals, and how well that noise is known. */

@@ -97,7 +97,7 @@ const LONG = 0.09;
 
 /**
  * Standard uncertainty of a least-squares fit, from its own residuals and from what is known of the scanner.
- * Cost: sums over at most 65,536 of the points, and a bounded amount after it. Throws nothing.
+ * Cost: sums over at most 16,384 of the points, and a bounded amount after it. Throws nothing.
  *
  * Warnings: `correlation-long` where neighbors err together over about a tenth of the feature or more, with a chance of at least one in
  * three, so that the residuals hold few independent pieces of noise; `no-redundancy` where there are no more points than parameters.
