@@ -45,6 +45,13 @@ function amber(pixels: Pixels): { readonly middle: Place; readonly width: number
   return { middle: [sx / count, sy / count], width: right - left };
 }
 
+/** Taps a button that stays pressed, until it is: what a tap does comes some time after it. */
+async function tapOn(page: Page, name: string): Promise<void> {
+  const button = page.getByRole('button', { name, exact: true });
+  await button.tap();
+  await expect.poll(() => button.getAttribute('aria-pressed')).toBe('true');
+}
+
 /** The block on a tablet, with a round spot of its top chosen by a finger: what is amber is on the scan. */
 async function withSpot(): Promise<{
   page: Page;
@@ -56,11 +63,11 @@ async function withSpot(): Promise<{
   const { page, errors } = await watchedPage(browser, TABLET);
   await page.goto(served.url);
   const picture = await openBlock(page);
-  await page.getByRole('button', { name: 'Brush' }).tap();
+  await tapOn(page, 'Brush');
   const spot = picture.pixelOf(SPOT);
   await page.touchscreen.tap(...spot);
   await page.locator('.draft-card').getByText('rms', { exact: true }).waitFor({ timeout: 20_000 });
-  await page.getByRole('button', { name: 'Turn' }).tap();
+  await tapOn(page, 'Turn');
   return { page, errors, picture, fingers: await Fingers.on(page), spot };
 }
 
@@ -140,16 +147,16 @@ test('a tap grows, a second one is added where the page is set to, and it is kep
   const { page, errors } = await watchedPage(browser, TABLET);
   await page.goto(served.url);
   const picture = await openBlock(page);
-  await page.getByRole('button', { name: 'Grow' }).tap();
+  await tapOn(page, 'Grow');
   const points = async (): Promise<number> =>
     Number(/([\d,]+) points/.exec((await page.locator('.draft-card').allInnerTexts()).join())?.[1]?.replace(',', ''));
   const ready = page.locator('.draft-card .main:enabled');
   await page.touchscreen.tap(...picture.pixelOf([20, 15, 0]));
   await ready.waitFor({ timeout: 20_000 });
   const top = await points();
-  await page.getByRole('button', { name: 'add', exact: true }).tap();
+  await tapOn(page, 'add');
   await page.touchscreen.tap(...picture.pixelOf([90 - 11, 50 + 1.5, 35]));
-  await expect.poll(points, { timeout: 20_000 }).toBeGreaterThan(top);
+  await expect.poll(points).toBeGreaterThan(top);
   await ready.tap({ timeout: 20_000 });
   await page.locator('.job-sheet .balloon').waitFor({ timeout: 20_000 });
   expect(errors).toEqual([]);

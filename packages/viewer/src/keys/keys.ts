@@ -65,7 +65,7 @@ export function listenForKeys(): () => void {
     if (event.defaultPrevented || isTyping(event.target)) return;
     const name = nameOfKey(event);
     const on = event.target instanceof Element ? event.target : undefined;
-    if (on?.closest('dialog')) return;
+    if (on?.closest('dialog[open]')) return;
     if (OF_BUTTONS.includes(name) && on?.closest('button, a, [role=button], summary')) return;
     const does = acts.value.findLast(({ key, when, act }) => act && key === name && (when?.() ?? true))?.act;
     if (!does) return;

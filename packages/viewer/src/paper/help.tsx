@@ -38,11 +38,26 @@ export function Help({ desk }: { readonly desk: Desk }): JSX.Element | null {
   const close = (): void => {
     desk.isHelpOpen.value = false;
   };
+  // The browser closes it some time after the key, and lets go of what was under focus later still: the next key is for the page.
+  const shut = (): void => {
+    dialog.current?.close();
+    (document.activeElement as HTMLElement | null)?.blur();
+  };
   return (
-    <dialog ref={dialog} class="help" aria-labelledby="help-title" onClose={close}>
+    <dialog
+      ref={dialog}
+      class="help"
+      aria-labelledby="help-title"
+      onClose={close}
+      onKeyDown={(event) => {
+        if (event.key !== 'Escape') return;
+        event.preventDefault();
+        shut();
+      }}
+    >
       <header>
         <h2 id="help-title">How to measure a scan</h2>
-        <Control name="Close" kind="quiet" keys={['Escape']} onAct={() => dialog.current?.close()} />
+        <Control name="Close" kind="quiet" keys={['Escape']} onAct={shut} />
       </header>
       <div class="help-words">
         <ol>
