@@ -56,6 +56,7 @@ table{font-size:7.6pt}
 th,td{padding:2px 4px}
 tr,figure,.caution,.head{break-inside:avoid}
 tbody.row{break-inside:avoid}
+.frame-row,.frame-row tr{break-after:avoid;break-inside:avoid}
 thead{display:table-header-group}
 h2,h3,.lead,caption{break-after:avoid}
 .sheets figure{width:170mm;margin:0 auto 4mm}
