@@ -12,6 +12,8 @@ import type { Waves } from './profile-waviness.js';
 export interface Parts {
   readonly stretches: readonly Stretch[];
   readonly shapes: readonly FlatShape[];
+  /** Covariance of each shape's freedoms (rows) with those of the next; absent: none. */
+  readonly across?: readonly Float64Array[];
   readonly constraints: readonly Constraint[];
   readonly noise: number;
   readonly sigma: number;
@@ -19,7 +21,10 @@ export interface Parts {
 }
 
 /** Pieces from end to end, and how they meet. */
-export function assemble(outline: Outline, { stretches, shapes, constraints, noise, sigma, waves }: Parts): Profile {
+export function assemble(
+  outline: Outline,
+  { stretches, shapes, across, constraints, noise, sigma, waves }: Parts,
+): Profile {
   const { flat, closed } = outline;
   const n = flat.length / 2;
   const pointAt = (i: number): Vec2 => [flat[2 * (i % n)], flat[2 * (i % n) + 1]];
@@ -35,7 +40,7 @@ export function assemble(outline: Outline, { stretches, shapes, constraints, noi
     const j = (i + 1) % count;
     const [p, q] = [pointAt(stretches[i].to - 1), pointAt(stretches[j].from)];
     const isTangent = constraints.some((c) => c.kind === 'tangent' && c.pieces.includes(i) && c.pieces.includes(j));
-    joins.push(joinOf(sides[i], sides[j], [(p[0] + q[0]) / 2, (p[1] + q[1]) / 2], isTangent));
+    joins.push(joinOf(sides[i], sides[j], [(p[0] + q[0]) / 2, (p[1] + q[1]) / 2], isTangent, across?.[i]));
   }
   const endAt = (join: Join | undefined, k: number, point: Vec2): Vec2 =>
     join && join.kind !== 'gap' ? join.at : nearestOn(shapes[k], join ? join.at : point);

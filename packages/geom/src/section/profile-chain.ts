@@ -170,7 +170,7 @@ function conditionSystem(rows: readonly Row[], own: readonly OwnSolution[]) {
   return { rows, rank, solve: (right: ArrayLike<number>) => times(inverse, right), inverse: () => inverse };
 }
 
-function scaledPseudoInverse(matrix: Float64Array, n: number): { inverse: Float64Array; rank: number } {
+export function scaledPseudoInverse(matrix: Float64Array, n: number): { inverse: Float64Array; rank: number } {
   const scale = Array.from({ length: n }, (_, i) => (matrix[i * n + i] > 0 ? 1 / Math.sqrt(matrix[i * n + i]) : 0));
   const scaled = new Matrix(n, n);
   for (let i = 0; i < n; i++) for (let j = 0; j < n; j++) scaled.set(i, j, matrix[i * n + j] * scale[i] * scale[j]);
@@ -219,14 +219,14 @@ function tensionsOf(rows: readonly (readonly Row[])[], multipliers: Float64Array
   );
 }
 
-const dot = (a: ArrayLike<number>, b: ArrayLike<number>): number => {
+export const dot = (a: ArrayLike<number>, b: ArrayLike<number>): number => {
   let sum = 0;
   for (let i = 0; i < a.length; i++) sum += a[i] * b[i];
   return sum;
 };
 
 /** A square matrix, row-major, times a vector. */
-function times(matrix: Float64Array, vector: ArrayLike<number>): Float64Array {
+export function times(matrix: Float64Array, vector: ArrayLike<number>): Float64Array {
   const n = vector.length;
   const out = new Float64Array(n);
   for (let i = 0; i < n; i++) for (let j = 0; j < n; j++) out[i] += matrix[i * n + j] * vector[j];

@@ -56,8 +56,8 @@ export function constrain(
       'constraints-conflict',
       `The constraints cannot all hold: ${constraints.map(inWords).join(', ')}. Leave one out.`,
     );
-  const shapes = statedShapes(after, sigma, waves, plain, inner, all);
-  const whole = assemble(outline, { stretches, shapes, constraints: all, noise, sigma, ...(waves && { waves }) });
+  const stated = statedShapes(after, sigma, waves, plain, inner, all);
+  const whole = assemble(outline, { stretches, ...stated, constraints: all, noise, sigma, ...(waves && { waves }) });
   return {
     ...whole,
     strain: Math.max(0, after.loss - before.loss) / sigma ** 2,

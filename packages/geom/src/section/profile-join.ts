@@ -30,7 +30,7 @@ export interface Side {
  * rounded; the true one is where the faces meet), or where they touch if they are held tangent. Crossings farther from the
  * break than half the shorter piece are no corner of this outline: a gap.
  */
-export function joinOf(a: Side, b: Side, near: Vec2, isTangent: boolean): Join {
+export function joinOf(a: Side, b: Side, near: Vec2, isTangent: boolean, across?: Float64Array): Join {
   const at = meeting(a.shape, b.shape, near, isTangent);
   if (!at || Math.hypot(at[0] - near[0], at[1] - near[1]) > Math.min(a.length, b.length) / 2) {
     const [p, q] = [nearestOn(a.shape, near), nearestOn(b.shape, near)];
@@ -39,13 +39,13 @@ export function joinOf(a: Side, b: Side, near: Vec2, isTangent: boolean): Join {
       at: [(p[0] + q[0]) / 2, (p[1] + q[1]) / 2],
       turn: turnAt(a, b, near),
       positionUncertainty: Math.hypot(p[0] - q[0], p[1] - q[1]),
-      turnUncertainty: turnUncertainty(a, b, near),
+      turnUncertainty: turnUncertainty(a, b, near, across),
     };
   }
-  const positionCovariance = covarianceAt(a.shape, b.shape, at, isTangent);
+  const positionCovariance = covarianceAt(a.shape, b.shape, at, isTangent, across);
   const place = { at, positionUncertainty: worstOf(positionCovariance), positionCovariance };
   if (isTangent) return { kind: 'tangent', ...place, turn: 0, turnUncertainty: 0 };
-  return { kind: 'corner', ...place, turn: turnAt(a, b, at), turnUncertainty: turnUncertainty(a, b, at) };
+  return { kind: 'corner', ...place, turn: turnAt(a, b, at), turnUncertainty: turnUncertainty(a, b, at, across) };
 }
 
 function turnAt(a: Side, b: Side, at: Vec2): number {
@@ -114,7 +114,14 @@ const worstOf = ([xx, xy, yy]: readonly [number, number, number]): number =>
   Math.sqrt(Math.max(0, (xx + yy + Math.hypot(xx - yy, 2 * xy)) / 2));
 
 /** Covariance of the meeting point, to first order: xx, xy, yy. */
-function covarianceAt(a: FlatShape, b: FlatShape, at: Vec2, isTangent: boolean): [number, number, number] {
+function covarianceAt(
+  a: FlatShape,
+  b: FlatShape,
+  at: Vec2,
+  isTangent: boolean,
+  across?: Float64Array,
+): [number, number, number] {
+  const gradients: Vec2[][] = [];
   const c: [number, number, number] = [0, 0, 0];
   for (const [shape, other, isFirst] of [
     [a, b, true],
@@ -134,6 +141,7 @@ function covarianceAt(a: FlatShape, b: FlatShape, at: Vec2, isTangent: boolean):
       const [x0, y0] = moved(-step);
       gradient.push([(x1 - x0) / (2 * step), (y1 - y0) / (2 * step)]);
     }
+    gradients.push(gradient);
     for (let i = 0; i < m; i++)
       for (let j = 0; j < m; j++) {
         const k = shape.covariance[i * m + j];
@@ -142,11 +150,21 @@ function covarianceAt(a: FlatShape, b: FlatShape, at: Vec2, isTangent: boolean):
         c[2] += gradient[i][1] * k * gradient[j][1];
       }
   }
+  const [first, second] = gradients;
+  if (across)
+    for (const [i, p] of first.entries())
+      for (const [j, q] of second.entries()) {
+        const k = across[i * second.length + j];
+        c[0] += 2 * p[0] * k * q[0];
+        c[1] += k * (p[0] * q[1] + p[1] * q[0]);
+        c[2] += 2 * p[1] * k * q[1];
+      }
   return c;
 }
 
-function turnUncertainty(a: Side, b: Side, at: Vec2): number {
+function turnUncertainty(a: Side, b: Side, at: Vec2, across?: Float64Array): number {
   let variance = 0;
+  const gradients: number[][] = [];
   for (const isFirst of [true, false]) {
     const own = isFirst ? a : b;
     const m = freedoms(own.shape);
@@ -160,8 +178,13 @@ function turnUncertainty(a: Side, b: Side, at: Vec2): number {
       };
       return (turn(step) - turn(-step)) / (2 * step);
     });
+    gradients.push(gradient);
     for (let i = 0; i < m; i++)
       for (let j = 0; j < m; j++) variance += gradient[i] * own.shape.covariance[i * m + j] * gradient[j];
   }
+  const [first, second] = gradients;
+  if (across)
+    for (const [i, p] of first.entries())
+      for (const [j, q] of second.entries()) variance += 2 * p * across[i * second.length + j] * q;
   return Math.sqrt(Math.max(0, variance));
 }

@@ -1,3 +1,4 @@
+import { chainCovariance } from './profile-across.js';
 import { type Chain, fitChain } from './profile-chain.js';
 import type { Constraint } from './profile-constraint.js';
 import { fitFlat } from './profile-fit.js';
@@ -20,9 +21,13 @@ export function statedShapes(
   plain: Outline,
   stretches: readonly Stretch[],
   constraints: readonly Constraint[],
-): FlatShape[] {
-  if (!waves) return chain.shapes.map((s) => scaled(s, sigma));
-  const sums = chain.shapes.map((s) => new Float64Array(freedoms(s) ** 2));
+): Stated {
+  const { shapes } = chain;
+  const plainly = { shapes: shapes.map((s) => scaled(s, sigma)) };
+  if (!waves) return plainly;
+  const next = (k: number) => (k + 1) % shapes.length;
+  const sums = shapes.map((s) => new Float64Array(freedoms(s) ** 2));
+  const across = shapes.map((s, k) => new Float64Array(freedoms(s) * freedoms(shapes[next(k)])));
   let all = 0;
   for (const model of waves.models) {
     const outline = model.height > 0 ? wavyOutline(plain, model.white, model) : plain;
@@ -31,14 +36,38 @@ export function statedShapes(
       continue;
     const fitted = fitChain(outline, stretches, constraints);
     if (!fitted) continue;
+    const covariance = model.height > 0 ? chainCovariance(outline, stretches, fitted.shapes, constraints) : undefined;
+    if (model.height > 0 && !covariance) continue;
+    const between = (a: number, b: number): Float64Array => {
+      const [m, o] = [freedoms(shapes[a]), freedoms(shapes[b])];
+      if (!covariance) return a === b ? fitted.shapes[a].covariance : new Float64Array(m * o);
+      const { values, starts } = covariance;
+      const size = starts.at(-1)!;
+      const at = (e: number) => values[(starts[a] + Math.floor(e / o)) * size + starts[b] + (e % o)];
+      const part = Float64Array.from({ length: m * o }, (_, e) => at(e));
+      return a === b ? noLess(part, fitted.shapes[a].covariance) : part;
+    };
     all += model.chance;
-    fitted.shapes.forEach((own, k) => {
-      const about = seenFrom(scaled(own, model.white), chain.shapes[k]);
-      for (let e = 0; e < about.length; e++) sums[k][e] += model.chance * about[e];
-    });
+    const views = fitted.shapes.map((own, k) => viewOf(own, shapes[k]));
+    const add = (sum: Float64Array, a: number, b: number) => {
+      const seen = seenFrom(between(a, b), views[a], views[b], model.white);
+      for (let e = 0; e < seen.length; e++) sum[e] += model.chance * seen[e];
+    };
+    for (let k = 0; k < shapes.length; k++) {
+      add(sums[k], k, k);
+      add(across[k], k, next(k));
+    }
   }
-  if (all === 0) return chain.shapes.map((s) => scaled(s, sigma));
-  return chain.shapes.map((s, k) => ({ ...s, covariance: sums[k].map((c) => c / all) }));
+  if (all === 0) return plainly;
+  const means = (values: Float64Array) => values.map((c) => c / all);
+  return { shapes: shapes.map((s, k) => ({ ...s, covariance: means(sums[k]) })), across: across.map(means) };
+}
+
+/** Shapes with the covariances that are stated. */
+export interface Stated {
+  readonly shapes: readonly FlatShape[];
+  /** In waves: covariance of each shape's freedoms (rows) with those of the next, of the last with the first. */
+  readonly across?: readonly Float64Array[];
 }
 
 const scaled = (shape: FlatShape, sigma: number): FlatShape => ({
@@ -46,22 +75,50 @@ const scaled = (shape: FlatShape, sigma: number): FlatShape => ({
   covariance: shape.covariance.map((c) => c * sigma * sigma),
 });
 
-/** Expected squares and products of a shape's departures from another that stands beside it, in the other's freedoms. */
-function seenFrom(shape: FlatShape, other: FlatShape): Float64Array {
-  const m = freedoms(shape);
-  const out = Float64Array.from(shape.covariance);
-  let off: number[];
+/**
+ * A covariance with no variance less than in another. What neighbors' common waves make surer is not counted: it holds where it is
+ * known which points are whose. Counting it, plates with fillets of 8 mm, 50 draws in each of three kinds of waves, had 2 to 3 % fewer
+ * radii inside their stated 95 %.
+ */
+function noLess(covariance: Float64Array, other: Float64Array): Float64Array {
+  const m = Math.round(Math.sqrt(covariance.length));
+  const growth = Array.from({ length: m }, (_, i) => Math.sqrt(Math.max(1, other[i * m + i] / covariance[i * m + i])));
+  return covariance.map((c, e) => c * growth[Math.floor(e / m)] * growth[e % m]);
+}
+
+/** A shape as seen from another that stands beside it. */
+interface View {
+  /** Its freedoms in those of the other: for a line, how far along from the one's point the other's lies. */
+  readonly lever: number;
+  /** How far it is off, in the other's freedoms. */
+  readonly off: readonly number[];
+}
+
+function viewOf(shape: FlatShape, other: FlatShape): View {
   if (shape.kind === 'line' && other.kind === 'line') {
     const [dx, dy] = shape.direction;
     const [ox, oy] = other.direction;
-    const s = dx * (other.point[0] - shape.point[0]) + dy * (other.point[1] - shape.point[1]);
-    out[0] += 2 * s * out[1] + s * s * out[3];
-    out[1] += s * out[3];
-    out[2] = out[1];
-    off = [-flatDistance(shape, ...other.point), ox * dy - oy * dx];
-  } else if (shape.kind === 'arc' && other.kind === 'arc')
-    off = [shape.center[0] - other.center[0], shape.center[1] - other.center[1], shape.radius - other.radius];
-  else return out;
-  for (let i = 0; i < m; i++) for (let j = 0; j < m; j++) out[i * m + j] += off[i] * off[j];
-  return out;
+    const lever = dx * (other.point[0] - shape.point[0]) + dy * (other.point[1] - shape.point[1]);
+    return { lever, off: [-flatDistance(shape, ...other.point), ox * dy - oy * dx] };
+  }
+  if (shape.kind === 'arc' && other.kind === 'arc')
+    return {
+      lever: 0,
+      off: [shape.center[0] - other.center[0], shape.center[1] - other.center[1], shape.radius - other.radius],
+    };
+  return { lever: 0, off: new Array(freedoms(other)).fill(0) };
+}
+
+/** Expected products of two shapes' departures from others beside them, in the others' freedoms. */
+function seenFrom(covariance: Float64Array, a: View, b: View, sigma: number): Float64Array {
+  const [m, o] = [a.off.length, b.off.length];
+  const at = (i: number, j: number) => covariance[i * o + j];
+  return Float64Array.from({ length: m * o }, (_, e) => {
+    const [i, j] = [Math.floor(e / o), e % o];
+    // A line's shift where the other's point lies is its own, and its turn by the lever.
+    let sum = at(i, j);
+    if (i === 0) sum += a.lever * at(1, j);
+    if (j === 0) sum += b.lever * (at(i, 1) + (i === 0 ? a.lever * at(1, 1) : 0));
+    return sum * sigma ** 2 + a.off[i] * b.off[j];
+  });
 }

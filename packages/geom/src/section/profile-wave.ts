@@ -20,22 +20,25 @@ export interface Wave {
 export function withWave(outline: Outline, white: number, ratio: number, length: number): Outline {
   const { gaps } = outline;
   const passage = new Float64Array(9 * gaps.length);
-  const rate = Math.sqrt(5) / length;
-  for (let i = 0; i < gaps.length; i++) {
-    const a = rate * gaps[i];
-    const e = Math.exp(-a);
-    const p = 9 * i;
-    passage[p] = e * (1 + a + (a * a) / 2);
-    passage[p + 1] = e * a * (1 + a);
-    passage[p + 2] = (e * a * a) / 2;
-    passage[p + 3] = (-e * a * a) / 2;
-    passage[p + 4] = e * (1 + a - a * a);
-    passage[p + 5] = (e * a * (2 - a)) / 2;
-    passage[p + 6] = (e * a * (a - 2)) / 2;
-    passage[p + 7] = e * a * (a - 3);
-    passage[p + 8] = e * (1 - 2 * a + (a * a) / 2);
-  }
+  for (let i = 0; i < gaps.length; i++) passage.set(passageOf(gaps[i], length), 9 * i);
   return { ...outline, wave: { white, ratio, length, passage } };
+}
+
+/** How height, slope and bend (in units of their own) pass along a way, mm: nine numbers, row-major. */
+export function passageOf(way: number, length: number): Float64Array {
+  const a = (Math.sqrt(5) / length) * way;
+  const e = Math.exp(-a);
+  return Float64Array.of(
+    e * (1 + a + (a * a) / 2),
+    e * a * (1 + a),
+    (e * a * a) / 2,
+    (-e * a * a) / 2,
+    e * (1 + a - a * a),
+    (e * a * (2 - a)) / 2,
+    (e * a * (a - 2)) / 2,
+    e * a * (a - 3),
+    e * (1 - 2 * a + (a * a) / 2),
+  );
 }
 
 /** Numbers of a walk's state: covariance of height, slope and bend (6), and of each of four sequences what is expected of them (12). */
@@ -45,9 +48,9 @@ export const STATE = 18;
 export const SUMS = 10;
 
 /** A walk that has seen nothing. */
-export function beginWalk(state: Float64Array, s: number, { ratio }: Wave): void {
+export function beginWalk(state: Float64Array, s: number, { ratio }: Wave, size = STATE): void {
   const v = ratio * ratio;
-  state.fill(0, s, s + STATE);
+  state.fill(0, s, s + size);
   state[s] = v;
   state[s + 2] = -v / 3;
   state[s + 3] = v / 3;
@@ -58,7 +61,13 @@ export function beginWalk(state: Float64Array, s: number, { ratio }: Wave): void
  * Passes from point i to the next along the outline, or back: the process has no direction of time, so the way back is the same
  * but for the gap, which the caller names.
  */
-export function passOn(state: Float64Array, s: number, { ratio, passage }: Wave, gap: number): void {
+export function passOn(state: Float64Array, s: number, wave: Wave, gap: number): void {
+  passCovariance(state, s, wave, gap);
+  carry(state, s + 6, s + STATE, wave, gap);
+}
+
+/** The covariance's part of it. */
+export function passCovariance(state: Float64Array, s: number, { ratio, passage }: Wave, gap: number): void {
   const p = 9 * gap;
   const a00 = passage[p];
   const a01 = passage[p + 1];
@@ -92,7 +101,21 @@ export function passOn(state: Float64Array, s: number, { ratio, passage }: Wave,
   state[s + 3] = v / 3 + b10 * a10 + b11 * a11 + b12 * a12;
   state[s + 4] = b10 * a20 + b11 * a21 + b12 * a22;
   state[s + 5] = v + b20 * a20 + b21 * a21 + b22 * a22;
-  for (let k = s + 6; k < s + STATE; k += 3) {
+}
+
+/** Passes on what is expected of sequences, three numbers each from `first` to `end` of the state. */
+export function carry(state: Float64Array, first: number, end: number, { passage }: Wave, gap: number): void {
+  const p = 9 * gap;
+  const a00 = passage[p];
+  const a01 = passage[p + 1];
+  const a02 = passage[p + 2];
+  const a10 = passage[p + 3];
+  const a11 = passage[p + 4];
+  const a12 = passage[p + 5];
+  const a20 = passage[p + 6];
+  const a21 = passage[p + 7];
+  const a22 = passage[p + 8];
+  for (let k = first; k < end; k += 3) {
     const h = state[k];
     const l = state[k + 1];
     const c = state[k + 2];

@@ -151,8 +151,8 @@ export function profileOf(section: Section, index = 0, options: ProfileOptions =
     const inner = stretches.map(innerPart);
     const chain = tangentChain(outline, inner, sigma, limit);
     const { constraints } = chain;
-    const shapes = statedShapes(chain, sigma, isLast ? waves : undefined, plain, inner, constraints);
-    return assemble(outline, { stretches, shapes, constraints, noise, sigma, ...(waves && { waves }) });
+    const stated = statedShapes(chain, sigma, isLast ? waves : undefined, plain, inner, constraints);
+    return assemble(outline, { stretches, ...stated, constraints, noise, sigma, ...(waves && { waves }) });
   };
   stretches = withoutDoubtfulArcs(outline, stretches, sigma, minimumPoints);
   let profile = joined(TANGENCY_LIMITS[0]);
