@@ -155,6 +155,76 @@ test('a row is taken out at once; one that others rest on only with them, after 
   await page.context().close();
 });
 
+test('keys go to the fields of a row and of the title; Enter takes what was typed, Escape does not, and the page has its keys again', async () => {
+  const { page, errors } = await onBlock();
+  const { keyboard } = page;
+  await select(page, 'hole');
+  await keyboard.press('m');
+  await keyboard.type('for the pin');
+  await keyboard.press('Enter');
+  await eventually(() => rowOf(page, 'hole').innerText()).toMatch(/for the pin/);
+  await keyboard.press('m');
+  await keyboard.type(' or not');
+  await keyboard.press('Escape');
+  await keyboard.press('i');
+  await keyboard.type('15,9');
+  await keyboard.press('Enter');
+  await eventually(() => rowOf(page, 'hole').locator('.verdict').count()).toBe(1);
+  await keyboard.press('Shift+T');
+  await keyboard.type('Block with a pin');
+  await keyboard.press('Enter');
+  await keyboard.press('e');
+  await slip(page, 'Fit of hole').waitFor();
+  await keyboard.press('Escape');
+  await slip(page, 'Fit of hole').waitFor({ state: 'detached' });
+
+  await select(page, 'datum');
+  await keyboard.press('e');
+  await slip(page, 'Datum frame datum').locator('.accept button:focus').waitFor();
+  await keyboard.press('x');
+  await keyboard.press('Enter');
+  await slip(page, 'Datum frame datum').waitFor({ state: 'detached' });
+  const { title, steps } = await planOf(page);
+  expect(title).toBe('Block with a pin');
+  expect(steps.find(({ id }) => id === 'hole')).toMatchObject({ note: 'for the pin' });
+  expect(steps.find(({ id }) => id === 'datum')).toMatchObject({ plus: { line: '-x' } });
+  expect(errors).toEqual([]);
+  await page.context().close();
+});
+
+test('every field has a tooltip', async () => {
+  const { page } = await onBlock();
+  const bare = (): Promise<string[]> =>
+    page
+      .locator('.side :is(input, select), .draft-card :is(input, select)')
+      .evaluateAll((fields) =>
+        (fields as HTMLInputElement[])
+          .filter((field) => !field.title && !field.closest<HTMLElement>('label, tr')?.title && field.type !== 'file')
+          .map((field) => field.outerHTML.slice(0, 100)),
+      );
+  expect(await bare()).toEqual([]);
+  for (const id of ['hole', 'top']) {
+    await select(page, id);
+    expect(await bare()).toEqual([]);
+    await page.keyboard.press('e');
+    await slip(page, `Fit of ${id}`).waitFor();
+    for (const known of await page.getByLabel('Known from').all()) await known.selectOption('number');
+    expect(await bare()).toEqual([]);
+    await page.keyboard.press('Escape');
+  }
+  for (const [key, title] of [
+    ['d', 'Datum frame'],
+    ['n', 'By hand'],
+    ['h', 'Hand over'],
+  ] as const) {
+    await page.keyboard.press(key);
+    await slip(page, title).waitFor();
+    expect(await bare()).toEqual([]);
+    await page.keyboard.press('Escape');
+  }
+  await page.context().close();
+});
+
 describe('by hand', () => {
   /** Fills the slip in for a caliper's reading of the hole. */
   async function read(page: Page, value: string, doubt: string, use?: RegExp): Promise<void> {

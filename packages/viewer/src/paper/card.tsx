@@ -3,6 +3,7 @@ import { countText, fixed, unbroken } from '@fettle/io';
 import type { JSX } from 'preact';
 import { Control } from './control.js';
 import type { Desk } from './desk.js';
+import { leaveField } from './leave-field.js';
 import { limitNames, limitsOf, withLimits } from './limits-of.js';
 import { NumberField } from './number-field.js';
 import { changeSlip, moveRow, removeRows } from './row-acts.js';
@@ -32,7 +33,9 @@ export function Card({ desk }: { readonly desk: Desk }): JSX.Element | null {
           <span>Note</span>
           <input
             type="text"
+            title="Told beside the row, on the page and in the report (M)"
             value={step.note ?? ''}
+            onKeyDown={(event) => leaveField(event, step.note ?? '')}
             onChange={({ currentTarget }) => {
               const note = currentTarget.value.trim();
               void session.edit(step.id, ({ note: _, ...rest }) => (note ? { ...rest, note } : rest) as Step);

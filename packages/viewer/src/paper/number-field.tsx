@@ -1,5 +1,6 @@
 import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
+import { leaveField } from './leave-field.js';
 import { typedNumber } from './typed-number.js';
 
 export interface NumberFieldProps {
@@ -17,6 +18,7 @@ export interface NumberFieldProps {
 export function NumberField({ name, hint, value, unit, hides, placeholder, onNumber }: NumberFieldProps): JSX.Element {
   // What is being typed stays, whatever else of the form changes meanwhile.
   const typing = useSignal<string | undefined>(undefined);
+  const shown = value === undefined || Number.isNaN(value) ? '' : String(value);
   return (
     <label class="number-field" title={hint}>
       <span class={hides ? 'unseen' : undefined}>{name}</span>
@@ -25,8 +27,12 @@ export function NumberField({ name, hint, value, unit, hides, placeholder, onNum
         title={hint}
         inputMode="decimal"
         autocomplete="off"
-        value={typing.value ?? (value === undefined || Number.isNaN(value) ? '' : String(value))}
+        value={typing.value ?? shown}
         placeholder={placeholder}
+        onKeyDown={(event) => {
+          if (event.key === 'Escape' && !event.currentTarget.form) typing.value = undefined;
+          leaveField(event, shown);
+        }}
         onInput={({ currentTarget }) => {
           typing.value = currentTarget.value;
           currentTarget.setCustomValidity('');

@@ -1,5 +1,6 @@
 import type { JSX } from 'preact';
 import type { Session } from '../session/session.js';
+import { leaveField } from './leave-field.js';
 
 /** In the bottom right corner, as on a drawing: what is measured, on which scan, in which frame. */
 export function TitleBlock({ session }: { readonly session: Session }): JSX.Element {
@@ -15,6 +16,7 @@ export function TitleBlock({ session }: { readonly session: Session }): JSX.Elem
           type="text"
           title={`${title}: the title of plan, report and drawings (Shift + T)`}
           value={title}
+          onKeyDown={(event) => leaveField(event, title)}
           onChange={({ currentTarget }) => {
             if (currentTarget.value.trim()) session.setTitle(currentTarget.value.trim());
             else currentTarget.value = title;

@@ -18,6 +18,8 @@ export interface LaidBalloon extends Balloon {
 export const BALLOON_RADIUS = 12;
 /** At the top, where the settings of the hands are, pixels. */
 const TOP = 42;
+/** At the lower left, where the triad is, pixels. */
+const TRIAD = { width: 122, height: 142 };
 
 /** Rows that have a place on the scan. */
 export const balloonsOf = (run: RunView): readonly Balloon[] =>
@@ -41,7 +43,12 @@ export function layBalloons(balloons: readonly Balloon[], rig: Rig): readonly La
       height: size,
       prefer: [anchor[0] - width / 2 || 1, anchor[1] - height / 2],
     })),
-    { area: { left: 6, top: TOP, right: width - 6, bottom: height - 6 }, gap: 5, reach: 44 },
+    {
+      area: { left: 6, top: TOP, right: width - 6, bottom: height - 6 },
+      obstacles: [{ left: 0, top: height - TRIAD.height, right: TRIAD.width, bottom: height }],
+      gap: 5,
+      reach: 44,
+    },
   );
   return shown.flatMap((balloon, i) => {
     const label = laid[i];

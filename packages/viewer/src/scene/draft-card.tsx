@@ -21,6 +21,9 @@ export interface DraftCardProps {
 const ASIDE = 28;
 const EDGE = 8;
 
+/** Letters of a name and its value that fit half the card's width. */
+const HALF = 14;
+
 /** What was chosen and what fits it, beside the pointer. */
 export function DraftCard({ session, drafting, at, view }: DraftCardProps): JSX.Element | null {
   const draft = session.draft.value;
@@ -96,8 +99,9 @@ function layBeside(
   [width, height]: readonly [number, number],
 ): void {
   const { offsetWidth: wide, offsetHeight: high } = element;
-  const fits = x + ASIDE + wide + EDGE < width;
-  const left = fits ? x + ASIDE : Math.max(EDGE, Math.min(x - ASIDE, width - EDGE) - wide);
+  // At the right edge it covers less of what was chosen than to the left of the pointer.
+  const right = Math.min(x + ASIDE, width - EDGE - wide);
+  const left = right > x + EDGE ? right : Math.max(EDGE, Math.min(x - ASIDE, width - EDGE) - wide);
   const top = Math.max(EDGE, Math.min(y - 40, height - high - EDGE));
   element.style.setProperty('transform', `translate(${Math.round(left)}px, ${Math.round(top)}px)`);
 }
@@ -150,7 +154,7 @@ function Values({ row }: { readonly row: SheetRow }): JSX.Element {
     <>
       <dl>
         {lines.map(([name, value]) => (
-          <div key={name} class={value.length > 14 ? 'long' : undefined}>
+          <div key={name} class={name.length + value.length > HALF ? 'long' : undefined}>
             <dt>{name}</dt>
             <dd>{value}</dd>
           </div>
