@@ -1,5 +1,6 @@
 import type { SheetRow, SheetValue } from '@fettle/geom';
 import type { JSX } from 'preact';
+import { FoldedWarning } from '../paper/folded-warning.js';
 import { valueWords } from '../paper/sheet-value.js';
 import type { Session } from '../session/session.js';
 import type { Relation } from '../worker/protocol.js';
@@ -126,9 +127,7 @@ function Values({ row }: { readonly row: SheetRow }): JSX.Element {
         </div>
       </dl>
       {warnings.map(({ code, message }) => (
-        <p key={code} class="warned">
-          {message}
-        </p>
+        <FoldedWarning key={code} message={message} />
       ))}
     </>
   );

@@ -3,6 +3,7 @@ import { counted, countText } from '@fettle/io';
 import type { Signal } from '@preact/signals';
 import type { JSX } from 'preact';
 import { type Drafting, SHAPES } from '../choosing/drafting.js';
+import { FoldedWarning } from '../paper/folded-warning.js';
 import { valueWords } from '../paper/sheet-value.js';
 import type { Session } from '../session/session.js';
 import type { ChoiceView } from '../worker/protocol.js';
@@ -165,25 +166,9 @@ function Values({ row }: { readonly row: SheetRow }): JSX.Element {
         </div>
       </dl>
       {uncertainty && <p class="trust">{uncertainty}</p>}
-      {warnings.map(({ code, message }) => {
-        const [first, rest] = firstClause(message);
-        return rest ? (
-          <details key={code} class="warning">
-            <summary>{first}</summary>
-            {rest}
-          </details>
-        ) : (
-          <p key={code} class="warning">
-            {first}
-          </p>
-        );
-      })}
+      {warnings.map(({ code, message }) => (
+        <FoldedWarning key={code} message={message} />
+      ))}
     </>
   );
-}
-
-/** A warning up to its first colon or full stop, and what follows. */
-export function firstClause(message: string): readonly [string, string] {
-  const end = /[.:] /.exec(message);
-  return end ? [message.slice(0, end.index), message.slice(end.index + 2)] : [message, ''];
 }
