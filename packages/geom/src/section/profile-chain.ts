@@ -38,6 +38,22 @@ export function fitChain(
   stretches: readonly Stretch[],
   constraints: readonly Constraint[],
 ): Chain | undefined {
+  const model = outline.wave ?? outline.weights;
+  if (!fitted.has(model)) fitted.set(model, new Map());
+  const known = fitted.get(model)!;
+  const key = `${stretches.map(({ from, to, shape }) => `${from} ${to} ${shape}`)} ${JSON.stringify(constraints)}`;
+  if (!known.has(key)) known.set(key, fitAnew(outline, stretches, constraints));
+  return known.get(key);
+}
+
+/** The same chains are looked at again and again while a profile settles. */
+const fitted = new WeakMap<object, Map<string, Chain | undefined>>();
+
+function fitAnew(
+  outline: Outline,
+  stretches: readonly Stretch[],
+  constraints: readonly Constraint[],
+): Chain | undefined {
   const free = stretches.map(({ from, to, shape }) => fitFlat(outline, shape, from, to));
   const shapes = [...free];
   const tensions = constraints.map(() => 0);

@@ -86,8 +86,40 @@ export interface Slope {
 /** Far enough above rounding and far below any curvature of the conditions, mm or radians. */
 const STEP = 1e-5;
 
-/** Derivatives of what a constraint asks to be zero, by central differences, one for each of its pieces. */
+/** Derivatives of what a constraint asks to be zero, one for each of its pieces: of tangency, asked by the thousand, written out. */
 export function slopesOf(constraint: Constraint, shapes: readonly FlatShape[]): Slope[] {
+  if (constraint.kind === 'tangent') return tangencySlopes(constraint, shapes);
+  return differencesOf(constraint, shapes);
+}
+
+function tangencySlopes(constraint: Constraint, shapes: readonly FlatShape[]): Slope[] {
+  const [i, j] = constraint.pieces as readonly [number, number];
+  const [a, b] = [shapes[i], shapes[j]];
+  if (a.kind === 'arc' && b.kind === 'arc') {
+    const [x, y] = [a.center[0] - b.center[0], a.center[1] - b.center[1]];
+    const apart = Math.hypot(x, y);
+    const [ux, uy] = apart > 0 ? [x / apart, y / apart] : [0, 0];
+    const isOutside = Math.abs(apart - a.radius - b.radius) < Math.abs(apart - Math.abs(a.radius - b.radius));
+    const inner = Math.sign(a.radius - b.radius);
+    return [
+      { piece: i, rows: [Float64Array.of(ux, uy, isOutside ? -1 : -inner)] },
+      { piece: j, rows: [Float64Array.of(-ux, -uy, isOutside ? -1 : inner)] },
+    ];
+  }
+  const [line, arc] = a.kind === 'line' ? [a, asArc(b, constraint)] : [asLine(b, constraint), a];
+  const [dx, dy] = line.direction;
+  const [x, y] = [arc.center[0] - line.point[0], arc.center[1] - line.point[1]];
+  const side = Math.sign(dx * y - dy * x);
+  const ofLine = Float64Array.of(-side, -side * (dx * x + dy * y));
+  const ofArc = Float64Array.of(-side * dy, side * dx, -1);
+  return [
+    { piece: i, rows: [a.kind === 'line' ? ofLine : ofArc] },
+    { piece: j, rows: [a.kind === 'line' ? ofArc : ofLine] },
+  ];
+}
+
+/** By central differences. */
+function differencesOf(constraint: Constraint, shapes: readonly FlatShape[]): Slope[] {
   const { pieces } = constraint;
   const own = pieces.map((i) => shapes[i]);
   const local = { ...constraint, pieces: pieces.map((_, i) => i) } as unknown as Constraint;

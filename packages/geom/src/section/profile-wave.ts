@@ -20,25 +20,24 @@ export interface Wave {
 export function withWave(outline: Outline, white: number, ratio: number, length: number): Outline {
   const { gaps } = outline;
   const passage = new Float64Array(9 * gaps.length);
-  for (let i = 0; i < gaps.length; i++) passage.set(passageOf(gaps[i], length), 9 * i);
+  for (let i = 0; i < gaps.length; i++) passageOf(gaps[i], length, passage, 9 * i);
   return { ...outline, wave: { white, ratio, length, passage } };
 }
 
-/** How height, slope and bend (in units of their own) pass along a way, mm: nine numbers, row-major. */
-export function passageOf(way: number, length: number): Float64Array {
+/** How height, slope and bend (each in units of the waves' own) pass along a way, mm: nine numbers, row-major, into `passage`. */
+export function passageOf(way: number, length: number, passage = new Float64Array(9), p = 0): Float64Array {
   const a = (Math.sqrt(5) / length) * way;
   const e = Math.exp(-a);
-  return Float64Array.of(
-    e * (1 + a + (a * a) / 2),
-    e * a * (1 + a),
-    (e * a * a) / 2,
-    (-e * a * a) / 2,
-    e * (1 + a - a * a),
-    (e * a * (2 - a)) / 2,
-    (e * a * (a - 2)) / 2,
-    e * a * (a - 3),
-    e * (1 - 2 * a + (a * a) / 2),
-  );
+  passage[p] = e * (1 + a + (a * a) / 2);
+  passage[p + 1] = e * a * (1 + a);
+  passage[p + 2] = (e * a * a) / 2;
+  passage[p + 3] = (-e * a * a) / 2;
+  passage[p + 4] = e * (1 + a - a * a);
+  passage[p + 5] = (e * a * (2 - a)) / 2;
+  passage[p + 6] = (e * a * (a - 2)) / 2;
+  passage[p + 7] = e * a * (a - 3);
+  passage[p + 8] = e * (1 - 2 * a + (a * a) / 2);
+  return passage;
 }
 
 /** Numbers of a walk's state: covariance of height, slope and bend (6), and of each of four sequences what is expected of them (12). */
