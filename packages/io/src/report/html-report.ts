@@ -53,7 +53,7 @@ ${header(results, options)}
 <section class="caution" aria-labelledby="caution"><h2 id="caution">Before you cut</h2><p>${CAUTION}</p></section>
 ${verdictPart(results)}
 <section><h2>Pictures of the scan</h2>${pictureFigures(results, scan)}</section>
-<section><h2>Job sheet</h2>${sheetTable(results, extraColumns)}</section>
+<section class="own-page"><h2>Job sheet</h2>${sheetTable(results, extraColumns)}</section>
 <section><h2>Datum frame</h2>${frameParts(results)}</section>
 ${scanChangePart(results)}
 ${warningPart(results)}

@@ -9,7 +9,7 @@ import { shortNumber } from './number-text.js';
 
 const WIDTH = 540;
 /** Largest height of the map itself, and the room for scale and legend below. */
-const TALLEST = 300;
+const TALLEST = 240;
 const LEGEND = 64;
 const MARGIN = 12;
 

@@ -56,13 +56,15 @@ table{font-size:7.6pt}
 th,td{padding:2px 4px}
 tr,figure,.caution,.head{break-inside:avoid}
 tbody.row{break-inside:avoid}
-.frame-row,.frame-row tr{break-after:avoid;break-inside:avoid}
 thead{display:table-header-group}
 h2,h3,.lead,caption{break-after:avoid}
 .sheets figure{width:170mm;margin:0 auto 4mm}
 .feature .charts{grid-template-columns:1fr 1fr}
-.feature ul{margin:0}
+.feature ul{margin:0;columns:2;column-gap:8mm}
+.feature li{break-inside:avoid}
 .feature figure{margin-bottom:1.5mm}
+.feature svg{max-height:43mm;padding:.4mm}
+.own-page{break-before:page}
 .views{grid-template-columns:1fr 1fr}
 pre{font-size:6.6pt}
 }
