@@ -47,3 +47,11 @@ test('the ± of the hole farthest off its place allows that noise chose it', () 
   expect(held / draws).toBeGreaterThan(0.81);
   expect(last).toBeLessThan(5);
 });
+
+test('a pattern is as long as its holes are apart, whatever they were set in', () => {
+  const scan = rims(6, 0.05, 1);
+  const plan = planOf(6);
+  const ring = runPlan(plan, scan).outcomes.find(({ id }) => id === 'ring');
+  // Places around a circle of 40 mm lie 80 mm apart at most.
+  expect(ring?.kind === 'construct' && ring.uncertainty!.reach).toBeCloseTo(40, 0);
+});

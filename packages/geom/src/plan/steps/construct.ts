@@ -6,7 +6,7 @@ import type { Warning } from '../../error.js';
 import type { Feature, FeatureKind } from '../../feature/feature.js';
 import { expandedInWords } from '../../fit/expanded.js';
 import type { Frame } from '../../frame/frame.js';
-import { addScaled, dot, subtract } from '../../math/vec3.js';
+import { addScaled, dot, length, subtract } from '../../math/vec3.js';
 import { placeText } from '../../scan/number-text.js';
 import type { Context } from '../context.js';
 import { ofFeature, plusMinusOfLength, times } from '../doubt.js';
@@ -112,6 +112,10 @@ function offPlace(made: Uncertain<Made>, holes: readonly Uncertain<Feature | Fra
   return one === undefined ? undefined : one * Math.sqrt(1 + Math.log(placed.length) / Math.log(20));
 }
 
+/** Half of how far apart the farthest places of a pattern are, mm. */
+const halfSpan = ({ holes }: HolePattern): number =>
+  Math.max(...holes.flatMap((a, i) => holes.slice(i + 1).map((b) => length(subtract(a.nominal, b.nominal))))) / 2;
+
 const missingHoles = ({ pattern }: Made, frame: Frame): Warning[] =>
   (pattern?.missing ?? []).map(({ name, nominal }) => ({
     code: 'hole-missing',
@@ -140,8 +144,10 @@ export const constructStep: StepKind<ConstructStep, OutcomeOf<'construct'>> = {
     const operands = form.operands(step).map(({ id, accepts }) => operand(id, accepts, context));
     const made = derive<(Feature | Frame)[], Made>(operands, (...values) => form.make(step, values));
     const feature = derive([made], (m) => m.feature);
-    const uncertainty = ofFeature(feature);
     const { pattern, warnings } = made.value;
+    const told = ofFeature(feature);
+    // What holes were set in may be far larger than they are apart.
+    const uncertainty = told && pattern ? { ...told, reach: halfSpan(pattern) } : told;
     return {
       outcome: {
         kind: 'construct',
