@@ -37,10 +37,15 @@ export function registerKeys(place: KeyPlace, more: readonly KeyAct[]): () => vo
   };
 }
 
+type PressedKey = Pick<KeyboardEvent, 'key' | 'ctrlKey' | 'metaKey' | 'shiftKey' | 'altKey'> &
+  Partial<Pick<KeyboardEvent, 'getModifierState'>>;
+
 /** How the map names a pressed key. Ctrl and, on a Mac, command are one. */
-export function nameOfKey(event: Pick<KeyboardEvent, 'key' | 'ctrlKey' | 'metaKey' | 'shiftKey' | 'altKey'>): string {
+export function nameOfKey(event: PressedKey): string {
   const isLetter = /^[a-z]$/i.test(event.key);
   const isNamed = event.key.length > 1 || isLetter;
+  // On many keyboards brackets are typed with AltGr, which some systems tell as Ctrl and Alt.
+  if (!isNamed && event.getModifierState?.('AltGraph')) return event.key;
   const key = isLetter ? event.key.toLowerCase() : event.key === ' ' ? 'Space' : event.key;
   return [
     event.ctrlKey || event.metaKey ? 'ctrl+' : '',
