@@ -79,6 +79,20 @@ describe('a plate of a wavy casting', () => {
     60_000,
   );
 
+  test('sides no longer than the waves: a hexagon with fillets is one in 6 of 8 draws at least, and none is a circle', () => {
+    const hexagon = [0, 60, 120, 180, 240, 300].map(
+      (t) => [12 * Math.cos((t * Math.PI) / 180), 12 * Math.sin((t * Math.PI) / 180)] as const,
+    );
+    let right = 0;
+    for (let seed = 1; seed <= 8; seed++) {
+      const cut = sectionOf(rounded(hexagon, 3.5), { noise: 0.02, waves: 0.1, alike: 4, seed, offset: 1.7 * seed });
+      const kinds = profileOf(cut).pieces.map((p) => p.kind);
+      expect(kinds.length).toBeGreaterThan(3);
+      if (kinds.length === 12 && kinds.filter((k) => k === 'arc').length === 6) right++;
+    }
+    expect(right).toBeGreaterThanOrEqual(6);
+  }, 60_000);
+
   test('white noise is not taken for waves', () => {
     for (let seed = 1; seed <= 8; seed++)
       expect(profileOf(sectionOf(roundedRectangle(60, 40, 8), { noise: 0.05, seed })).waves).toBeUndefined();
