@@ -438,6 +438,13 @@ describe('sheets of the pump', () => {
     ]);
   });
 
+  test('the circle bolts stand on is a center line, the holes on it are outlines', () => {
+    const circles = drawings[1]![1].shapes.flatMap((s) => (s.kind === 'arc' ? [s] : []));
+    const lineOf = (radius: number) => circles.filter((s) => Math.abs(s.radius - radius) < 0.1).map(({ line }) => line);
+    expect(lineOf(33)).toEqual(['center']);
+    expect(lineOf(2.5)).toEqual(Array(5).fill('outline'));
+  });
+
   test('a section carries the balloons of what is fitted to it, and the axes of its frame though they lean a little', () => {
     const face = drawings.find(([name]) => name === 'section under-face')![1];
     expect(face.balloons).toHaveLength(5);

@@ -51,7 +51,8 @@ export function featureDrawing(results: Results, options: FeatureDrawingOptions 
     const feature = featureOf(outcome);
     if (!feature) return [];
     const isBore = outcome.kind === 'fit' && isBoreByNormals(outcome.fit, positions, normals);
-    const shown = look(feature, sight, reachOf(outcome, positions), isBore ? 'hidden' : 'outline');
+    const bare = look(feature, sight, reachOf(outcome, positions), isBore ? 'hidden' : 'outline');
+    const shown = outcome.kind === 'construct' && outcome.pattern ? asCenterLines(bare) : bare;
     const criterion = outcome.kind === 'fit' ? outcome.fit.criterion : undefined;
     return [{ id: outcome.id, feature, seen: shown, ...(criterion && { criterion }) }];
   });
@@ -80,6 +81,12 @@ export function featureDrawing(results: Results, options: FeatureDrawingOptions 
     ...(labels.length + dimensions.length + table.length > 0 && { notes: [NOTES.doubt] }),
   };
 }
+
+/** What holes stand on is no edge of the part: bolt circles and rows are center lines (ISO 128-2, 04.1). */
+const asCenterLines = (seen: Seen): Seen => ({
+  ...seen,
+  shapes: seen.shapes.map((shape) => ({ ...shape, line: 'center' })),
+});
 
 function featureOf(outcome: StepOutcome): Feature | undefined {
   if (outcome.kind === 'fit') return outcome.fit.feature;
