@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import {
   checkPlan,
-  type FettleError,
+  FettleError,
   fitPlane,
   growRegion,
   type Plan,
@@ -227,6 +227,17 @@ describe('a profile that has a row', () => {
     const { steps } = await one.run(withRow);
     expect(steps.find(({ id }) => id === 'cut')!.row!.values.length).toBeGreaterThan(0);
     expect(asked()).toBe(0);
+  });
+
+  test('is found in place where what finds it beside is broken', async () => {
+    const broken: ProfileFinder = {
+      find: () => Promise.reject(new FettleError('unexpected', 'broken')),
+      stop() {},
+    };
+    const one = createMeasurer('http://localhost/', finderInPlace(), broken);
+    await one.open(new Blob([ply]), { name: 'block.ply' }, () => {});
+    const { steps } = await one.run(withRow);
+    expect(steps.find(({ id }) => id === 'cut')!.row!.values.length).toBeGreaterThan(0);
   });
 
   test('that cannot be found is refused as in a plan', async () => {

@@ -1,6 +1,9 @@
 import { FettleError, type Profile, type ProfileOptions, type Section } from '@fettle/geom';
 import type { ProfileFinder } from './profile-finder.js';
 
+/** What a finder fails with that says nothing of the outline: it was stopped, or broke. */
+const MOOT: readonly string[] = ['aborted', 'unexpected'];
+
 /** So many are kept. */
 const MOST = 100;
 
@@ -37,7 +40,7 @@ export class KnownProfiles {
       this.#keep(question, { profile });
       return profile;
     } catch (error) {
-      if (!(error instanceof FettleError && error.code === 'aborted')) this.#keep(question, { error });
+      if (error instanceof FettleError && !MOOT.includes(error.code)) this.#keep(question, { error });
       throw error;
     }
   }

@@ -152,12 +152,14 @@ export function createMeasurer(
 
   /** The same; profiles that are not known yet are found beside, and others are answered meanwhile. */
   async function runBeside(one: Open, plan: Plan): Promise<PlanRun> {
+    let isBroken = false;
     for (;;) {
       const wanted: Parameters<typeof profileOf>[] = [];
       const run = one.runner.run(plan, {
         profileOf: (...asked) => {
           const known = one.profiles.get(...asked);
           if (known) return known;
+          if (isBroken) return profileOf(...asked);
           wanted.push(asked);
           throw new FettleError('aborted', 'The profile is being found.');
         },
@@ -166,7 +168,8 @@ export function createMeasurer(
       // What it fails with is what the step will fail with.
       for (const [section, index, options = {}] of wanted)
         await one.profiles.find(rowFinder, section, index, options).catch((error: unknown) => {
-          if (error instanceof FettleError && error.code === 'aborted') throw error;
+          if (!(error instanceof FettleError) || error.code === 'aborted') throw error;
+          if (error.code === 'unexpected') isBroken = true;
         });
     }
   }
