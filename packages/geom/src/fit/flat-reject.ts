@@ -59,6 +59,8 @@ export function rejectAndFitFlat<S, F extends Feature>(
     solution = solveFlat(shape, gather(xy, places), state);
     state = solution.state;
   }
-  const message = `The points left out at ${sigmas} sigmas still changed after ${MOST_ROUNDS} rounds.`;
+  const message =
+    `The points left out at ${sigmas} sigmas still changed after ${MOST_ROUNDS} rounds. Give a larger reject, or a region with less ` +
+    'of other outlines in it.';
   return { state, solution: solution!, places: places!, warnings: [{ code: 'reject-turning', message }] };
 }

@@ -84,7 +84,7 @@ export function rejectAndFit<F extends Feature>(
         set,
         rejected: leftOut(all, keep, count),
         solution: { ...solution, iterations },
-        warnings: isStuck ? [turning()] : [],
+        warnings: isStuck ? turning(residuals, keep, limit, barred) : [],
       };
     }
     if (next.count < least) throw tooFew(all, next.count, least, shape.kind, sigmas);
@@ -146,10 +146,30 @@ const leftOut = ({ index }: PointSet, keep: Uint8Array, kept: number): Uint32Arr
   return index ? places.map((place) => index[place]) : places;
 };
 
-const turning = (): Warning => ({
-  code: 'reject-turning',
-  message: 'Rejecting points went in a circle; points once left out were kept out to end it.',
-});
+/** Share of the points that came and went from which on it is told. */
+const MANY = 1e-3;
+
+/** Of points near enough to be taken back that stay out, so that the rounds end. */
+function turning(
+  residuals: Float64Array,
+  keep: Uint8Array,
+  limit: number,
+  barred: Uint8Array | undefined,
+): readonly Warning[] {
+  const count = residuals.reduce(
+    (sum, r, i) => sum + (keep[i] === 0 && barred?.[i] !== 1 && Math.abs(r) <= limit ? 1 : 0),
+    0,
+  );
+  if (count < MANY * residuals.length) return [];
+  return [
+    {
+      code: 'reject-turning',
+      message:
+        `Points at the limit of rejection (${countText(count)} of ${countText(residuals.length)}) were taken in by one fit and left ` +
+        'out by the next, in turn; they are left out. Choose a region with less of other surfaces in it, or give a larger reject.',
+    },
+  ];
+}
 
 const tooFew = (all: PointSet, left: number, least: number, what: string, sigmas: number): FettleError =>
   new FettleError(
