@@ -153,7 +153,7 @@ describe('on the pump', () => {
     const place = await row.innerText();
     expect(Math.abs(numberAfter(place, 'x') - center[0])).toBeLessThan(0.3);
     expect(Math.abs(numberAfter(place, 'z') - center[1])).toBeLessThan(0.3);
-    expect(await page.locator('.fitted .size').textContent()).toMatch(/^⌀5[12]\.\d+$/);
+    expect(await page.locator('.fitted .size').textContent()).toMatch(/^⌀5[12]\.\d+ ± 0\.\d+$/);
     expect(errors).toEqual([]);
   }, 120_000);
 

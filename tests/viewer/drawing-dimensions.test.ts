@@ -19,8 +19,18 @@ function arc(center: Vec3, radius: number, from: number, sweep: number): PieceVi
   const points = Array.from({ length: 41 }, (_, i) => at(from + (sweep * i) / 40));
   const ends = { start: points[0]!, end: points[40]!, first: points[0]!, last: points[40]! };
   const isWhole = sweep > 6.28;
-  const size = { length: radius * sweep, center, radius };
-  return { ...base, ...ends, ...size, kind: 'arc', isWhole, line: Float64Array.from(points.flat()) };
+  const told = { name: 'radius', value: isWhole ? 2 * radius : radius, unit: 'mm', uncertainty: 0.034 } as const;
+  return {
+    ...base,
+    ...ends,
+    length: radius * sweep,
+    center,
+    radius,
+    size: told,
+    kind: 'arc',
+    isWhole,
+    line: Float64Array.from(points.flat()),
+  };
 }
 
 test('a line is dimensioned beside its middle, along it, and never upside down', () => {
@@ -45,12 +55,12 @@ test('a line is dimensioned beside its middle, along it, and never upside down',
 
 test('an arc gets its radius on a leader from its middle, a full circle its diameter in its center', () => {
   const [radius] = dimensionsOf([arc([0, 0, 0], 30, 0, Math.PI / 2)], [], axes, rig);
-  expect(radius!.text).toBe('R30.00');
+  expect(radius!.text).toBe('R30.000 ± 0.034');
   expect(radius!.to![0]).toBeCloseTo(400 + 60 * Math.SQRT1_2, 6);
   expect(radius!.to![1]).toBeCloseTo(200 - 60 * Math.SQRT1_2, 6);
   expect(Math.hypot(radius!.x - 400, radius!.y - 200)).toBeGreaterThan(60 + 20);
   const [diameter] = dimensionsOf([arc([10, 5, 0], 30, 0, 2 * Math.PI)], [], axes, rig);
-  expect(diameter).toEqual({ text: '⌀60.00', x: 420, y: 190 });
+  expect(diameter).toEqual({ text: '⌀60.000 ± 0.034', x: 420, y: 190 });
 });
 
 test('a corner that is not square gets its angle, inside it', () => {
@@ -63,9 +73,10 @@ test('a corner that is not square gets its angle, inside it', () => {
     at: [0, 0, 0],
     along: [along(a), along(b)],
     angle: ((b - a) * Math.PI) / 180,
+    size: { name: 'angle', value: b - a, unit: '°', uncertainty: 0.21 },
   });
   const [sharp] = dimensionsOf([], [corner(0, 60)], axes, rig);
-  expect(sharp!.text).toBe('60.0°');
+  expect(sharp!.text).toBe('60.00 ± 0.21°');
   expect(Math.atan2(200 - sharp!.y, sharp!.x - 400)).toBeCloseTo(Math.PI / 6, 9);
   expect(dimensionsOf([], [corner(0, 90.1)], axes, rig)).toEqual([]);
 });

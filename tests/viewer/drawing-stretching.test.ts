@@ -147,8 +147,11 @@ test('of two lines the angle is offered first, of a circle and a line their dist
   const labels = fittedLabels(session, 'cut', sheet, centered);
   expect(labels.map(({ view }) => view.id)).toEqual(['line-1', 'circle-1', 'distance-1']);
   expect(labels[0]!.text).toBe('');
-  expect(Number(labels[1]!.text.slice(1))).toBeCloseTo(16, 1);
-  expect(Number(labels[2]!.text)).toBeCloseTo(30 - frontY, 1);
+  const written = (text: string) => /^(⌀?)(\d+\.\d+) ± 0\.\d+$/.exec(text)!;
+  expect(written(labels[1]!.text)[1]).toBe('⌀');
+  expect(Number(written(labels[1]!.text)[2])).toBeCloseTo(16, 1);
+  expect(written(labels[2]!.text)[1]).toBe('');
+  expect(Number(written(labels[2]!.text)[2])).toBeCloseTo(30 - frontY, 1);
   const [[ax, ay], [bx, by]] = labels[2]!.between!;
   expect(Math.abs(Math.hypot(bx - ax, by - ay) - (30 - frontY))).toBeLessThan(0.03);
   for (const [i, { box: a }] of labels.entries())

@@ -1,4 +1,5 @@
 import type { Vec3 } from '@fettle/geom';
+import { sizeText } from '@fettle/io';
 import type { CornerView, PieceView } from '../worker/protocol.js';
 import type { DrawingAxes } from './drawing-axes.js';
 import { onSheet } from './drawing-axes.js';
@@ -56,7 +57,7 @@ export function dimensionsOf(
 type Flat = (place: Vec3) => readonly [number, number];
 
 function ofPiece(piece: PieceView, flat: Flat, rig: SheetRig): Dimension | undefined {
-  const { kind, number, line, length, radius, center } = piece;
+  const { kind, number, line, length, radius, size, center } = piece;
   const middle = ((line.length / 3 - 1) / 2) | 0;
   const at = (i: number): readonly [number, number] => flat([line[3 * i]!, line[3 * i + 1]!, line[3 * i + 2]!]);
   const named = number === undefined ? '' : `${number}: `;
@@ -74,16 +75,16 @@ function ofPiece(piece: PieceView, flat: Flat, rig: SheetRig): Dimension | undef
   }
   if (length / rig.scale < SMALL || radius! / rig.scale < SMALL) return undefined;
   const [cx, cy] = flat(center!);
-  if (piece.isWhole) return { text: `${named}⌀${fixed(2 * radius!)}`, x: cx, y: cy };
+  if (piece.isWhole) return { text: `${named}${sizeText(size!, '⌀')}`, x: cx, y: cy };
   const [mx, my] = at(middle);
   const far = Math.hypot(mx - cx, my - cy) || 1;
   const [ux, uy] = [(mx - cx) / far, (my - cy) / far];
-  const text = `${named}R${fixed(radius!)}`;
+  const text = `${named}${sizeText(size!, 'R')}`;
   const half = Math.abs(ux) * ((LETTER * text.length) / 2) + 7;
   return { text, x: mx + (LEADER + half) * ux, y: my + (LEADER + 7) * uy, to: [mx, my] };
 }
 
-function ofCorner({ at, along, angle }: CornerView, flat: Flat): Dimension | undefined {
+function ofCorner({ at, along, angle, size: told }: CornerView, flat: Flat): Dimension | undefined {
   if (Math.abs(angle - Math.PI / 2) < SQUARE) return undefined;
   const [x, y] = flat(at);
   const unit = (way: Vec3): readonly [number, number] => {
@@ -95,7 +96,7 @@ function ofCorner({ at, along, angle }: CornerView, flat: Flat): Dimension | und
   const [mx, my] = [a[0] + b[0], a[1] + b[1]];
   const size = Math.hypot(mx, my);
   if (size < 1e-6) return undefined;
-  return { text: `${((angle * 180) / Math.PI).toFixed(1)}°`, x: x + (30 * mx) / size, y: y + (30 * my) / size };
+  return { text: sizeText(told), x: x + (30 * mx) / size, y: y + (30 * my) / size };
 }
 
 /** Degrees from −90 to 90, so that no text stands on its head. */

@@ -1,5 +1,5 @@
 import type { Step, Vec3 } from '@fettle/geom';
-import { placeLabels, valueText } from '@fettle/io';
+import { placeLabels, sizeText } from '@fettle/io';
 import type { Session } from '../session/session.js';
 import type { StepView } from '../worker/protocol.js';
 import { type DrawingAxes, onSheet } from './drawing-axes.js';
@@ -37,8 +37,7 @@ const LETTER = 6.9;
 function sizeOf({ row, feature }: StepView, step: Step): string {
   const value = row?.values.find(({ name }) => name === (feature?.kind === 'circle' ? 'diameter' : name));
   if (!value || (feature && feature.kind !== 'circle') || step.step === 'construct') return '';
-  const text = valueText(value).replace('-', '−');
-  return feature ? `⌀${text}` : value.unit === '°' ? `${text}°` : text;
+  return sizeText(value, feature ? '⌀' : '').replace('-', '−');
 }
 
 /** What was fitted to a section. */

@@ -1,3 +1,4 @@
+import { sizeText } from '@fettle/io';
 import { type Signal, useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import { useEffect, useMemo, useRef } from 'preact/hooks';
@@ -150,13 +151,13 @@ export function Sheet({ session, section, id, inUse }: SheetProps): JSX.Element 
   );
 }
 
-function pieceInWords({ kind, number, isWhole, length, radius, rms }: PieceView): string {
+function pieceInWords({ kind, number, isWhole, length, size, rms }: PieceView): string {
   const what =
     kind === 'line'
       ? `line, ${length.toFixed(2)} mm long`
       : isWhole
-        ? `circle, diameter ${(2 * radius!).toFixed(2)} mm`
-        : `arc, radius ${radius!.toFixed(2)} mm, ${length.toFixed(2)} mm long`;
+        ? `circle, diameter ${sizeText(size!)} mm`
+        : `arc, radius ${sizeText(size!)} mm, ${length.toFixed(2)} mm long`;
   return `${number === undefined ? '' : `piece ${number}: `}${what}, rms ${rms.toFixed(3)} mm`;
 }
 

@@ -3,10 +3,12 @@ import {
   type Profile,
   type ProfilePiece,
   type Section,
+  type SheetValue,
   type StepOutcome,
   type Vec3,
   vec3,
 } from '@fettle/geom';
+import { toldByPoints } from '@fettle/io';
 import { nextTurn } from './latest.js';
 import type { ProfileFinder } from './profile-finder.js';
 import type { CornerView, PieceView, ProfileView } from './protocol.js';
@@ -81,10 +83,25 @@ function pieceView(section: Section, polyline: number, piece: ProfilePiece, { pi
     isLongWay: closed && wayAlong(points, piece.from, piece.to - 1) > around / 2,
     line: drawn(section, piece),
     length: piece.length,
-    ...(piece.kind === 'arc' && { center: inSpace(section, piece.shape.center), radius: piece.shape.radius }),
+    ...(piece.kind === 'arc' && {
+      center: inSpace(section, piece.shape.center),
+      radius: piece.shape.radius,
+      size: arcSize(piece.shape, pieces.length === 1 && isFull(piece)),
+    }),
     rms: piece.rms,
     max: piece.max,
   };
+}
+
+function arcSize({ radius, covariance }: { radius: number; covariance: Float64Array }, isWhole: boolean): SheetValue {
+  const times = isWhole ? 2 : 1;
+  return toldByPoints({
+    kind: 'radius',
+    pieces: [],
+    value: times * radius,
+    standard: times * Math.sqrt(covariance[8]!),
+    over: 0,
+  });
 }
 
 /** From one point of a line to a later one, whose number may run past the end, mm. */
@@ -122,6 +139,8 @@ function cornersOf(section: Section, { pieces, joins }: Profile): CornerView[] {
     const [back, on] = [a.start, b.end].map((end) => vec3.subtract(inSpace(section, end), at)) as [Vec3, Vec3];
     if (vec3.length(back) === 0 || vec3.length(on) === 0) return [];
     const along = [vec3.normalize(back), vec3.normalize(on)] as const;
-    return [{ at, along, angle: Math.PI - Math.abs(join.turn) }];
+    const angle = Math.PI - Math.abs(join.turn);
+    const size = toldByPoints({ kind: 'angle', pieces: [], value: angle, standard: join.turnUncertainty, over: 0 });
+    return [{ at, along, angle, size }];
   });
 }

@@ -5,6 +5,7 @@ import type {
   RegionStep,
   ShapeSuggestion,
   SheetRow,
+  SheetValue,
   Step,
   StepName,
   Vec3,
@@ -192,6 +193,8 @@ export interface PieceView {
   /** Of an arc. */
   readonly center?: Vec3;
   readonly radius?: number;
+  /** Radius of an arc, diameter of a whole circle, with the ± its points give it. */
+  readonly size?: SheetValue;
   /** Of the section's points from it, mm. */
   readonly rms: number;
   readonly max: number;
@@ -203,6 +206,8 @@ export interface CornerView {
   readonly along: readonly [Vec3, Vec3];
   /** Between the lines, radians. */
   readonly angle: number;
+  /** The same in degrees, with the ± its points give it. */
+  readonly size: SheetValue;
 }
 
 export interface PointsView {
