@@ -162,6 +162,11 @@ test('of two lines the angle is offered first, of a circle and a line their dist
 test('a profile goes on the job sheet, of the outline picked from; its pieces are numbered as there; it is taken off', async () => {
   const hole = { about: [at(31.5, 21.5), at(48.5, 38.5)], margin: 0.3 };
   await pickStretch(session, hole, { section: 'cut', at: at(48, 30), shape: 'circle' });
+  expect(await keepProfile(session, 'cut')).toBe(true);
+  expect(sectionStepOf(session, 'cut')!.profile).not.toHaveProperty('tolerance');
+  expect(await keepProfile(session, 'cut')).toBe(true);
+  expect(sectionStepOf(session, 'cut')!.profile).toBeUndefined();
+  await pickStretch(session, hole, { section: 'cut', at: at(48, 30), shape: 'circle' });
   setProfiling(session, { tolerance: 0.04 });
   expect(await keepProfile(session, 'cut')).toBe(true);
   const row = () => session.run.value.steps.find(({ id }) => id === 'cut')!.row;

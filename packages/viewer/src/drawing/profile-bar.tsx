@@ -22,14 +22,19 @@ export function ProfileBar({ session, id }: { readonly session: Session; readonl
         Profile
       </button>
       {isOn && (
-        <span class="tolerance" title="Departures up to this much are no reason for another piece, mm">
+        <span
+          class="tolerance"
+          title="Departures up to this much are no reason for another piece, mm. Empty: as the noise and the waves of the outline itself tell"
+        >
           <span>within</span>
           <LiveNumber
             name="Tolerance of the profile, mm"
             value={tolerance}
+            empty="its noise"
             onNumber={(value) => {
               if (value > 0) setProfiling(session, { tolerance: value });
             }}
+            onEmpty={() => setProfiling(session, { tolerance: undefined })}
           />
           <span>mm</span>
         </span>

@@ -10,8 +10,8 @@ import { dropStretch, stretchingOf } from './stretching.js';
 /** How a section's outlines are told apart into lines and arcs, and what came of it. */
 export interface Profiling {
   readonly isOn: boolean;
-  /** Departures up to this much are no reason for another piece, mm. */
-  readonly tolerance: number;
+  /** Departures up to this much are no reason for another piece, mm; undefined: as the outline's own noise and waves tell. */
+  readonly tolerance: number | undefined;
   /** What it was found for. */
   readonly of?: SectionView;
   readonly view?: ProfileView;
@@ -24,7 +24,7 @@ const known = new WeakMap<Session, Signal<Profiling>>();
 export function profilingOf(session: Session): Signal<Profiling> {
   const before = known.get(session);
   if (before) return before;
-  const made = signal<Profiling>({ isOn: true, tolerance: 0.05 });
+  const made = signal<Profiling>({ isOn: true, tolerance: undefined });
   known.set(session, made);
   return made;
 }
@@ -68,7 +68,7 @@ export async function keepProfile(session: Session, id: string): Promise<boolean
   const picked = stretchingOf(session).peek();
   const near = picked?.section === id ? { near: inAxesOf(session, step, picked.at) } : {};
   dropStretch(session);
-  return await session.edit(id, { ...step, profile: { ...near, tolerance } });
+  return await session.edit(id, { ...step, profile: { ...near, ...(tolerance !== undefined && { tolerance }) } });
 }
 
 /** A place as the section's own step tells places: in its frame, else in scan axes. */

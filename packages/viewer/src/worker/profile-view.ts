@@ -39,7 +39,7 @@ const viewOf = (section: Section, index: number, profile: Profile): OutlineView 
  */
 export async function profileView(
   { section, profile: asked }: SectionOutcome,
-  tolerance: number,
+  tolerance: number | undefined,
   find: ProfileFinder['find'],
   isWanted = () => true,
 ): Promise<ProfileView> {
@@ -51,7 +51,11 @@ export async function profileView(
     if (!isWanted()) return { pieces: [], corners: [], moot: true };
     try {
       const own = asked?.polyline === index ? asked : undefined;
-      const found = viewOf(section, index, own?.profile ?? (await find(section, index, { tolerance })));
+      const found = viewOf(
+        section,
+        index,
+        own?.profile ?? (await find(section, index, tolerance === undefined ? {} : { tolerance })),
+      );
       pieces.push(...found.pieces.map((piece, k) => ({ ...(own && { number: own.order.indexOf(k) + 1 }), ...piece })));
       corners.push(...found.corners);
     } catch (error) {

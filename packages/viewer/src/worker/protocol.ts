@@ -47,10 +47,10 @@ export interface Measurer {
    */
   tryStep(plan: Plan, steps: readonly Step[], by: TrialBy): Promise<StepView>;
   /**
-   * The outlines of a section of the plan as lines and arcs, within a tolerance, mm; one whose profile the section's step asks for, as
-   * asked there. Outlines too short to tell are left out. Later calls make earlier ones moot.
+   * The outlines of a section of the plan as lines and arcs, within a tolerance, mm (undefined: as their own noise tells); one whose
+   * profile the section's step asks for, as asked there. Outlines too short to tell are left out. Later calls make earlier ones moot.
    */
-  profile(plan: Plan, section: string, tolerance: number): Promise<ProfileView>;
+  profile(plan: Plan, section: string, tolerance: number | undefined): Promise<ProfileView>;
   /** Everything that can be built or measured between the steps named, with its values, in the order of the trade's use. */
   relations(plan: Plan, ids: readonly string[]): Promise<readonly Relation[]>;
 
