@@ -35,7 +35,7 @@ interface Candidate {
  * White noise supposed beside the scatter of neighboring points, in units of it: a split by the scatter takes waves for pieces, one by the
  * most takes short pieces for waves. Between them lies one near enough for the waves it leaves to be the true ones.
  */
-const SUPPOSED = [2.5, 6, 15, 40];
+const SUPPOSED = [2.5, 6, 15];
 /** Splits after each other, each by the waves the one before it left. */
 const ROUNDS = 4;
 

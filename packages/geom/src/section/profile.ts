@@ -94,7 +94,7 @@ const TANGENCY_LIMITS = [30, 16, 10.8, 10.8];
  * Waves of a larger standard deviation are shape, mm, unless four times the noise is more: a hexagon with rounded
  * corners is a circle with waves of 0.35 mm.
  */
-const HIGHEST = 0.32;
+const HIGHEST = 0.2;
 
 /** Points an outline needs to be split. */
 const FEWEST = 12;
