@@ -15,8 +15,20 @@ const REACH = 8;
 const SHARE = 0.25;
 /** Fewer stray points in a neighborhood than this are single ones. */
 const FEWEST = 3;
-/** Cells along the longest side at most. */
+/** Cells along the longest side, at most and at least. */
 const FINEST = 120;
+const COARSEST = 6;
+
+/**
+ * Half width of the strip that is barred, of what the two surfaces' points reach together. At its border few of the other's points come
+ * within the limit. Tried, on cones: 1, where none does, loses so many of the surface's own points that some fits leave twice the
+ * uncertainty; 0.85, 0.7, 0.55 lose fewer; at 0.45 planes leave it since the other's points pull.
+ */
+const STRIP = 0.62;
+
+/** Points a neighborhood holds at least, as a rule, where single ones are told; and how many times fewer those of a single one holds. */
+const COMPANY = 20;
+const ALONE = 12;
 
 /** Points whose neighborhoods tell the usual share. */
 const LOOKED_AT = 10_000;
@@ -30,7 +42,8 @@ const SURFACE_POINTS = 20;
  * Bar points kept that lie where another surface meets this one. There some of the other surface's points are within any limit on
  * single residuals, all on one side, and pull. Where points left out lie on planes, the strip in which such a plane is within
  * the limits is barred; it is measured on the fitted surface itself, so that barring does not prefer residuals of one sign. Where they
- * lie otherwise, neighborhoods with many more of them than usual are barred. Scatter is everywhere alike and bars nothing.
+ * lie otherwise, neighborhoods with many more of them than usual are barred. Scatter is everywhere alike and bars only what lies where the
+ * surface holds no other points.
  *
  * @param residuals of all points
  * @param keep 1 where a point is kept
@@ -61,7 +74,7 @@ export function barNearStrays<F extends Feature>(
         if (strays[i] === 1 && Math.abs(distances[i]) <= reach) strays[i] = 0;
         if (keep[i] !== 1 || barred[i] === 1 || Math.abs(distances[i]) > reach + 2 * limit) continue;
         const atFoot = distances[i] - residuals[i] * dot(normalAt(i), normal);
-        if (Math.abs(atFoot) > reach + limit || !isWithin(i)) continue;
+        if (Math.abs(atFoot) > STRIP * (reach + limit) || !isWithin(i)) continue;
         barred[i] = 1;
         found++;
       }
@@ -77,7 +90,36 @@ export function barNearStrays<F extends Feature>(
     barred[i] = 1;
     found++;
   }
-  return found;
+  return found + barAlone(all, keep, barred);
+}
+
+/**
+ * Bar points kept that lie on the surface by chance where it holds no others: scatter about a short cone is met by the same cone drawn
+ * out, where it turns it most.
+ */
+function barAlone({ xyz, count }: PointSet, keep: Uint8Array, barred: Uint8Array): number {
+  const isIn = keep.map((kept, i) => (kept === 1 && barred[i] !== 1 ? 1 : 0));
+  const every = Math.ceil(count / LOOKED_AT);
+  for (let cells = FINEST; cells >= COARSEST; cells /= 2) {
+    const grid = gridFor(xyz, count, isIn, 0, cells);
+    if (!grid) return 0;
+    const near = new Float64Array(grid.nx * grid.ny * grid.nz);
+    for (let i = 0; i < count; i++) if (isIn[i] === 1) near[cellAt(xyz, i, grid)]++;
+    const around = sumAround(near, grid);
+    const seen: number[] = [];
+    for (let i = 0; i < count; i += every) if (isIn[i] === 1) seen.push(around[cellAt(xyz, i, grid)]);
+    if (seen.length === 0) return 0;
+    const usual = nthSmallest(Float64Array.from(seen), seen.length >> 1);
+    if (usual < COMPANY) continue;
+    let found = 0;
+    for (let i = 0; i < count; i++) {
+      if (isIn[i] !== 1 || ALONE * around[cellAt(xyz, i, grid)] > usual) continue;
+      barred[i] = 1;
+      found++;
+    }
+    return found;
+  }
+  return 0;
 }
 
 interface Other {
@@ -185,7 +227,13 @@ interface Grid {
   readonly nz: number;
 }
 
-function gridFor(xyz: Float64Array, count: number, keep: Uint8Array, wanted: number): Grid | undefined {
+function gridFor(
+  xyz: Float64Array,
+  count: number,
+  keep: Uint8Array,
+  wanted: number,
+  finest = FINEST,
+): Grid | undefined {
   const low = [Infinity, Infinity, Infinity];
   const high = [-Infinity, -Infinity, -Infinity];
   for (let i = 0; i < count; i++) {
@@ -198,7 +246,7 @@ function gridFor(xyz: Float64Array, count: number, keep: Uint8Array, wanted: num
   }
   const span = Math.max(high[0] - low[0], high[1] - low[1], high[2] - low[2]);
   if (!(span > 0)) return undefined;
-  const step = Math.max(wanted, span / FINEST);
+  const step = Math.max(wanted, span / finest);
   return {
     x: low[0] - step,
     y: low[1] - step,
