@@ -59,6 +59,10 @@ test('an arc gets its radius on a leader from its middle, a full circle its diam
   expect(radius!.to![0]).toBeCloseTo(400 + 60 * Math.SQRT1_2, 6);
   expect(radius!.to![1]).toBeCloseTo(200 - 60 * Math.SQRT1_2, 6);
   expect(Math.hypot(radius!.x - 400, radius!.y - 200)).toBeGreaterThan(60 + 20);
+  // The leader ends where the text does: at a letter's height under its middle, or at its first letter.
+  const [fx, fy] = radius!.from!;
+  expect(Math.abs(fx - radius!.x) <= 3.3 * radius!.text.length && Math.abs(fy - radius!.y) <= 7.001).toBe(true);
+  expect(Math.hypot(fx - radius!.x, fy - radius!.y)).toBeGreaterThan(6.9);
   const [diameter] = dimensionsOf([arc([10, 5, 0], 30, 0, 2 * Math.PI)], [], axes, rig);
   expect(diameter).toEqual({ text: '⌀60.000 ± 0.034', x: 420, y: 190 });
 });

@@ -11,7 +11,8 @@ export interface Dimension {
   readonly text: string;
   readonly x: number;
   readonly y: number;
-  /** Of a radius: where its leader ends on the arc. */
+  /** Of a radius: where its leader leaves the text, and where it ends on the arc. */
+  readonly from?: readonly [number, number];
   readonly to?: readonly [number, number];
   /** Of a line: degrees the text is turned by, to run along it. */
   readonly turn?: number;
@@ -81,7 +82,15 @@ function ofPiece(piece: PieceView, flat: Flat, rig: SheetRig): Dimension | undef
   const [ux, uy] = [(mx - cx) / far, (my - cy) / far];
   const text = `${named}${sizeText(size!, 'R')}`;
   const half = Math.abs(ux) * ((LETTER * text.length) / 2) + 7;
-  return { text, x: mx + (LEADER + half) * ux, y: my + (LEADER + 7) * uy, to: [mx, my] };
+  const [x, y] = [mx + (LEADER + half) * ux, my + (LEADER + 7) * uy];
+  return { text, x, y, from: leaving(text, [x, y], [mx, my]), to: [mx, my] };
+}
+
+/** Where a line from the middle of a text to a place leaves the text. */
+function leaving(text: string, [x, y]: readonly [number, number], to: readonly [number, number]): [number, number] {
+  const [dx, dy] = [to[0] - x, to[1] - y];
+  const part = Math.min((LETTER * text.length) / 2 / Math.abs(dx), LINE / 2 / Math.abs(dy), 1);
+  return [x + part * dx, y + part * dy];
 }
 
 function ofCorner({ at, along, angle, size: told }: CornerView, flat: Flat): Dimension | undefined {

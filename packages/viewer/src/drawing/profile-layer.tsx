@@ -37,9 +37,9 @@ export function ProfileLayer({ profile, axes, rig, near, taken }: ProfileLayerPr
         ))}
         <path class="ends" d={ends.map(([x, y]) => `M${x} ${y}h0`).join('')} />
       </g>
-      {dimensionsOf(pieces, corners, axes, rig, taken).map(({ text, x, y, to, turn }) => (
+      {dimensionsOf(pieces, corners, axes, rig, taken).map(({ text, x, y, from, to, turn }) => (
         <g key={`${text} ${x} ${y}`} class="dimension">
-          {to && <path d={`M${to[0]} ${to[1]}L${x} ${y}`} />}
+          {from && to && <path d={`M${to[0]} ${to[1]}L${from[0]} ${from[1]}`} />}
           <text
             x={x}
             y={y}
