@@ -25,7 +25,7 @@ export function Card({ desk }: { readonly desk: Desk }): JSX.Element | null {
         <Acts desk={desk} step={step} />
       </header>
       <div class="slip-body">
-        <p class="what">{row?.what ?? `${stepWords(step)}${view ? `, ${extentWords(view)}` : ''}`}</p>
+        <p class="what">{row?.what ?? [stepWords(step), view && extentWords(view)].filter(Boolean).join(', ')}</p>
         {view?.refusal && <p class="why">{view.refusal.message}</p>}
         {row && <Trust row={row} />}
         {row && <LimitFields desk={desk} step={step} row={row} />}
