@@ -81,10 +81,7 @@ export function barNearStrays<F extends Feature>(
     }
   }
   const share = strayShare(all, keep, limit, (i) => strays[i] === 1 && Math.abs(residuals[i]) <= 3 * limit);
-  const seen: number[] = [];
-  const every = Math.ceil(all.count / LOOKED_AT);
-  for (let i = 0; i < all.count; i += every) if (keep[i] === 1) seen.push(share(i));
-  const usual = seen.length > 0 ? nthSmallest(Float64Array.from(seen), seen.length >> 1) : 0;
+  const usual = usualOf(keep, share);
   for (let i = 0; i < all.count; i++) {
     if (keep[i] !== 1 || barred[i] === 1 || share(i) - usual <= SHARE) continue;
     barred[i] = 1;
@@ -99,27 +96,32 @@ export function barNearStrays<F extends Feature>(
  */
 function barAlone({ xyz, count }: PointSet, keep: Uint8Array, barred: Uint8Array): number {
   const isIn = keep.map((kept, i) => (kept === 1 && barred[i] !== 1 ? 1 : 0));
-  const every = Math.ceil(count / LOOKED_AT);
   for (let cells = FINEST; cells >= COARSEST; cells /= 2) {
     const grid = gridFor(xyz, count, isIn, 0, cells);
     if (!grid) return 0;
     const near = new Float64Array(grid.nx * grid.ny * grid.nz);
     for (let i = 0; i < count; i++) if (isIn[i] === 1) near[cellAt(xyz, i, grid)]++;
     const around = sumAround(near, grid);
-    const seen: number[] = [];
-    for (let i = 0; i < count; i += every) if (isIn[i] === 1) seen.push(around[cellAt(xyz, i, grid)]);
-    if (seen.length === 0) return 0;
-    const usual = nthSmallest(Float64Array.from(seen), seen.length >> 1);
+    const company = (place: number): number => around[cellAt(xyz, place, grid)];
+    const usual = usualOf(isIn, company);
     if (usual < COMPANY) continue;
     let found = 0;
     for (let i = 0; i < count; i++) {
-      if (isIn[i] !== 1 || ALONE * around[cellAt(xyz, i, grid)] > usual) continue;
+      if (isIn[i] !== 1 || ALONE * company(i) > usual) continue;
       barred[i] = 1;
       found++;
     }
     return found;
   }
   return 0;
+}
+
+/** The median of what the points kept have, by a sample of them; 0 of none. */
+function usualOf(keep: Uint8Array, look: (place: number) => number): number {
+  const seen: number[] = [];
+  const every = Math.ceil(keep.length / LOOKED_AT);
+  for (let i = 0; i < keep.length; i += every) if (keep[i] === 1) seen.push(look(i));
+  return seen.length > 0 ? nthSmallest(Float64Array.from(seen), seen.length >> 1) : 0;
 }
 
 interface Other {

@@ -9,7 +9,11 @@ export type Told = (measure: ProfileMeasure) => SheetValue;
 const COVERAGE = 1.96;
 
 /** A size with the ± that the scatter of the points gives it; angles in degrees. */
-export function toldByPoints({ kind, value, standard }: ProfileMeasure): SheetValue {
+export function toldByPoints({
+  kind,
+  value,
+  standard,
+}: Pick<ProfileMeasure, 'kind' | 'value' | 'standard'>): SheetValue {
   const isAngle = kind === 'angle';
   const factor = isAngle ? 180 / Math.PI : 1;
   return {

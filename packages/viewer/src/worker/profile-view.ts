@@ -101,10 +101,8 @@ function arcSize({ radius, covariance }: { radius: number; covariance: Float64Ar
   const times = isWhole ? 2 : 1;
   return toldByPoints({
     kind: 'radius',
-    pieces: [],
     value: times * radius,
     standard: times * Math.sqrt(covariance[8]!),
-    over: 0,
   });
 }
 
@@ -144,7 +142,7 @@ function cornersOf(section: Section, { pieces, joins }: Profile): CornerView[] {
     if (vec3.length(back) === 0 || vec3.length(on) === 0) return [];
     const along = [vec3.normalize(back), vec3.normalize(on)] as const;
     const angle = Math.PI - Math.abs(join.turn);
-    const size = toldByPoints({ kind: 'angle', pieces: [], value: angle, standard: join.turnUncertainty, over: 0 });
+    const size = toldByPoints({ kind: 'angle', value: angle, standard: join.turnUncertainty });
     return [{ at, along, angle, size }];
   });
 }
