@@ -39,6 +39,25 @@ describe('points that belong elsewhere do not move a robust fit', () => {
     }
   }
 
+  test('nor those of a surface that ends just past where it meets this one', () => {
+    const random = seededRandom(103);
+    const [sin, cos] = [Math.sin(Math.PI / 12), Math.cos(Math.PI / 12)];
+    for (let i = 0; i < 4; i++) {
+      const face = onFloor(random, 40, 20, 0.05);
+      const rising = onFloor(random, 40, 20, 0.05);
+      // Turned by 15° about a line from which it goes 0.8 mm to the one side and 39.2 mm to the other.
+      const other = () => {
+        const [x, y, z] = rising();
+        return [-19 + (x + 19.2) * cos - z * sin, y, (x + 19.2) * sin + z * cos] as const;
+      };
+      const positions = pointsOf(1000, (k) => (k < 600 ? face() : other()));
+      const clean = fitPlane({ positions, select: Uint32Array.from({ length: 600 }, (_, k) => k) });
+      const found = fitPlane({ positions }, { robust: true });
+      expect(departureInUncertainties(found.feature, clean)).toBeLessThan(0.8);
+      expect(found.used!.filter((k) => k >= 600).length).toBeLessThan(4);
+    }
+  });
+
   test('without a robust start they do', () => {
     const { positions, own } = strewn(seededRandom(101), 'plane', 'plane', 800);
     const clean = fitPlane({ positions, select: own });

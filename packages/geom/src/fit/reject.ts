@@ -9,7 +9,7 @@ import type { Residuals } from './result.js';
 import { robustScale } from './robust-scale.js';
 import type { Shape } from './shape.js';
 import type { Spread } from './spread.js';
-import { barNearStrays } from './stray-surface.js';
+import { limitsNearStrays } from './stray-surface.js';
 
 /** A solution, and its residuals where its last pass has them. */
 export type Solved = Omit<Solution, 'equations'> & { readonly residuals?: Residuals };
@@ -24,6 +24,9 @@ export interface Kept {
 }
 
 const MOST_ROUNDS = 200;
+/** Times limits of single points are set anew, and times they may grow again. */
+const MOST_LIMITS = 12;
+const MOST_GROWN = 5;
 /** Share of the scale to which a set that will change is fitted. */
 const LOOSE = 1e-3;
 
@@ -50,7 +53,14 @@ export function rejectAndFit<F extends Feature>(
   const fit = (set: PointSet, from: Placement, tolerance: number): Solution =>
     gaussNewton({ shape, set, origin, size, start: from, free, tolerance });
   const seen = new Set<string>();
-  const barred = startScale === undefined ? undefined : new Uint8Array(all.count);
+  /** Of single points, near other surfaces. */
+  let limits: Float64Array | undefined;
+  let timesSet = 0;
+  const limitsAnew = (placement: Placement, limit: number): Float64Array => {
+    const found = limitsNearStrays(shape, placement, spread, all, residuals, limit);
+    const before = timesSet > MOST_GROWN ? limits : undefined;
+    return before ? found.map((l, i) => Math.min(l, before[i])) : found;
+  };
   let isStuck = false;
   let keep: Uint8Array = new Uint8Array(all.count).fill(1);
   let count = all.count;
@@ -64,11 +74,13 @@ export function rejectAndFit<F extends Feature>(
     const placement = solution?.placement ?? start;
     fillResiduals(shape, placement, origin, all, shape.isSigned, residuals);
     const cut = count === all.count ? Infinity : sigmas;
-    const scale = solution ? robustScale(residuals, shape.components, keep, cut) : startScale!;
+    const scale = solution
+      ? robustScale(residuals, shape.components, unlimited(keep, count, limits), cut)
+      : startScale!;
     // Points that are all exact differ by rounding alone; none of them is an outlier.
     const rounding = 64 * roundingAt(placement, size);
     const limit = Math.max(sigmas * scale, rounding);
-    const next = within(residuals, limit, isStuck ? keep : undefined, barred);
+    const next = within(residuals, limit, isStuck ? keep : undefined, limits);
     if (solution && next.count === count && isSame(next.keep, keep)) {
       if (!isExact) {
         isExact = true;
@@ -76,15 +88,22 @@ export function rejectAndFit<F extends Feature>(
         iterations += solution.iterations;
         continue;
       }
-      if (barred && barNearStrays(shape, placement, spread, all, residuals, keep, limit, barred) > 0) {
-        isExact = false;
-        continue;
+      if (startScale !== undefined && timesSet < MOST_LIMITS) {
+        const anew = limitsAnew(placement, limit);
+        if (!isSame(within(residuals, limit, isStuck ? keep : undefined, anew).keep, keep)) {
+          limits = anew;
+          timesSet++;
+          seen.clear();
+          isStuck = false;
+          isExact = false;
+          continue;
+        }
       }
       return {
         set,
         rejected: leftOut(all, keep, count),
         solution: { ...solution, iterations },
-        warnings: isStuck ? turning(residuals, keep, limit, barred) : [],
+        warnings: isStuck ? turning(residuals, keep, limit, limits) : [],
       };
     }
     if (next.count < least) throw tooFew(all, next.count, least, shape.kind, sigmas);
@@ -113,19 +132,27 @@ function within(
   residuals: Float64Array,
   limit: number,
   among: Uint8Array | undefined,
-  barred: Uint8Array | undefined,
+  limits: Float64Array | undefined,
 ): Selection {
   const keep = new Uint8Array(residuals.length);
   let count = 0;
   let mark = 0;
   for (let i = 0; i < residuals.length; i++) {
-    if (Math.abs(residuals[i]) > limit || among?.[i] === 0 || barred?.[i] === 1) mark = Math.imul(mark ^ i, 0x01000193);
+    const isBeyond = Math.abs(residuals[i]) > limit || (limits && Math.abs(residuals[i]) > limits[i]);
+    if (isBeyond || among?.[i] === 0) mark = Math.imul(mark ^ i, 0x01000193);
     else {
       keep[i] = 1;
       count++;
     }
   }
   return { keep, count, mark: `${count}:${mark}` };
+}
+
+/** Of the points kept, those that limits of their own did not choose by their residuals; all where these are few. */
+function unlimited(keep: Uint8Array, count: number, limits: Float64Array | undefined): Uint8Array {
+  if (!limits) return keep;
+  const chosen = keep.map((kept, i) => (kept === 1 && limits[i] === Infinity ? 1 : 0));
+  return 2 * chosen.reduce((sum, is) => sum + is, 0) < count ? keep : chosen;
 }
 
 function isSame(a: Uint8Array, b: Uint8Array): boolean {
@@ -154,10 +181,10 @@ function turning(
   residuals: Float64Array,
   keep: Uint8Array,
   limit: number,
-  barred: Uint8Array | undefined,
+  limits: Float64Array | undefined,
 ): readonly Warning[] {
   const count = residuals.reduce(
-    (sum, r, i) => sum + (keep[i] === 0 && barred?.[i] !== 1 && Math.abs(r) <= limit ? 1 : 0),
+    (sum, r, i) => sum + (keep[i] === 0 && Math.abs(r) <= Math.min(limit, limits?.[i] ?? limit) ? 1 : 0),
     0,
   );
   if (count < MANY * residuals.length) return [];
