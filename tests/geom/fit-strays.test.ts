@@ -7,6 +7,7 @@ import {
   fitSphere,
   seededRandom,
   suggestShape,
+  type Vec3,
 } from '@fettle/geom';
 import { describe, expect, test } from 'vitest';
 import { aroundZ, onCap, onCone, onFloor, pointsOf } from './fit-surfaces.js';
@@ -55,6 +56,28 @@ describe('points that belong elsewhere do not move a robust fit', () => {
       const found = fitPlane({ positions }, { robust: true });
       expect(departureInUncertainties(found.feature, clean)).toBeLessThan(0.8);
       expect(found.used!.filter((k) => k >= 600).length).toBeLessThan(4);
+    }
+  });
+
+  test('nor those of a flare, once let in, let in the rest of it', () => {
+    for (const seed of [4, 6]) {
+      const random = seededRandom(seed);
+      const between = (low: number, high: number): number => low + (high - low) * random.next();
+      /** A point of a cone that is `radius` wide at `level`, `along` its line from there. */
+      const onLine = (radius: number, level: number, halfAngle: number, turn: number, along: number): Vec3 => {
+        const out = 0.05 * random.normal();
+        const [sin, cos] = [Math.sin(halfAngle), Math.cos(halfAngle)];
+        const r = radius + along * sin + out * cos;
+        return [r * Math.cos(turn), r * Math.sin(turn), level + along * cos - out * sin];
+      };
+      const [sin, cos] = [Math.sin(0.6), Math.cos(0.6)];
+      const cone = (): Vec3 => onLine(10, 0, 0.6, between(0, 4.5), between(-4, 4));
+      const flare = (): Vec3 => onLine(10 + 2 * sin, 2 * cos, 0.6 + Math.PI / 12, between(0, 4.5), between(0, 2.5));
+      const positions = pointsOf(1000, (i) => (i < 640 ? cone() : flare()));
+      const clean = fitCone({ positions, select: Uint32Array.from({ length: 640 }, (_, i) => i) });
+      const found = fitCone({ positions }, { robust: true });
+      expect(departureInUncertainties(found.feature, clean)).toBeLessThan(2);
+      expect(found.used!.filter((i) => i >= 640).length).toBeLessThan(18);
     }
   });
 

@@ -28,7 +28,7 @@ export interface FitOptions<F extends Feature = Feature> {
   readonly reject?: number;
   /**
    * Start from a seeded sample consensus, so that up to 40 % of points from elsewhere do not move the feature, and
-   * leave out the points near another surface. Default: on where `reject` is set. Without `reject` it rejects at 3
+   * keep near another surface only what its points hardly reach. Default: on where `reject` is set. Without `reject` it rejects at 3
    * sigmas.
    */
   readonly robust?: boolean;

@@ -9,7 +9,7 @@ import type { Residuals } from './result.js';
 import { robustScale } from './robust-scale.js';
 import type { Shape } from './shape.js';
 import type { Spread } from './spread.js';
-import { limitsNearStrays } from './stray-surface.js';
+import { narrowNearStrays } from './stray-surface.js';
 
 /** A solution, and its residuals where its last pass has them. */
 export type Solved = Omit<Solution, 'equations'> & { readonly residuals?: Residuals };
@@ -24,9 +24,10 @@ export interface Kept {
 }
 
 const MOST_ROUNDS = 200;
-/** Times limits of single points are set anew, and times they may grow again. */
-const MOST_LIMITS = 12;
-const MOST_GROWN = 5;
+/** Times limits of single points are narrowed, at most. */
+const MOST_NARROWED = 12;
+/** Share of points that come and go that matters. */
+const MANY = 1e-3;
 /** Share of the scale to which a set that will change is fitted. */
 const LOOSE = 1e-3;
 
@@ -34,8 +35,8 @@ const LOOSE = 1e-3;
  * Fit, leave out the points farther from the feature than `sigmas` robust scales of those kept, take back those that have come
  * nearer, and repeat until the set stays the same. Where sets come back in turn, points once left out stay out from then on.
  *
- * @param startScale scale of the residuals at a robust `start`, mm: points near other surfaces are then left out too; absent: all points
- * are fitted first
+ * @param startScale scale of the residuals at a robust `start`, mm: whenever the set has become stable, limits near other surfaces are
+ * then narrowed, up to a dozen times; absent: all points are fitted first
  * @throws FettleError `too-few-points` when too few are left
  */
 export function rejectAndFit<F extends Feature>(
@@ -53,14 +54,9 @@ export function rejectAndFit<F extends Feature>(
   const fit = (set: PointSet, from: Placement, tolerance: number): Solution =>
     gaussNewton({ shape, set, origin, size, start: from, free, tolerance });
   const seen = new Set<string>();
-  /** Of single points, near other surfaces. */
-  let limits: Float64Array | undefined;
-  let timesSet = 0;
-  const limitsAnew = (placement: Placement, limit: number): Float64Array => {
-    const found = limitsNearStrays(shape, placement, spread, all, residuals, limit);
-    const before = timesSet > MOST_GROWN ? limits : undefined;
-    return before ? found.map((l, i) => Math.min(l, before[i])) : found;
-  };
+  /** Of single points, near other surfaces; they only narrow, for what is let in again can take the fit with it. */
+  const limits = startScale === undefined ? undefined : new Float64Array(all.count).fill(Infinity);
+  let narrowed = 0;
   let isStuck = false;
   let keep: Uint8Array = new Uint8Array(all.count).fill(1);
   let count = all.count;
@@ -88,13 +84,10 @@ export function rejectAndFit<F extends Feature>(
         iterations += solution.iterations;
         continue;
       }
-      if (startScale !== undefined && timesSet < MOST_LIMITS) {
-        const anew = limitsAnew(placement, limit);
-        if (!isSame(within(residuals, limit, isStuck ? keep : undefined, anew).keep, keep)) {
-          limits = anew;
-          timesSet++;
-          seen.clear();
-          isStuck = false;
+      if (limits && narrowed < MOST_NARROWED) {
+        const beyond = narrowNearStrays(shape, placement, spread, all, residuals, keep, limit, limits);
+        if (beyond > MANY * count) {
+          narrowed++;
           isExact = false;
           continue;
         }
@@ -151,8 +144,14 @@ function within(
 /** Of the points kept, those that limits of their own did not choose by their residuals; all where these are few. */
 function unlimited(keep: Uint8Array, count: number, limits: Float64Array | undefined): Uint8Array {
   if (!limits) return keep;
-  const chosen = keep.map((kept, i) => (kept === 1 && limits[i] === Infinity ? 1 : 0));
-  return 2 * chosen.reduce((sum, is) => sum + is, 0) < count ? keep : chosen;
+  const chosen = new Uint8Array(keep.length);
+  let left = 0;
+  for (let i = 0; i < keep.length; i++) {
+    if (keep[i] !== 1 || limits[i] !== Infinity) continue;
+    chosen[i] = 1;
+    left++;
+  }
+  return 2 * left < count ? keep : chosen;
 }
 
 function isSame(a: Uint8Array, b: Uint8Array): boolean {
@@ -172,9 +171,6 @@ const leftOut = ({ index }: PointSet, keep: Uint8Array, kept: number): Uint32Arr
   const places = placesOf(keep, keep.length - kept, 0);
   return index ? places.map((place) => index[place]) : places;
 };
-
-/** Share of the points that came and went from which on it is told. */
-const MANY = 1e-3;
 
 /** Of points near enough to be taken back that stay out, so that the rounds end. */
 function turning(

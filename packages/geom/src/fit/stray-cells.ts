@@ -13,17 +13,17 @@ const ALONE = 12;
 /** Points whose neighborhoods tell the usual one. */
 const LOOKED_AT = 10_000;
 
-/** Share of stray points among those in the 27 cells about a point, of `step` mm or more. */
+/** Share of stray points among those and the points where `isIn` is 1 in the 27 cells about a point, of `step` mm or more. */
 export function strayShare(
   set: PointSet,
-  keep: Uint8Array,
+  isIn: Uint8Array,
   step: number,
   isStray: (place: number) => boolean,
 ): (place: number) => number {
-  const grid = gridFor(set, keep, step);
+  const grid = gridFor(set, isIn, step);
   if (!grid) return () => 0;
-  const near = countAround(set, grid, (i) => keep[i] === 1);
-  const stray = countAround(set, grid, (i) => keep[i] !== 1 && isStray(i));
+  const near = countAround(set, grid, (i) => isIn[i] === 1);
+  const stray = countAround(set, grid, isStray);
   return (place) => {
     const c = cellAt(set.xyz, place, grid);
     return stray[c] < FEWEST ? 0 : stray[c] / (stray[c] + near[c]);
@@ -32,6 +32,7 @@ export function strayShare(
 
 /** Points of those where `isIn` is 1 that lie where next to no others of them do. */
 export function aloneAmong(set: PointSet, isIn: Uint8Array): number[] {
+  if (set.count < COMPANY) return [];
   for (let cells = FINEST; cells >= COARSEST; cells /= 2) {
     const grid = gridFor(set, isIn, 0, cells);
     if (!grid) return [];
@@ -46,11 +47,11 @@ export function aloneAmong(set: PointSet, isIn: Uint8Array): number[] {
   return [];
 }
 
-/** The median of what points where `keep` is 1 have, by a sample of them; 0 of none. */
-export function usualOf(keep: Uint8Array, look: (place: number) => number): number {
+/** The median of what points where `isIn` is 1 have, by a sample of them; 0 of none. */
+export function usualOf(isIn: Uint8Array, look: (place: number) => number): number {
   const seen: number[] = [];
-  const every = Math.ceil(keep.length / LOOKED_AT);
-  for (let i = 0; i < keep.length; i += every) if (keep[i] === 1) seen.push(look(i));
+  const every = Math.ceil(isIn.length / LOOKED_AT);
+  for (let i = 0; i < isIn.length; i += every) if (isIn[i] === 1) seen.push(look(i));
   return seen.length > 0 ? nthSmallest(Float64Array.from(seen), seen.length >> 1) : 0;
 }
 
@@ -65,11 +66,11 @@ interface Grid {
   readonly nz: number;
 }
 
-function gridFor({ xyz, count }: PointSet, keep: Uint8Array, wanted: number, finest = FINEST): Grid | undefined {
+function gridFor({ xyz, count }: PointSet, isIn: Uint8Array, wanted: number, finest = FINEST): Grid | undefined {
   const low = [Infinity, Infinity, Infinity];
   const high = [-Infinity, -Infinity, -Infinity];
   for (let i = 0; i < count; i++) {
-    if (keep[i] !== 1) continue;
+    if (isIn[i] !== 1) continue;
     for (let k = 0; k < 3; k++) {
       const c = xyz[3 * i + k];
       if (c < low[k]) low[k] = c;

@@ -14,14 +14,18 @@ const REACH = 8;
 /** Share of stray points in a neighborhood, above the usual one, that speaks of another surface. */
 const SHARE = 0.25;
 
-/** Limits beyond its points to which a plane goes on: those within two of the fitted surface are not looked for, to either side of it. */
+/**
+ * Border about a plane's points within which it is taken to go on, in limits. It is found without its points within two limits of the
+ * fitted surface, a band that is 2 · 2 / sin 15° ≈ 15 wide where it crosses at 15°.
+ */
 const BORDER = 15;
 /** Standard deviations within which a plane's own points are. */
 const REACHED = 3.5;
 /** Standard deviations of another surface's points that stay out of what is kept near it. */
 const APART = 2;
-/** Share of the limit below which none are kept. */
+/** Share of the limit below which none are kept; a residual may be 0 exactly. */
 const NARROWEST = 0.5;
+const NONE = -1;
 
 /** Other surfaces looked for. */
 const SURFACES = 3;
@@ -30,32 +34,35 @@ const SURFACE_SHARE = 0.15;
 const SURFACE_POINTS = 20;
 
 /**
- * Limits on the residuals of single points that lie where another surface meets this one. There some of the other surface's points are
- * within any common limit, all on one side, and pull. Where points left out lie on planes, the limit shrinks toward such a plane, on both
- * sides of the fitted surface alike and by the place on it, so that it does not prefer residuals of one sign. Where they lie otherwise,
- * neighborhoods with many more of them than usual get a limit of 0. So do points alone where the surface holds no others: scatter
- * about a short cone is met by the same cone drawn out, where it turns it most.
+ * Narrow the limits on the residuals of single points that lie where another surface meets this one. There some of the other surface's
+ * points are within any common limit, all on one side, and pull. Where points left out lie on planes, limits shrink toward such a plane, on
+ * both sides of the fitted surface alike and by the place on it, so that they do not prefer residuals of one sign. Where they lie
+ * otherwise, none are kept in neighborhoods with many more of them than usual. Nor are points alone where the surface holds no others:
+ * scatter about a short cone is met by the same cone drawn out, where it turns it most.
  *
- * Tried, 80 planes, cylinders, cones and spheres each with 40 % of points on a plane at 15°: strips barred whole about the plane, of 0.45
- * to 1 of what both surfaces' points reach together; wide ones lose so many of the surface's own points that a cone can leave five times its
- * uncertainty, at the border of narrow ones the other's points pull; {@link APART} of 1, 1.5, 2.5 and {@link NARROWEST} of 0.4 to 0.8, alike
- * or worse. Where a plane touches a cone along its length, weights by the chance of belonging to either, with the plane given, do no better.
+ * Tried, 80 each of planes, cylinders, cones and spheres with 40 % of points on a plane at 15°: strips barred whole about the plane, of 0.45
+ * to 1 of what both surfaces' points reach together: wide ones lose so many of the surface's own points that a cone can leave five times its
+ * uncertainty, at the border of narrow ones the other's points pull. {@link APART} of 1, 1.5, 2.5 and {@link NARROWEST} of 0.4 to 0.8: alike
+ * or worse. Limits that grow again as the fit moves: some fits let a flare in whole. Where a plane touches a cone along its length, weights
+ * by the chance of belonging to either, with the plane given, do no better.
  *
  * @param residuals of all points
- * @returns for each point, mm: Infinity where `limit` alone holds
+ * @param keep 1 where a point is kept
+ * @param limits for each point, mm; narrowed in place
+ * @returns how many points kept are beyond theirs
  */
-export function limitsNearStrays<F extends Feature>(
+export function narrowNearStrays<F extends Feature>(
   shape: Shape<F>,
   placement: Placement,
   spread: Spread,
   all: PointSet,
   residuals: Float64Array,
+  keep: Uint8Array,
   limit: number,
-): Float64Array {
-  const limits = new Float64Array(all.count).fill(Infinity);
-  const near = new Uint8Array(all.count);
+  limits: Float64Array,
+): number {
   const strays = new Uint8Array(all.count);
-  for (let i = 0; i < all.count; i++) (Math.abs(residuals[i]) <= limit ? near : strays)[i] = 1;
+  for (let i = 0; i < all.count; i++) if (Math.abs(residuals[i]) > limit) strays[i] = 1;
   if (shape.components === 1) {
     const normalAt = normals(shape, placement, spread.centroid, all);
     for (let surface = 0; surface < SURFACES; surface++) {
@@ -65,21 +72,27 @@ export function limitsNearStrays<F extends Feature>(
       const { distances, scale, normal, isWithin } = other;
       const reach = REACHED * scale;
       for (let i = 0; i < all.count; i++) {
-        if (strays[i] === 1 && Math.abs(distances[i]) <= reach) strays[i] = 0;
-        if (near[i] !== 1 || Math.abs(distances[i]) > reach + 2 * limit) continue;
+        const isOther = Math.abs(distances[i]) <= reach;
+        if (strays[i] === 1) {
+          if (isOther) strays[i] = 0;
+          continue;
+        }
+        if (Math.abs(distances[i]) > reach + 2 * limit) continue;
         const atFoot = Math.abs(distances[i] - residuals[i] * dot(normalAt(i), normal));
         const apart = atFoot - APART * scale;
-        if (apart < Math.min(limit, limits[i]) && isWithin(i)) limits[i] = apart < NARROWEST * limit ? 0 : apart;
+        if (apart < Math.min(limit, limits[i]) && isWithin(i)) limits[i] = apart < NARROWEST * limit ? NONE : apart;
       }
     }
   }
   const isNearStray = (i: number): boolean => strays[i] === 1 && Math.abs(residuals[i]) <= 3 * limit;
-  const share = strayShare(all, near, (2 / 3) * REACH * limit, isNearStray);
-  const usual = usualOf(near, share);
-  for (let i = 0; i < all.count; i++) if (near[i] === 1 && share(i) - usual > SHARE) limits[i] = 0;
-  const isIn = near.map((isNear, i) => (isNear === 1 && limits[i] > 0 ? 1 : 0));
-  for (const i of aloneAmong(all, isIn)) limits[i] = 0;
-  return limits;
+  const share = strayShare(all, keep, (2 / 3) * REACH * limit, isNearStray);
+  const usual = usualOf(keep, share);
+  for (let i = 0; i < all.count; i++) if (keep[i] === 1 && share(i) - usual > SHARE) limits[i] = NONE;
+  const stays = keep.map((kept, i) => (kept === 1 && Math.abs(residuals[i]) <= limits[i] ? 1 : 0));
+  for (const i of aloneAmong(all, stays)) limits[i] = NONE;
+  let beyond = 0;
+  for (let i = 0; i < all.count; i++) if (keep[i] === 1 && Math.abs(residuals[i]) > limits[i]) beyond++;
+  return beyond;
 }
 
 interface Other {
