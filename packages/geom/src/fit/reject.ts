@@ -26,6 +26,8 @@ export interface Kept {
 const MOST_ROUNDS = 200;
 /** Times limits of single points are narrowed, at most. */
 const MOST_NARROWED = 12;
+/** Share of the scale they were found at below which they were those of a start that held much else, and are found anew. */
+const FINER = 0.8;
 /** Share of points that come and go that matters. */
 const MANY = 1e-3;
 /** Share of the scale to which a set that will change is fitted. */
@@ -57,6 +59,7 @@ export function rejectAndFit<F extends Feature>(
   /** Of single points, near other surfaces; they only narrow, for what is let in again can take the fit with it. */
   const limits = startScale === undefined ? undefined : new Float64Array(all.count).fill(Infinity);
   let narrowed = 0;
+  let scaleOfLimits = 0;
   let isStuck = false;
   let keep: Uint8Array = new Uint8Array(all.count).fill(1);
   let count = all.count;
@@ -85,8 +88,15 @@ export function rejectAndFit<F extends Feature>(
         continue;
       }
       if (limits && narrowed < MOST_NARROWED) {
+        const isFiner = scale < FINER * scaleOfLimits;
+        if (isFiner) {
+          limits.fill(Infinity);
+          seen.clear();
+          isStuck = false;
+        }
+        if (isFiner || narrowed === 0) scaleOfLimits = scale;
         const beyond = narrowNearStrays(shape, placement, spread, all, residuals, keep, limit, limits);
-        if (beyond > MANY * count) {
+        if (isFiner || beyond > MANY * count) {
           narrowed++;
           isExact = false;
           continue;
