@@ -12,8 +12,8 @@ p{margin:.4rem 0;max-width:75ch}
 .head>div{padding:12px 16px}
 .head .state{border-left:2px solid var(--ink);min-width:170px;display:flex;flex-direction:column;justify-content:center}
 .state strong{font-size:1.25rem}
-.fields{grid-column:1/-1;border-top:1px solid var(--ink);display:grid;grid-template-columns:repeat(auto-fit,minmax(min(200px,45%),1fr));margin:0;padding:0!important}
-.fields div{padding:6px 12px;border-right:1px solid var(--rule)}
+.fields{grid-column:1/-1;border-top:1px solid var(--ink);display:grid;grid-template-columns:repeat(auto-fit,minmax(min(200px,45%),1fr));gap:1px;margin:0;padding:0!important;overflow:hidden}
+.fields div{padding:6px 12px;box-shadow:0 0 0 1px var(--rule)}
 dt{font-size:.72rem;color:var(--soft)}
 dd{margin:0;overflow-wrap:anywhere}
 .caution{border:2px solid var(--accent);padding:10px 16px;margin:16px 0}
