@@ -51,6 +51,7 @@ export interface Draw {
 }
 
 const DEGREE = Math.PI / 180;
+const brief = (value: number): string => String(Number(value.toPrecision(3)));
 const between = (random: Random, low: number, high: number): number => low + (high - low) * random.next();
 const times = <T>(n: number, make: (i: number) => T): T[] => Array.from({ length: n }, (_, i) => make(i));
 
@@ -64,7 +65,7 @@ export function standingPlane(random: Random, count: number, length: number, wid
     feature: { kind: 'plane', point: [0, 0, 0], normal: [0, 0, 1] },
     angles: [1, 2],
     size: length,
-    note: `plane ${length} × ${width}`,
+    note: `plane ${brief(length)} × ${brief(width)}`,
   };
 }
 
@@ -88,7 +89,7 @@ export function standingLine(random: Random, count: number, length: number): Sta
     feature: { kind: 'line', point: [0, 0, 0], direction: [0, 0, 1] },
     angles: [2, 3],
     size: length,
-    note: `line ${length}`,
+    note: `line ${brief(length)}`,
   };
 }
 
@@ -114,7 +115,7 @@ export function standingCircle(random: Random, count: number, radius: number, ar
     feature: { kind: 'circle', center: [0, 0, 0], normal: [0, 0, 1], radius },
     angles: [3, 4],
     size: 2 * radius * Math.sin(Math.min(arc, Math.PI) / 2),
-    note: `circle ${radius}, arc ${arc / DEGREE}°`,
+    note: `circle ${brief(radius)}, arc ${brief(arc / DEGREE)}°`,
   };
 }
 
@@ -132,7 +133,7 @@ export function standingSphere(random: Random, count: number, radius: number, ca
     feature: { kind: 'sphere', center: [0, 0, 0], radius },
     angles: [],
     size: 2 * radius * Math.sin(Math.min(cap, Math.PI) / 2),
-    note: `sphere ${radius}, cap ${cap / DEGREE}°`,
+    note: `sphere ${brief(radius)}, cap ${brief(cap / DEGREE)}°`,
   };
 }
 
@@ -152,7 +153,7 @@ export function standingCylinder(random: Random, count: number, radius: number, 
     feature: { kind: 'cylinder', point: [0, 0, 0], direction: [0, 0, 1], radius },
     angles: [2, 3],
     size: Math.max(length, 2 * radius * Math.sin(Math.min(arc, Math.PI) / 2)),
-    note: `cylinder ${radius}, arc ${arc / DEGREE}°, length ${length}`,
+    note: `cylinder ${brief(radius)}, arc ${brief(arc / DEGREE)}°, length ${brief(length)}`,
   };
 }
 
@@ -184,7 +185,7 @@ export function standingCone(
     feature: { kind: 'cone', apex: [0, 0, -radius / Math.tan(halfAngle)], direction: [0, 0, 1], halfAngle },
     angles: [2, 3, 5],
     size: Math.max(2 * half, 2 * radius * Math.sin(Math.min(arc, Math.PI) / 2)),
-    note: `cone ${radius}, half-angle ${halfAngle / DEGREE}°, arc ${arc / DEGREE}°, length ${length}`,
+    note: `cone ${brief(radius)}, half-angle ${brief(halfAngle / DEGREE)}°, arc ${brief(arc / DEGREE)}°, length ${brief(length)}`,
   };
 }
 
@@ -226,7 +227,7 @@ export function nullSpaceCase(random: Random, standing: Standing, noise: number,
     rms: Math.sqrt(squares / standing.points.length),
     size: standing.size,
     condition: Math.max(...singular) / Math.min(...singular),
-    note: `${standing.note}, ${standing.points.length} points, noise ${noise}`,
+    note: `${standing.note}, ${standing.points.length} points, noise ${brief(noise)}`,
   };
 }
 
