@@ -4,6 +4,7 @@ import type { Feature } from '../feature/feature.js';
 import { scaledCholesky } from '../math/scaled-solve.js';
 import { symmetricEigen } from '../math/symmetric-eigen.js';
 import { countText, lengthText } from '../scan/number-text.js';
+import { coordinateStep } from './coordinate-step.js';
 import { freePart } from './gauss-newton.js';
 import type { Parameter } from './placement.js';
 import type { Evidence } from './result.js';
@@ -21,6 +22,8 @@ const EXACT = 1e-9;
 const ROUGH = 0.15;
 /** Radii so many times the points' extent are those of flat points. */
 const FLAT = 1e5;
+/** Noise of half a step, and the rounding's own, s²/12: below it rounding does not average out (Widrow & Kollár, Quantization Noise, 2008). */
+const UNDITHERED = Math.sqrt(1 / 4 + 1 / 12);
 /** Smallest eigenvalue of the scaled information that still means something. */
 const LEAST_INFORMATION = 1e-13;
 
@@ -55,6 +58,7 @@ export function judge<F extends Feature>(evidence: Evidence<F>): Warning[] {
     isRound(evidence) ? rough(evidence) : undefined,
     shape.kind === 'cylinder' ? shortAxis(evidence, spreadOf('tilt-u')) : undefined,
     shape.kind === 'cone' ? noTaper(evidence, spreadOf('half-angle')) : undefined,
+    fewDigits(evidence),
   ];
   return warnings.filter((warning) => warning !== undefined);
 }
@@ -160,6 +164,18 @@ function noTaper<F extends Feature>(evidence: Evidence<F>, times: number | undef
     message:
       `The half-angle, ${degreesInWords(placement.halfAngle)}, is less than its own uncertainty, ± ${degreesInWords(plusMinus)} ` +
       '(k = 2): as far as these points tell this is a cylinder. Its apex means nothing.',
+  };
+}
+
+/** Digits that cut off more than the noise: where neighbors all round alike their mean is as far off as each. */
+function fewDigits<F extends Feature>({ shape, set, rms }: Evidence<F>): Warning | undefined {
+  const step = coordinateStep(set);
+  if (!(rms < UNDITHERED * step)) return undefined;
+  return {
+    code: 'few-digits',
+    message:
+      `All coordinates are whole numbers of ${lengthText(step)}, more than the points scatter about the ${shape.kind} ` +
+      `(${lengthText(rms)} rms): up to half of that is lost in each, and is not in the ±. Write the points with more digits.`,
   };
 }
 

@@ -1,6 +1,7 @@
 import { FettleError, type Warning } from '../error.js';
 import type { Feature } from '../feature/feature.js';
 import { countText } from '../scan/number-text.js';
+import { coordinateStep } from './coordinate-step.js';
 import { gaussNewton, type Solution } from './gauss-newton.js';
 import { fillResiduals } from './normal-equations.js';
 import { type Placement, roundingAt } from './placement.js';
@@ -55,6 +56,7 @@ export function rejectAndFit<F extends Feature>(
   const residuals = new Float64Array(all.count);
   const fit = (set: PointSet, from: Placement, tolerance: number): Solution =>
     gaussNewton({ shape, set, origin, size, start: from, free, tolerance });
+  const step = coordinateStep(all);
   const seen = new Set<string>();
   /** Of single points, near other surfaces; they only narrow, for what is let in again can take the fit with it. */
   const limits = startScale === undefined ? undefined : new Float64Array(all.count).fill(Infinity);
@@ -76,9 +78,8 @@ export function rejectAndFit<F extends Feature>(
     const scale = solution
       ? robustScale(residuals, shape.components, unlimited(keep, count, limits), cut)
       : startScale!;
-    // Points that are all exact differ by rounding alone; none of them is an outlier.
-    const rounding = 64 * roundingAt(placement, size);
-    const limit = Math.max(sigmas * scale, rounding);
+    // Points that are all exact differ by rounding alone, that of coordinates of few digits too; none of them is an outlier.
+    const limit = Math.max(sigmas * scale, 64 * roundingAt(placement, size), 2 * step);
     const next = within(residuals, limit, isStuck ? keep : undefined, limits);
     if (solution && next.count === count && isSame(next.keep, keep)) {
       if (!isExact) {
