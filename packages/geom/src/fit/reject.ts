@@ -76,7 +76,7 @@ export function rejectAndFit<F extends Feature>(
     fillResiduals(shape, placement, origin, all, shape.isSigned, residuals);
     const cut = count === all.count ? Infinity : sigmas;
     const scale = solution
-      ? robustScale(residuals, shape.components, unlimited(keep, count, limits), cut)
+      ? robustScale(residuals, shape.components, unlimited(keep, count, narrowed > 0 ? limits : undefined), cut)
       : startScale!;
     // Points that are all exact differ by rounding alone, that of coordinates of few digits too; none of them is an outlier.
     const limit = Math.max(sigmas * scale, 64 * roundingAt(placement, size), 2 * step);

@@ -17,12 +17,12 @@ const LOOKED_AT = 10_000;
 export function strayShare(
   set: PointSet,
   isIn: Uint8Array,
+  isStray: Uint8Array,
   step: number,
-  isStray: (place: number) => boolean,
 ): (place: number) => number {
   const grid = gridFor(set, isIn, step);
   if (!grid) return () => 0;
-  const near = countAround(set, grid, (i) => isIn[i] === 1);
+  const near = countAround(set, grid, isIn);
   const stray = countAround(set, grid, isStray);
   return (place) => {
     const c = cellAt(set.xyz, place, grid);
@@ -36,7 +36,7 @@ export function aloneAmong(set: PointSet, isIn: Uint8Array): number[] {
   for (let cells = FINEST; cells >= COARSEST; cells /= 2) {
     const grid = gridFor(set, isIn, 0, cells);
     if (!grid) return [];
-    const around = countAround(set, grid, (i) => isIn[i] === 1);
+    const around = countAround(set, grid, isIn);
     const company = (place: number): number => around[cellAt(set.xyz, place, grid)];
     const usual = usualOf(isIn, company);
     if (usual < COMPANY) continue;
@@ -99,29 +99,30 @@ function cellAt(xyz: Float64Array, i: number, { x, y, z, step, nx, ny, nz }: Gri
   return ix < 0 || iy < 0 || iz < 0 || ix >= nx || iy >= ny || iz >= nz ? -1 : ix + nx * (iy + ny * iz);
 }
 
-/** Points of those asked for in each cell and its 26 neighbors. */
-function countAround({ xyz, count }: PointSet, grid: Grid, is: (place: number) => boolean): Float64Array {
-  const counts = new Float64Array(grid.nx * grid.ny * grid.nz);
+/** Points where `is` is 1 in each cell and its 26 neighbors. */
+function countAround({ xyz, count }: PointSet, grid: Grid, is: Uint8Array): Uint32Array {
+  const counts = new Uint32Array(grid.nx * grid.ny * grid.nz);
   for (let i = 0; i < count; i++) {
+    if (is[i] !== 1) continue;
     const c = cellAt(xyz, i, grid);
-    if (c >= 0 && is(i)) counts[c]++;
+    if (c >= 0) counts[c]++;
   }
   return sumAround(counts, grid);
 }
 
 /** Sum of each cell and its 26 neighbors: three cells along each axis in turn. */
-function sumAround(values: Float64Array, { nx, ny, nz }: Grid): Float64Array {
+function sumAround(values: Uint32Array, { nx, ny, nz }: Grid): Uint32Array {
   let from = values;
   for (const [stride, length] of [
     [1, nx],
     [nx, ny],
     [nx * ny, nz],
   ]) {
-    const to = new Float64Array(from.length);
-    for (let c = 0; c < from.length; c++) {
-      const place = Math.floor(c / stride) % length;
-      to[c] = from[c] + (place > 0 ? from[c - stride] : 0) + (place < length - 1 ? from[c + stride] : 0);
-    }
+    const to = new Uint32Array(from.length);
+    for (let row = 0; row < from.length; row += stride * length)
+      for (let place = 0; place < length; place++)
+        for (let c = row + place * stride; c < row + (place + 1) * stride; c++)
+          to[c] = from[c] + (place > 0 ? from[c - stride] : 0) + (place < length - 1 ? from[c + stride] : 0);
     from = to;
   }
   return from;

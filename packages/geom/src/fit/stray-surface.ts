@@ -84,11 +84,12 @@ export function narrowNearStrays<F extends Feature>(
       }
     }
   }
-  const isNearStray = (i: number): boolean => strays[i] === 1 && Math.abs(residuals[i]) <= 3 * limit;
-  const share = strayShare(all, keep, (2 / 3) * REACH * limit, isNearStray);
+  for (let i = 0; i < all.count; i++) if (Math.abs(residuals[i]) > 3 * limit) strays[i] = 0;
+  const share = strayShare(all, keep, strays, (2 / 3) * REACH * limit);
   const usual = usualOf(keep, share);
   for (let i = 0; i < all.count; i++) if (keep[i] === 1 && share(i) - usual > SHARE) limits[i] = NONE;
-  const stays = keep.map((kept, i) => (kept === 1 && Math.abs(residuals[i]) <= limits[i] ? 1 : 0));
+  const stays = new Uint8Array(all.count);
+  for (let i = 0; i < all.count; i++) if (keep[i] === 1 && Math.abs(residuals[i]) <= limits[i]) stays[i] = 1;
   for (const i of aloneAmong(all, stays)) limits[i] = NONE;
   let beyond = 0;
   for (let i = 0; i < all.count; i++) if (keep[i] === 1 && Math.abs(residuals[i]) > limits[i]) beyond++;
