@@ -1,7 +1,7 @@
 import type { Feature } from '../feature/feature.js';
 import { nthSmallest } from '../math/nth-smallest.js';
 import { seededRandom } from '../math/random.js';
-import { coordinateStep } from './coordinate-step.js';
+import { DIGITS, stepAcross } from './coordinate-step.js';
 import { gaussNewton } from './gauss-newton.js';
 import { fillResiduals } from './normal-equations.js';
 import { type Placement, roundingAt } from './placement.js';
@@ -154,14 +154,17 @@ function agree<F extends Feature>(
 ): Consensus {
   const distances = new Float64Array(set.count);
   const keep = new Uint8Array(set.count).fill(1);
-  const least = 2 * coordinateStep(set);
   let placement = start;
   let scale = Infinity;
   let count = set.count;
   for (let round = 0; round < 30; round++) {
     fillResiduals(shape, placement, origin, set, false, distances);
     scale = robustScale(distances, shape.components, keep, round === 0 ? Infinity : sigmas);
-    const limit = Math.max(sigmas * scale, 64 * roundingAt(placement, size), least);
+    const limit = Math.max(
+      sigmas * scale,
+      64 * roundingAt(placement, size),
+      DIGITS * (stepAcross(shape, placement, set)?.step ?? 0),
+    );
     const places: number[] = [];
     for (let i = 0; i < set.count; i++) {
       keep[i] = Math.abs(distances[i]) <= limit ? 1 : 0;

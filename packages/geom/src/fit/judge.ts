@@ -4,7 +4,7 @@ import type { Feature } from '../feature/feature.js';
 import { scaledCholesky } from '../math/scaled-solve.js';
 import { symmetricEigen } from '../math/symmetric-eigen.js';
 import { countText, lengthText } from '../scan/number-text.js';
-import { coordinateStep } from './coordinate-step.js';
+import { stepAcross } from './coordinate-step.js';
 import { freePart } from './gauss-newton.js';
 import type { Parameter } from './placement.js';
 import type { Evidence } from './result.js';
@@ -22,7 +22,7 @@ const EXACT = 1e-9;
 const ROUGH = 0.15;
 /** Radii so many times the points' extent are those of flat points. */
 const FLAT = 1e5;
-/** Noise of half a step, and the rounding's own, s²/12: below it rounding does not average out (Widrow & Kollár, Quantization Noise, 2008). */
+/** Residuals of noise of half a step and of the rounding's own, s²/12: below, rounding does not average out (Widrow & Kollár, 2008). */
 const UNDITHERED = Math.sqrt(1 / 4 + 1 / 12);
 /** Smallest eigenvalue of the scaled information that still means something. */
 const LEAST_INFORMATION = 1e-13;
@@ -167,15 +167,17 @@ function noTaper<F extends Feature>(evidence: Evidence<F>, times: number | undef
   };
 }
 
-/** Digits that cut off more than the noise: where neighbors all round alike their mean is as far off as each. */
-function fewDigits<F extends Feature>({ shape, set, rms }: Evidence<F>): Warning | undefined {
-  const step = coordinateStep(set);
+/** Digits that cut off more than the noise, and from most points alike. */
+function fewDigits<F extends Feature>({ shape, placement, set, rms }: Evidence<F>): Warning | undefined {
+  const { axis, step } = stepAcross(shape, placement, set) ?? { axis: 'z', step: 0 };
   if (!(rms < UNDITHERED * step)) return undefined;
+  const axes = ['x', 'y', 'z'].filter((name) => name !== axis).join(' and ');
   return {
     code: 'few-digits',
     message:
-      `All coordinates are whole numbers of ${lengthText(step)}, more than the points scatter about the ${shape.kind} ` +
-      `(${lengthText(rms)} rms): up to half of that is lost in each, and is not in the ±. Write the points with more digits.`,
+      `The points' ${axis} come in steps of ${lengthText(step)}, more than they scatter about the plane (${lengthText(rms)} rms). As it ` +
+      `runs along ${axes}, up to half a step may have been cut off from all of them alike, and is not in the ±. Write the points with ` +
+      'more digits.',
   };
 }
 

@@ -1,7 +1,7 @@
 import { FettleError, type Warning } from '../error.js';
 import type { Feature } from '../feature/feature.js';
 import { countText } from '../scan/number-text.js';
-import { coordinateStep } from './coordinate-step.js';
+import { DIGITS, stepAcross } from './coordinate-step.js';
 import { gaussNewton, type Solution } from './gauss-newton.js';
 import { fillResiduals } from './normal-equations.js';
 import { type Placement, roundingAt } from './placement.js';
@@ -36,11 +36,12 @@ const LOOSE = 1e-3;
 
 /**
  * Fit, leave out the points farther from the feature than `sigmas` robust scales of those kept, take back those that have come
- * nearer, and repeat until the set stays the same. Where sets come back in turn, points once left out stay out from then on.
+ * nearer, and repeat until the set stays the same. Where sets come back in turn, points once left out stay out until limits are found
+ * anew. Up to a thousandth of the points kept may lie beyond limits narrowed last.
  *
  * @param startScale scale of the residuals at a robust `start`, mm: whenever the set has become stable, limits near other surfaces are
  * then narrowed, up to a dozen times; absent: all points are fitted first
- * @throws FettleError `too-few-points` when too few are left
+ * @throws FettleError `too-few-points` when too few are left, `reject-unstable`
  */
 export function rejectAndFit<F extends Feature>(
   shape: Shape<F>,
@@ -56,7 +57,6 @@ export function rejectAndFit<F extends Feature>(
   const residuals = new Float64Array(all.count);
   const fit = (set: PointSet, from: Placement, tolerance: number): Solution =>
     gaussNewton({ shape, set, origin, size, start: from, free, tolerance });
-  const step = coordinateStep(all);
   const seen = new Set<string>();
   /** Of single points, near other surfaces; they only narrow, for what is let in again can take the fit with it. */
   const limits = startScale === undefined ? undefined : new Float64Array(all.count).fill(Infinity);
@@ -79,7 +79,8 @@ export function rejectAndFit<F extends Feature>(
       ? robustScale(residuals, shape.components, unlimited(keep, count, narrowed > 0 ? limits : undefined), cut)
       : startScale!;
     // Points that are all exact differ by rounding alone, that of coordinates of few digits too; none of them is an outlier.
-    const limit = Math.max(sigmas * scale, 64 * roundingAt(placement, size), 2 * step);
+    const step = stepAcross(shape, placement, all)?.step ?? 0;
+    const limit = Math.max(sigmas * scale, 64 * roundingAt(placement, size), DIGITS * step);
     const next = within(residuals, limit, isStuck ? keep : undefined, limits);
     if (solution && next.count === count && isSame(next.keep, keep)) {
       if (!isExact) {
