@@ -1,10 +1,10 @@
 import type { Feature } from '../feature/feature.js';
 import { nthSmallest } from '../math/nth-smallest.js';
 import { seededRandom } from '../math/random.js';
-import { DIGITS, stepAcross } from './coordinate-step.js';
+import { finestLimit } from './finest-limit.js';
 import { gaussNewton } from './gauss-newton.js';
 import { fillResiduals } from './normal-equations.js';
-import { type Placement, roundingAt } from './placement.js';
+import type { Placement } from './placement.js';
 import { type PointSet, subset } from './point-set.js';
 import { robustScale } from './robust-scale.js';
 import { samplePoints } from './sample.js';
@@ -154,17 +154,14 @@ function agree<F extends Feature>(
 ): Consensus {
   const distances = new Float64Array(set.count);
   const keep = new Uint8Array(set.count).fill(1);
+  const finest = finestLimit(shape, set, size);
   let placement = start;
   let scale = Infinity;
   let count = set.count;
   for (let round = 0; round < 30; round++) {
     fillResiduals(shape, placement, origin, set, false, distances);
     scale = robustScale(distances, shape.components, keep, round === 0 ? Infinity : sigmas);
-    const limit = Math.max(
-      sigmas * scale,
-      64 * roundingAt(placement, size),
-      DIGITS * (stepAcross(shape, placement, set)?.step ?? 0),
-    );
+    const limit = Math.max(sigmas * scale, finest(placement));
     const places: number[] = [];
     for (let i = 0; i < set.count; i++) {
       keep[i] = Math.abs(distances[i]) <= limit ? 1 : 0;

@@ -20,9 +20,6 @@ const COARSEST = 0.1;
 /** Planes that rise by so many steps spread the rounding by themselves: it averages out, and shows in the residuals. */
 const SPREAD = 3;
 
-/** Steps within which a point is never a stray: with noise of up to 0.74 steps more than half of the residuals may be 0, and 3 of that are 2.2. */
-export const DIGITS = 2;
-
 /** Digits that were cut off across a plane. */
 export interface StepAcross {
   readonly axis: 'x' | 'y' | 'z';
@@ -38,24 +35,34 @@ export interface StepAcross {
  */
 export function stepAcross<F extends Feature>(
   { kind }: Shape<F>,
-  { w }: Placement,
   set: PointSet,
-): StepAcross | undefined {
-  if (kind !== 'plane' || set.count < LEAST) return undefined;
+): (placement: Placement) => StepAcross | undefined {
+  if (kind !== 'plane' || set.count < LEAST) return () => undefined;
   const sample = samplePoints(set, LOOKED_AT, seededRandom(SEED));
-  const along = ([0, 1, 2] as const).reduce((best, k) => (Math.abs(w[k]) > Math.abs(w[best]) ? k : best));
-  const sorted = (k: number): Float64Array =>
-    Float64Array.from({ length: sample.count }, (_, i) => sample.xyz[3 * i + k]).sort();
-  const values = sorted(along);
-  const step = stepOf(values, SINGLE) || stepOf(values, DOUBLE);
-  if (step === 0 || step > COARSEST) return undefined;
-  let rise = 0;
-  for (let k = 0; k < 3; k++) {
-    if (k === along) continue;
-    const across = sorted(k);
-    rise += Math.abs(w[k] / w[along]) * (across[across.length - 1] - across[0]);
-  }
-  return rise < SPREAD * step ? { axis: (['x', 'y', 'z'] as const)[along], step } : undefined;
+  const looked = new Map<number, Axis>();
+  const axisOf = (k: number): Axis => {
+    const known = looked.get(k);
+    if (known) return known;
+    const values = Float64Array.from({ length: sample.count }, (_, i) => sample.xyz[3 * i + k]).sort();
+    const step = stepOf(values, SINGLE) || stepOf(values, DOUBLE);
+    const axis = { step: step > COARSEST ? 0 : step, extent: values[values.length - 1] - values[0] };
+    looked.set(k, axis);
+    return axis;
+  };
+  return ({ w }) => {
+    const along = ([0, 1, 2] as const).reduce((best, k) => (Math.abs(w[k]) > Math.abs(w[best]) ? k : best));
+    const { step } = axisOf(along);
+    if (step === 0) return undefined;
+    let rise = 0;
+    for (let k = 0; k < 3; k++) if (k !== along) rise += Math.abs(w[k] / w[along]) * axisOf(k).extent;
+    return rise < SPREAD * step ? { axis: (['x', 'y', 'z'] as const)[along], step } : undefined;
+  };
+}
+
+interface Axis {
+  /** mm; 0 where there is none. */
+  readonly step: number;
+  readonly extent: number;
 }
 
 /** Of sorted values; 0 where there is none. A single gap between them is a whole number of itself and tells nothing. */

@@ -169,8 +169,9 @@ function noTaper<F extends Feature>(evidence: Evidence<F>, times: number | undef
 
 /** Digits that cut off more than the noise, and from most points alike. */
 function fewDigits<F extends Feature>({ shape, placement, set, rms }: Evidence<F>): Warning | undefined {
-  const { axis, step } = stepAcross(shape, placement, set) ?? { axis: 'z', step: 0 };
-  if (!(rms < UNDITHERED * step)) return undefined;
+  const across = stepAcross(shape, set)(placement);
+  if (!across || !(rms < UNDITHERED * across.step)) return undefined;
+  const { axis, step } = across;
   const axes = ['x', 'y', 'z'].filter((name) => name !== axis).join(' and ');
   return {
     code: 'few-digits',

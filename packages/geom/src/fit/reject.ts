@@ -1,10 +1,10 @@
 import { FettleError, type Warning } from '../error.js';
 import type { Feature } from '../feature/feature.js';
 import { countText } from '../scan/number-text.js';
-import { DIGITS, stepAcross } from './coordinate-step.js';
+import { finestLimit } from './finest-limit.js';
 import { gaussNewton, type Solution } from './gauss-newton.js';
 import { fillResiduals } from './normal-equations.js';
-import { type Placement, roundingAt } from './placement.js';
+import type { Placement } from './placement.js';
 import { type PointSet, subset } from './point-set.js';
 import type { Residuals } from './result.js';
 import { robustScale } from './robust-scale.js';
@@ -57,6 +57,7 @@ export function rejectAndFit<F extends Feature>(
   const residuals = new Float64Array(all.count);
   const fit = (set: PointSet, from: Placement, tolerance: number): Solution =>
     gaussNewton({ shape, set, origin, size, start: from, free, tolerance });
+  const finest = finestLimit(shape, all, size);
   const seen = new Set<string>();
   /** Of single points, near other surfaces; they only narrow, for what is let in again can take the fit with it. */
   const limits = startScale === undefined ? undefined : new Float64Array(all.count).fill(Infinity);
@@ -78,9 +79,7 @@ export function rejectAndFit<F extends Feature>(
     const scale = solution
       ? robustScale(residuals, shape.components, unlimited(keep, count, narrowed > 0 ? limits : undefined), cut)
       : startScale!;
-    // Points that are all exact differ by rounding alone, that of coordinates of few digits too; none of them is an outlier.
-    const step = stepAcross(shape, placement, all)?.step ?? 0;
-    const limit = Math.max(sigmas * scale, 64 * roundingAt(placement, size), DIGITS * step);
+    const limit = Math.max(sigmas * scale, finest(placement));
     const next = within(residuals, limit, isStuck ? keep : undefined, limits);
     if (solution && next.count === count && isSame(next.keep, keep)) {
       if (!isExact) {
