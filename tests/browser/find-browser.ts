@@ -19,13 +19,30 @@ const INSTALLED = [
 ];
 
 /**
- * A Chromium to test in: the one CHROME_PATH names, an installed one, else the one inside the npm package `@sparticuz/chromium`, which
- * brings its libraries along, so that nothing has to be installed. CHROME_PATH=package asks for the package's.
+ * The Chromium to test in: by default the one inside the npm package `@sparticuz/chromium`, the same on every machine, which brings its
+ * libraries along, so that nothing has to be installed. CHROME_PATH=installed asks for an installed one, a path for the one there.
  */
 export async function findBrowser(): Promise<Browser> {
   const wish = process.env.CHROME_PATH;
-  const path = wish === 'package' ? undefined : [wish, ...INSTALLED].find((p) => p && existsSync(p));
-  if (path) return { path, args: [], env: {} };
+  return wish ? { path: wish === 'installed' ? installed() : given(wish), args: [], env: {} } : packaged();
+}
+
+function installed(): string {
+  const path = INSTALLED.find((candidate) => existsSync(candidate));
+  if (path === undefined)
+    throw new Error(
+      `CHROME_PATH=installed: no Chromium at ${INSTALLED.join(', ')}. Give its path, or leave CHROME_PATH away.`,
+    );
+  return path;
+}
+
+function given(path: string): string {
+  if (!existsSync(path))
+    throw new Error(`CHROME_PATH: nothing at ${path}. Give the path of a Chromium, or leave it away.`);
+  return path;
+}
+
+async function packaged(): Promise<Browser> {
   // The package unpacks the libraries it links to only where it takes itself to be on the machine it was made for.
   process.env.AWS_EXECUTION_ENV ??= 'AWS_Lambda_nodejs20.x';
   process.env.AWS_LAMBDA_JS_RUNTIME ??= 'nodejs20.x';

@@ -19,6 +19,9 @@ const GL = {
   SIGNALED: 0x9119,
 } as const;
 
+/** What is brought at a time, bytes. */
+const PIECE = 2 * 2 ** 20;
+
 type Bytes = { bytes?: Uint8Array; kind?: number };
 
 /** A card that keeps what it is given, and refuses as WebGL does to make an index of what was another buffer, or the reverse. */
@@ -86,7 +89,7 @@ test('large arrays come to the card whole, no more than 2 MB at a time, and the 
   expect(done).toBe(1);
   // 6 MB, 1.5 MB and 12 MB.
   expect(turns).toBeGreaterThanOrEqual(10);
-  expect(Math.max(...pieces)).toBeLessThanOrEqual(2 * 2 ** 20);
+  expect(Math.max(...pieces)).toBeLessThanOrEqual(PIECE);
   expect(vertexArray()).toBe(before);
   const onCard = (attribute: unknown) => {
     const { buffer, type, itemSize, elementSize, count, normalized } = attribute as GLBufferAttribute;
@@ -104,6 +107,25 @@ test('large arrays come to the card whole, no more than 2 MB at a time, and the 
   // Marks change: three goes on bringing them.
   expect(geometry.getAttribute('mark').array).toHaveLength(500_000);
 });
+
+test.each([0, 1, 2, 3])(
+  'with room for %i bytes left in a piece after the attributes the index still comes whole',
+  (room) => {
+    const points = 200_000;
+    const geometry = new BufferGeometry();
+    const paint = new Uint8Array(2 * PIECE - room - 15 * points).fill(7);
+    const triangles = Uint32Array.from({ length: 3 * 1000 }, (_, i) => (i * 31) % points);
+    geometry.setAttribute('position', new BufferAttribute(new Float32Array(3 * points).fill(1), 3));
+    geometry.setAttribute('normal', new BufferAttribute(new Int8Array(3 * points).fill(1), 3, true));
+    geometry.setAttribute('paint', new BufferAttribute(paint, 1, true));
+    geometry.setIndex(new BufferAttribute(triangles, 1));
+    const upload = new Upload(geometry, () => {});
+    const { gl } = card();
+    while (!upload.go(gl));
+    const index = (geometry.index as unknown as GLBufferAttribute).buffer as Bytes;
+    expect(Buffer.compare(index.bytes!, bytesOf(triangles))).toBe(0);
+  },
+);
 
 test('a card has work until it says it has none, and one that went away has none', () => {
   const { gl, state } = card();

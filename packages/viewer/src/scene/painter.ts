@@ -1,6 +1,6 @@
 import type { Vec3 } from '@fettle/geom';
 import { type ReadonlySignal, signal } from '@preact/signals';
-import { type Color, Matrix4, type Object3D, OrthographicCamera, Scene, Vector3, WebGLRenderer } from 'three';
+import { Color, Matrix4, type Object3D, OrthographicCamera, Scene, Vector3, WebGLRenderer } from 'three';
 import { Backlog } from './backlog.js';
 import { backOf, type Rig } from './rig.js';
 import type { Upload } from './upload.js';
@@ -48,6 +48,7 @@ export class Painter {
   #size: Size | undefined;
   #buffer: Size = { width: 0, height: 0, ratio: 1 };
   #upload: Upload | undefined;
+  #background = new Color();
   /** What is being drawn. */
   #drawing: Omit<Drawn, 'took'> | undefined;
   readonly #camera = new OrthographicCamera();
@@ -75,6 +76,9 @@ export class Painter {
       told.lost();
     });
     canvas.addEventListener('webglcontextrestored', () => {
+      // three makes these anew, black and whole.
+      this.#renderer.setClearColor(this.#background, 1);
+      this.#renderer.setScissorTest(this.#buffer.width > 0);
       told.restored();
       this.invalidate();
     });
@@ -91,6 +95,7 @@ export class Painter {
   }
 
   setBackground(color: Color): void {
+    this.#background = color;
     this.#renderer.setClearColor(color, 1);
   }
 

@@ -43,7 +43,8 @@ export class Upload {
     let left = PIECE;
     for (const one of this.#parts) {
       left -= fill(gl, one, left);
-      if (left <= 0) return false;
+      // What is left of a piece may be less than one number takes.
+      if (one.filled < one.array.byteLength) return false;
     }
     for (const { attribute, array, buffer, put } of this.#parts) {
       const size = array.BYTES_PER_ELEMENT as 1 | 4;
