@@ -121,10 +121,11 @@ describe('what a caller without type checks hands over', () => {
     ],
     [{}, "The scanner's accuracy is undefined: give the mm it may be off, 0 or more, or leave the scanner out."],
     [
-      { accuracy: 0.02, perMetre: Number.POSITIVE_INFINITY },
-      "The scanner's perMetre is Infinity: give the mm it may be off for each metre more, 0 or more, or leave the scanner out.",
+      { accuracy: 0.02, perMeter: Number.POSITIVE_INFINITY },
+      "The scanner's perMeter is Infinity: give the mm it may be off for each meter more, 0 or more, or leave the scanner out.",
     ],
-    [0.02, 'scanner is 0.02: give { accuracy, perMetre }, both in mm.'],
+    [{ accuracy: 0.02, perMetre: 0.03 }, "The scanner's perMetre is called perMeter: give { accuracy, perMeter }."],
+    [0.02, 'scanner is 0.02: give { accuracy, perMeter }, both in mm.'],
   ])('scanner: %o', (scanner, message) => {
     for (const fit of [fitPlane, fitLine, fitCircle, fitSphere, fitCylinder, fitCone, fitSlot, fitEllipse])
       expect(refusal(() => fit(bore, { scanner } as never))).toEqual({ code: 'bad-option', message });

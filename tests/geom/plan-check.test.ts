@@ -39,7 +39,7 @@ test('a plan that uses every kind of step is taken as it stands', () => {
     $schema: './plan.schema.json',
     version: 1,
     title: 'Pump',
-    scanner: { accuracy: 0.05, perMetre: 0.1 },
+    scanner: { accuracy: 0.05, perMeter: 0.1 },
     steps: [
       ...before,
       {
@@ -302,4 +302,12 @@ test('a thing named twice in one list is refused: it has no distance from itself
     'intersect[2]: expected another id than those before it, found "top" again',
   ]);
   expect(said({ step: 'construct', id: 'meet', intersect: ['top', 'front'] })).toEqual([]);
+});
+
+test('the scanner’s scale has one name: the earlier one is read, but not beside it', () => {
+  const stating = (scanner: unknown) => problems({ ...plan(...before), scanner });
+  expect(stating({ accuracy: 0.02, perMetre: 0.03 })).toEqual([]);
+  expect(stating({ accuracy: 0.02, perMeter: 0.03, perMetre: 0.03 })).toEqual([
+    { step: 'plan', field: 'scanner.perMetre', expected: 'perMeter alone, its present name', found: '0.03' },
+  ]);
 });

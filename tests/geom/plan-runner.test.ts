@@ -135,3 +135,22 @@ test('called off between steps', () => {
   };
   expect(() => planRunner(scan).run(block([...top, ...front]), { signal })).toThrow(FettleError);
 });
+
+test('a plan that names perMetre is measured as one that names perMeter, and says so', () => {
+  const ball = { step: 'region', id: 'near', sphere: { center: inScan([70, 40, 0]), radius: 12 } };
+  const told = (scanner: unknown) =>
+    planRunner(scan).run(
+      checkPlan({
+        version: 1,
+        title: 'Block',
+        scanner,
+        steps: [ball, { step: 'fit', id: 'face', shape: 'plane', to: 'near' }],
+      }),
+    ).results;
+  const before = told({ accuracy: 0.02, perMetre: 3 });
+  const now = told({ accuracy: 0.02, perMeter: 3 });
+  expect(before.warnings.map(({ code }) => code)).toEqual(['earlier-name']);
+  expect(now.warnings).toEqual([]);
+  expect(before.sheet).toEqual(now.sheet);
+  expect(before.sheet).not.toEqual(told({ accuracy: 0.02 }).sheet);
+});

@@ -137,11 +137,11 @@ describe('the mug, a cylinder', () => {
 });
 
 test('no ± is smaller than the camera allows', () => {
-  const { accuracy, perMetre = 0 } = plan.scanner!;
+  const { accuracy, perMeter = 0 } = plan.scanner!;
   // JCGM 100, 4.3.7: a bound is a rectangular distribution, standard uncertainty bound/√3; a plane's place seen over its whole extent.
   for (const id of ['table', 'mug', 'mug-upright', 'mug-sleeve']) {
     const { uncertainty } = fitted(id);
-    const least = (accuracy + (perMetre * 2 * uncertainty.reach) / 1000) / Math.sqrt(3);
+    const least = (accuracy + (perMeter * 2 * uncertainty.reach) / 1000) / Math.sqrt(3);
     expect(Math.sqrt(uncertainty.covariance[0]!), id).toBeGreaterThanOrEqual(least);
   }
 });

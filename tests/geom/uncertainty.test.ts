@@ -118,9 +118,9 @@ describe('where noise is white', () => {
 });
 
 describe('what is known of the scanner', () => {
-  const scanner = { accuracy: 0.05, perMetre: 0.2 };
+  const scanner = { accuracy: 0.05, perMeter: 0.2 };
 
-  it('is a bound on any length: 0.05 mm and 0.2 mm a metre make 0.09 mm over 200 mm', () => {
+  it('is a bound on any length: 0.05 mm and 0.2 mm a meter make 0.09 mm over 200 mm', () => {
     expect(lengthBound(scanner, 200)).toBeCloseTo(0.09, 12);
     expect(lengthBound(undefined, 200)).toBe(0);
   });

@@ -143,7 +143,7 @@ describe('layout', () => {
     expect(on({ accuracy: 0.02 })).toContain(
       '\nScanner: ± 0.02 mm as the plan states it; no ± is smaller than that allows.\n',
     );
-    expect(on({ accuracy: 0.02, perMetre: 0.03, note: 'By its certificate.' })).toContain(
+    expect(on({ accuracy: 0.02, perMeter: 0.03, note: 'By its certificate.' })).toContain(
       '\nScanner: ± 0.02 mm + 0.03 mm per meter as the plan states it; no ± is smaller than that allows. By its certificate.\n',
     );
   });

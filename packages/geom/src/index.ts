@@ -85,10 +85,11 @@ export type {
   RegionStep,
   Scanner,
   SectionStep,
+  StatedScanner,
   Step,
   StepName,
 } from './plan/plan.js';
-export { planJsonSchema } from './plan/plan.js';
+export { planJsonSchema, scannerOf } from './plan/plan.js';
 export { preparedScan } from './plan/prepared-scan.js';
 export type { ProfileJson, ProfilePieceJson } from './plan/profile-json.js';
 export type * from './plan/results.js';

@@ -63,14 +63,16 @@ export function refuseStrayOptions<F extends Feature>(kind: F['kind'], options: 
 function refuseBadScanner(scanner: ScannerAccuracy | undefined): void {
   if (scanner === undefined) return;
   if (typeof scanner !== 'object' || scanner === null)
-    throw new FettleError('bad-option', `scanner is ${scanner}: give { accuracy, perMetre }, both in mm.`);
-  for (const name of ['accuracy', 'perMetre'] as const) {
+    throw new FettleError('bad-option', `scanner is ${scanner}: give { accuracy, perMeter }, both in mm.`);
+  if ('perMetre' in scanner)
+    throw new FettleError('bad-option', "The scanner's perMetre is called perMeter: give { accuracy, perMeter }.");
+  for (const name of ['accuracy', 'perMeter'] as const) {
     const value = scanner[name];
-    if (name === 'perMetre' && value === undefined) continue;
+    if (name === 'perMeter' && value === undefined) continue;
     if (typeof value === 'number' && value >= 0 && Number.isFinite(value)) continue;
     throw new FettleError(
       'bad-option',
-      `The scanner's ${name} is ${givenText(value)}: give the mm it may be off${name === 'perMetre' ? ' for each metre more' : ''}, ` +
+      `The scanner's ${name} is ${givenText(value)}: give the mm it may be off${name === 'perMeter' ? ' for each meter more' : ''}, ` +
         '0 or more, or leave the scanner out.',
     );
   }

@@ -57,15 +57,15 @@ export interface NumberUncertainty {
 
 /**
  * What is known of the scanner, as its maker or an acceptance test states it: any length over ℓ mm of the scan is wrong by at
- * most `accuracy + perMetre·ℓ/1000`, the same way however many points are taken. It enters as a rectangular distribution
+ * most `accuracy + perMeter·ℓ/1000`, the same way however many points are taken. It enters as a rectangular distribution
  * (JCGM 100, 4.3.7): standard uncertainty bound/√3, with ℓ the feature's whole extent, on every parameter seen as a length
  * (a shift, a radius, a tilt times the reach).
  */
 export interface ScannerAccuracy {
   /** mm */
   readonly accuracy: number;
-  /** mm more for each metre of length. Default 0. */
-  readonly perMetre?: number;
+  /** mm more for each meter of length. Default 0. */
+  readonly perMeter?: number;
 }
 
 export interface FitForUncertainty {
@@ -143,7 +143,7 @@ export function fitUncertainty(fit: FitForUncertainty): Uncertainty {
 
 /** The most by which the scanner gets a length of `length` mm wrong, mm. Zero where nothing is known of it. */
 export const lengthBound = (scanner: ScannerAccuracy | undefined, length: number): number =>
-  scanner ? scanner.accuracy + ((scanner.perMetre ?? 0) * length) / 1000 : 0;
+  scanner ? scanner.accuracy + ((scanner.perMeter ?? 0) * length) / 1000 : 0;
 
 /** Parameters of each kind that are angles; the others are lengths. */
 const ANGLES: Record<Uncertainty['kind'], readonly boolean[]> = {

@@ -62,11 +62,34 @@ export const stepSchemas = {
 const scanner = z
   .strictObject({
     accuracy: z.number().nonnegative().describe('Of the scanner at its best, as its maker states it: ± mm.'),
-    perMetre: z.number().nonnegative().optional().describe('What a metre of distance adds: ± mm.'),
+    perMeter: z
+      .number()
+      .nonnegative()
+      .optional()
+      .describe('What a meter of distance adds: ± mm. One scale of the whole scan, the same for all its lengths.'),
+    perMetre: z
+      .number()
+      .nonnegative()
+      .optional()
+      .describe('The earlier name of perMeter: still read, with a warning. Write perMeter.'),
     note: z.string().min(1).optional().describe('Where these figures come from; stands on the job sheet.'),
   })
+  .refine((s) => s.perMeter === undefined || s.perMetre === undefined, {
+    path: ['perMetre'],
+    error: 'perMeter alone, its present name',
+  })
   .describe('What is known of the scanner. No uncertainty on the job sheet is smaller than this allows.');
-export type Scanner = z.infer<typeof scanner>;
+/** The scanner as a plan states it. */
+export type StatedScanner = z.infer<typeof scanner>;
+/** The same with its fields' present names. */
+export type Scanner = Omit<StatedScanner, 'perMetre'>;
+
+/** What a plan states of the scanner, `perMetre` of earlier plans read as `perMeter`. */
+export function scannerOf({ scanner: stated }: Pick<Plan, 'scanner'>): Scanner | undefined {
+  if (stated?.perMetre === undefined) return stated;
+  const { perMetre, ...rest } = stated;
+  return { ...rest, perMeter: perMetre };
+}
 
 /** All of a plan but its steps: those are checked one by one, each by the form it has. */
 export const planHead = {
@@ -81,7 +104,7 @@ export interface Plan {
   readonly $schema?: string;
   readonly version: 1;
   readonly title: string;
-  readonly scanner?: Scanner;
+  readonly scanner?: StatedScanner;
   readonly steps: readonly Step[];
 }
 

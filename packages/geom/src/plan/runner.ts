@@ -3,7 +3,7 @@ import type { Scan } from '../scan/scan.js';
 import type { profileOf } from '../section/profile.js';
 import { checkPlan } from './check.js';
 import { Context, type Done } from './context.js';
-import type { Plan, Scanner, Step } from './plan.js';
+import { type Plan, type Scanner, type Step, scannerOf } from './plan.js';
 import type { Results, RunOptions, StepOutcome } from './results.js';
 import { jobSheet } from './sheet.js';
 import { kindOfStep, stepReferences } from './steps.js';
@@ -61,7 +61,7 @@ export function planRunner(scan: Scan): PlanRunner {
   return {
     run(plan, options = {}) {
       checkPlan(plan);
-      context.begin(plan.scanner, options.profileOf);
+      context.begin(scannerOf(plan), options.profileOf);
       // What an earlier step no longer in the plan gave is let go of once the run is over, even by an error.
       const now = new Map<string, Kept>();
       try {
@@ -160,6 +160,18 @@ const ofRowless = (outcome: StepOutcome): readonly Warning[] =>
     ? (outcome.warnings ?? []).map(({ code, message }) => ({ code, message: `${outcome.id}: ${message}` }))
     : [];
 
+/** Fields of the plan's head that were read under an earlier name. */
+const earlierNames = ({ scanner }: Plan): readonly Warning[] =>
+  scanner?.perMetre === undefined
+    ? []
+    : [
+        {
+          code: 'earlier-name',
+          message:
+            'The plan names perMetre of its scanner: it was read as perMeter, its present name. Rename it in the plan.',
+        },
+      ];
+
 function resultsOf(plan: Plan, scan: Scan, context: Context): Results {
   const outcomes = plan.steps.flatMap(({ id }) => context.done(id)?.outcome ?? []);
   const sheet = jobSheet(plan, context);
@@ -175,7 +187,7 @@ function resultsOf(plan: Plan, scan: Scan, context: Context): Results {
     ...(last && { frame: last.frame, frameId: last.id }),
     outcomes,
     sheet,
-    warnings: outcomes.flatMap(ofRowless),
+    warnings: [...earlierNames(plan), ...outcomes.flatMap(ofRowless)],
     passed: sheet.every((row) => row.values.every((value) => value.verdict !== 'outside')),
   };
 }

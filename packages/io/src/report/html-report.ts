@@ -1,4 +1,4 @@
-import { FettleError, type Results, type Scan, type SheetRow, version } from '@fettle/geom';
+import { FettleError, type Results, type Scan, type SheetRow, scannerOf, version } from '@fettle/geom';
 import { CAUTION } from './caution.js';
 import { drawingFigures } from './html-drawings.js';
 import { featureParts } from './html-features.js';
@@ -79,6 +79,7 @@ ${body}
 }
 
 function header({ title, plan, scan, sheet, passed }: Results, { date, creator }: ReportOptions): Html {
+  const scanner = scannerOf(plan);
   const limited = sheet.flatMap((row) => row.values).filter(({ verdict }) => verdict !== undefined);
   const outside = limited.filter(({ verdict }) => verdict === 'outside').length;
   const unsure = limited.filter(isUnsure).length;
@@ -91,7 +92,7 @@ function header({ title, plan, scan, sheet, passed }: Results, { date, creator }
     ['Points', countText(scan.points)],
     ['Triangles', scan.triangles > 0 ? countText(scan.triangles) : 'none: a cloud'],
     ['Units', 'mm, degrees'],
-    ['Scanner', plan.scanner ? accuracyText(plan.scanner) : 'not stated'],
+    ['Scanner', scanner ? accuracyText(scanner) : 'not stated'],
     ['Date of issue', date ?? 'not stated'],
     ['Creator', creator ?? 'not stated'],
     ['Measured with', `Fettle ${version}`],
@@ -129,7 +130,7 @@ function provenancePart({ plan, scan }: Results, { source, versions = {} }: Repo
     ...(source?.bytes !== undefined
       ? [['Size', html`${megabytes(source.bytes)} MB, ${countText(source.bytes)} bytes`] as const]
       : []),
-    ['Scanner', html`${scannerText(plan.scanner)}`],
+    ['Scanner', html`${scannerText(scannerOf(plan))}`],
     ['Plan', html`${counted(plan.steps.length, 'step')}, format version ${plan.version}, printed below`],
     [
       'Versions',

@@ -1,4 +1,4 @@
-import type { Results, SheetRow, SheetValue } from '@fettle/geom';
+import { type Results, type SheetRow, type SheetValue, scannerOf } from '@fettle/geom';
 import { CAUTION } from './caution.js';
 import {
   alignDecimals,
@@ -57,7 +57,7 @@ export function jobSheetTable(results: Results, options: JobSheetTableOptions = 
   const lines = [
     ...wrapText(plainText(results.title), width),
     ...wrapText(`${plainText(scan.name)}: ${counts.join(', ')}`, width),
-    ...wrapText(`Scanner: ${plainText(scannerText(results.plan.scanner))}`, width),
+    ...wrapText(`Scanner: ${plainText(scannerText(scannerOf(results.plan)))}`, width),
     '',
     ...body,
     '',

@@ -1,8 +1,8 @@
 import type { Scanner } from '@fettle/geom';
 
 /** `± 0.02 mm + 0.03 mm per meter`; what no ± on the job sheet falls below. */
-export const accuracyText = ({ accuracy, perMetre }: Scanner): string =>
-  `± ${accuracy} mm${perMetre ? ` + ${perMetre} mm per meter` : ''}`;
+export const accuracyText = ({ accuracy, perMeter }: Scanner): string =>
+  `± ${accuracy} mm${perMeter ? ` + ${perMeter} mm per meter` : ''}`;
 
 /** What the plan states of the scanner, as a sheet tells it; or that it states nothing, and what the ± are then. */
 export function scannerText(scanner: Scanner | undefined): string {
