@@ -26,6 +26,7 @@ import { writePly } from '../write/ply.js';
 import { writeStep } from '../write/step.js';
 import { writeStl } from '../write/stl.js';
 import { write3mf } from '../write/threemf.js';
+import { deliveredName, JOB_SHEET, RESULTS, scanInFrameName } from './output-name.js';
 
 /** A file that is made when its pieces are asked for. */
 export interface OutputFile {
@@ -54,8 +55,8 @@ export interface OutputFileOptions {
  */
 export function outputFiles(results: Results, scan: Scan, options: OutputFileOptions = {}): OutputFile[] {
   return [
-    { name: 'results.json', chunks: () => [encode(resultsJson(results))] },
-    { name: 'job-sheet.csv', chunks: () => [encode(jobSheetCsv(results))] },
+    { name: RESULTS, chunks: () => [encode(resultsJson(results))] },
+    { name: JOB_SHEET, chunks: () => [encode(jobSheetCsv(results))] },
     ...deliveries(scan, results, options),
   ];
 }
@@ -68,14 +69,20 @@ const WRITERS = { ply: writePly, obj: writeObj, stl: writeStl, '3mf': write3mf }
 function deliveries(scan: Scan, results: Results, options: OutputFileOptions): OutputFile[] {
   const asked = results.outcomes.flatMap((outcome) => (outcome.kind === 'deliver' ? [outcome.deliver] : []));
   const { frame, frameId } = results;
-  if (asked.length > 0)
-    return asked.map((deliver) => ({ ...delivery(deliver, scan, results, options), step: deliver.id }));
+  if (results.plan.steps.some(({ step }) => step === 'deliver'))
+    return asked.map((deliver) => ({
+      name: deliveredName(deliver),
+      step: deliver.id,
+      chunks: delivery(deliver, scan, results, options),
+    }));
   if (frame === undefined) return [];
   const prepared = preparedScan(results.outcomes, scan);
-  return [{ name: `scan-in-${frameId}.ply`, chunks: () => writePly(set(prepared, frame)) }];
+  return [{ name: scanInFrameName(frameId!), chunks: () => writePly(set(prepared, frame)) }];
 }
 
-function delivery(deliver: DeliverStep, scan: Scan, results: Results, options: OutputFileOptions): OutputFile {
+type Delivery = OutputFile['chunks'];
+
+function delivery(deliver: DeliverStep, scan: Scan, results: Results, options: OutputFileOptions): Delivery {
   const { source, versions, date = new Date().toISOString().slice(0, 10) } = options;
   if ('cad' in deliver) return cadOutput(deliver, scan, results);
   if ('drawing' in deliver) return drawingOutput(deliver, scan, results, date);
@@ -88,15 +95,10 @@ function delivery(deliver: DeliverStep, scan: Scan, results: Results, options: O
     ...(source && { source }),
     ...(creator !== undefined && { creator }),
   };
-  return { name: `${deliver.id}.html`, chunks: () => [encode(reportHtml(results, scan, how))] };
+  return () => [encode(reportHtml(results, scan, how))];
 }
 
-function drawingOutput(
-  { id, drawing, note }: DeliverDrawingStep,
-  scan: Scan,
-  results: Results,
-  date: string,
-): OutputFile {
+function drawingOutput({ drawing, note }: DeliverDrawingStep, scan: Scan, results: Results, date: string): Delivery {
   const { of, view = 'top', scale, paper } = drawing;
   const content = (): Drawing => {
     const found = results.outcomes.find((outcome) => outcome.id === of);
@@ -106,30 +108,29 @@ function drawingOutput(
   };
   const subtitle = note ?? (of === undefined ? `Features, view: ${view}` : `Section ${of}`);
   const how = { title: results.title, subtitle, date, ...(scale && { scale }), ...(paper && { paper }) };
-  return { name: `${id}.svg`, chunks: () => [encode(writeSvg(content(), how))] };
+  return () => [encode(writeSvg(content(), how))];
 }
 
-function pictureOutput({ id, picture }: DeliverPictureStep, scan: Scan, results: Results): OutputFile {
+function pictureOutput({ picture }: DeliverPictureStep, scan: Scan, results: Results): Delivery {
   const { view, width = 1200, height = Math.round(0.625 * width) } = picture;
   const how = { size: { width, height }, ...(view && { view }) };
-  return { name: `${id}.png`, chunks: () => [pngBytes(measuredPicture(results, scan, how), { palette: true })] };
+  return () => [pngBytes(measuredPicture(results, scan, how), { palette: true })];
 }
 
-function scanOutput(deliver: DeliverScanStep, scan: Scan, results: Results): OutputFile {
+function scanOutput(deliver: DeliverScanStep, scan: Scan, results: Results): Delivery {
   const { format, units = 'mm' } = deliver.scan;
-  // What no program reads from the file, a person can read from its name.
-  const unitInName = format === '3mf' || units === 'mm' ? '' : `.${units}`;
-  return {
-    name: `${deliver.id}${unitInName}.${format}`,
-    chunks: () => WRITERS[format](set(scanOf(deliver, scan, results), frameOf(deliver, results)), { units }),
-  };
+  return () => WRITERS[format](set(scanOf(deliver, scan, results), frameOf(deliver, results)), { units });
 }
 
-function cadOutput({ id, cad }: DeliverCadStep, scan: Scan, results: Results): OutputFile {
-  const file = `${id}.step`;
-  const { schema, parts, ...which } = cad;
-  const how = { product: results.title, file, ...(schema && { schema }), ...(parts && { parts }) };
-  return { name: file, chunks: () => writeStep(stepOfResults(results, scan, which), how) };
+function cadOutput(deliver: DeliverCadStep, scan: Scan, results: Results): Delivery {
+  const { schema, parts, ...which } = deliver.cad;
+  const how = {
+    product: results.title,
+    file: deliveredName(deliver),
+    ...(schema && { schema }),
+    ...(parts && { parts }),
+  };
+  return () => writeStep(stepOfResults(results, scan, which), how);
 }
 
 const set = (scan: Scan, frame: Frame | undefined): Scan => (frame ? transformScan(scan, frame) : scan);

@@ -1,9 +1,11 @@
 import { availableParallelism } from 'node:os';
 import { basename, join } from 'node:path';
-import { checkPlan, FettleError, type Results } from '@fettle/geom';
+import { checkPlan, FettleError, type Plan, type Results } from '@fettle/geom';
+import { outputNames } from '../deliver/output-name.js';
 import { compareScans, type ScanComparison } from '../report/scan-comparison.js';
 import { scanComparisonCsv } from '../report/scan-comparison-csv.js';
 import { writeFileWhole } from './files.js';
+import { checkOutputs } from './input-files.js';
 import { type MeasuredJob, measureJobs } from './measure-pool.js';
 import type { MeasureStage, ReadingOptions } from './measure-scan.js';
 import { makeFolder } from './outputs.js';
@@ -15,6 +17,8 @@ export interface MeasureFilesOptions extends ReadingOptions {
    * `all-scans.csv` once one could be measured. Absent: nothing is written.
    */
   readonly out?: string;
+  /** The file the plan was read from, which no output may replace, as none may replace a scan. */
+  readonly planFile?: string;
   /** Worker threads; default one a processor, no more than scans. Each holds one scan in memory. */
   readonly workers?: number;
   /**
@@ -61,7 +65,8 @@ export interface MeasuredFiles {
  * number of workers. A scan that cannot be read or measured is reported in its place; the others are measured.
  *
  * @param plan as {@link checkPlan} gives it, or the JSON it takes
- * @throws PlanError (`plan-invalid`) before any scan is read; FettleError `no-scans`, `workers`, `out-not-a-folder`
+ * @throws before any scan is read: PlanError (`plan-invalid`); FettleError `no-scans`, `workers`, `out-not-a-folder`, `output-is-input`,
+ * `name-too-long`
  */
 export async function measureFiles(
   plan: unknown,
@@ -72,17 +77,21 @@ export async function measureFiles(
   if (!Array.isArray(paths))
     throw new FettleError('paths-no-list', 'measureFiles takes a list of paths: give [path] for a single scan.');
   const names = scanFolders(paths);
+  const summaryFile = out === undefined ? undefined : join(out, ALL_SCANS);
   const scans = await measureInto(
     plan,
     paths.map((path, s) => ({ path, name: names[s]!, ...(out !== undefined && { folder: join(out, names[s]!) }) })),
     options,
+    summaryFile,
   );
   const summary = compareScans(scans.flatMap((scan) => (scan.results ? [scan] : [])));
-  if (out === undefined || summary.scans.length === 0) return { scans, summary };
-  const summaryFile = join(out, 'all-scans.csv');
+  if (summaryFile === undefined || summary.scans.length === 0) return { scans, summary };
   await writeFileWhole(summaryFile, [new TextEncoder().encode(scanComparisonCsv(summary))]);
   return { scans, summary, summaryFile };
 }
+
+/** The table over all scans of a batch. */
+const ALL_SCANS = 'all-scans.csv';
 
 interface NamedScan {
   readonly path: string;
@@ -106,12 +115,20 @@ async function measureInto(
   json: unknown,
   scans: readonly NamedScan[],
   options: MeasureFilesOptions,
+  summaryFile?: string,
 ): Promise<MeasuredFile[]> {
   const plan = checkPlan(json);
   if (scans.length === 0) throw new FettleError('no-scans', 'There is no scan to measure: name one file at least.');
   const { workers = Math.min(availableParallelism(), scans.length), out, onProgress, signal } = options;
   if (!Number.isInteger(workers) || workers < 1)
     throw new FettleError('workers', `The number of workers is ${workers}; it must be a whole number, 1 or more.`);
+  await checkOutputs(
+    [...outputPaths(plan, scans), ...(summaryFile === undefined ? [] : [summaryFile])],
+    [
+      ...(options.planFile === undefined ? [] : [{ what: 'plan', path: options.planFile } as const]),
+      ...scans.map(({ path }) => ({ what: 'scan', path }) as const),
+    ],
+  );
   if (out !== undefined) await makeFolder(out);
   const jobs = scans.map(({ path, folder }) => ({ path, ...(folder !== undefined && { folder }) }));
   const measured = await measureJobs(plan, jobs, {
@@ -131,6 +148,10 @@ async function measureInto(
   });
   return measured.map((done, s) => measuredFile(scans[s]!, done));
 }
+
+/** All files that measuring may write for these scans. */
+const outputPaths = (plan: Plan, scans: readonly NamedScan[]): string[] =>
+  scans.flatMap(({ folder }) => (folder === undefined ? [] : outputNames(plan).map((name) => join(folder, name))));
 
 function measuredFile({ path, name, folder }: NamedScan, done: MeasuredJob): MeasuredFile {
   if ('error' in done) return { path, name, error: done.error };

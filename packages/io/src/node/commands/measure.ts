@@ -61,7 +61,9 @@ Exit code: 0 measured, 1 a limit failed, 2 wrong usage or an input that cannot b
 async function measureOne(planPath: string, path: string, options: Options): Promise<number> {
   const { out, json } = options;
   const plan = await readPlan(planPath);
-  const measured = await watched([path], (watch) => measureFile(plan, path, { ...watch, ...runnerOptions(options) }));
+  const measured = await watched([path], (watch) =>
+    measureFile(plan, path, { ...watch, ...runnerOptions(planPath, options) }),
+  );
   if (measured.error) throw measured.error;
   const { results } = measured;
   if (json) printJson(resultsToJson(results));
@@ -76,7 +78,7 @@ async function measureSeveral(planPath: string, paths: readonly string[], option
   const { out, json } = options;
   const plan = await readPlan(planPath);
   const { scans, summary, summaryFile } = await watched(paths, (watch) =>
-    measureFiles(plan, paths, { ...watch, ...runnerOptions(options) }),
+    measureFiles(plan, paths, { ...watch, ...runnerOptions(planPath, options) }),
   );
   const failures = scans.filter((scan) => scan.error !== undefined);
   if (json) {
@@ -94,8 +96,9 @@ async function measureSeveral(planPath: string, paths: readonly string[], option
 }
 
 /** The sheet is enough for the tables; a JSON document has everything. */
-const runnerOptions = ({ out, workers, json, ...reading }: Options): MeasureFilesOptions => ({
+const runnerOptions = (planFile: string, { out, workers, json, ...reading }: Options): MeasureFilesOptions => ({
   ...reading,
+  planFile,
   outcomes: json === true,
   ...(out !== undefined && { out }),
   ...(workers !== undefined && { workers }),
