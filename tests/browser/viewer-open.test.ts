@@ -63,6 +63,32 @@ test('a scan in meters whose file tells no unit: asked by its size, read again a
   await page.context().close();
 });
 
+test('a scan in inches whose file tells no unit is asked about, with its size in each unit that would be plausible', async () => {
+  const { page, errors } = await emptyPage();
+  const sides = [0, 1, 2].map((k) => {
+    const along = block.scan.positions.filter((_, i) => i % 3 === k);
+    return along.reduce((a, b) => Math.max(a, b)) - along.reduce((a, b) => Math.min(a, b));
+  });
+  const inches = 6.6 / Math.max(...sides);
+  const scan = { ...block.scan, positions: block.scan.positions.map((v) => v * inches) };
+  await choose(page, { ...blockFile, name: 'block-inch.stl', buffer: Buffer.from(bytesOf(writeStl(scan))) });
+  const question = page.getByRole('region', { name: 'Unit of the file' });
+  await question.waitFor({ timeout: 20_000 });
+  const offers = (await question.getByRole('listitem').allInnerTexts()).map((text) => text.replaceAll(/\s+/g, ' '));
+  expect(offers.map((text) => /(?<=in |Keep )\w+/.exec(text)![0])).toEqual([
+    'inches',
+    'centimeters',
+    'meters',
+    'millimeters',
+  ]);
+  // The same rule as `fettle info`: 1 inch is 25.4 mm.
+  for (const [i, size] of ['168', '66', '6,600', '6.6'].entries()) expect(offers[i]!.split(/[ ×]+/)).toContain(size);
+  await question.getByRole('button', { name: 'Read it in inches' }).click();
+  await question.waitFor({ state: 'detached', timeout: 20_000 });
+  expect(errors).toEqual([]);
+  await page.context().close();
+});
+
 test('a plan waits for its scan: dropped first, it is measured by once the scan is dropped on it', async () => {
   const { page, errors } = await emptyPage();
   await drop(page, planFile(blockPlan));

@@ -80,7 +80,7 @@ describe('what a scan holds', () => {
 
 describe('whether the units are plausible', () => {
   test.each([10, 300, 30_000])('%d mm is a size of machines and their parts', (size) => {
-    expect(scanInfo(cubes([size])).size).toEqual({ plausible: true });
+    expect(scanInfo(cubes([size])).size).toEqual({ plausible: true, offers: [] });
   });
 
   test.each([
@@ -90,20 +90,34 @@ describe('whether the units are plausible', () => {
     ['a machine of 35 m was in micrometers', cubes([35_000]), 'µm', '35.00 mm'],
   ])('%s', (_, scan, unit, size) => {
     const info = scanInfo(scan);
-    expect(info.size).toEqual({ plausible: false, likelyUnit: unit });
+    expect(info.size).toMatchObject({ plausible: false, offers: [{ unit }, ...info.size.offers.slice(1)] });
     expect(scanInfoText(info).replaceAll(/\s+/g, ' ')).toContain(`If its numbers are ${unit} it is ${size}`);
+  });
+
+  test('a part 6.6 inches long whose file names no unit: all units that make it plausible, with the size each would give', () => {
+    // 1 inch is 25.4 mm by definition.
+    const info = scanInfo(cubes([6.6]));
+    expect(info.size.plausible).toBe(false);
+    expect(info.size.offers.map(({ unit, size }) => [unit, Number(size.toPrecision(6))])).toEqual([
+      ['inch', 167.64],
+      ['cm', 66],
+      ['m', 6600],
+    ]);
+    expect(scanInfoText(info).replaceAll(/\s+/g, ' ')).toContain(
+      'If its numbers are inch it is 167.6 mm, if cm it is 66.00 mm, if m it is 6600.0 mm: export it again in mm, or read it with --units inch, cm or m.',
+    );
   });
 
   test('a file of millimeters read as meters is told so', async () => {
     const text = `v 0 0 0\nv 300 0 0\nv 0 300 0\nf 1 2 3\n`;
     const info = scanInfo(await readScan(new TextEncoder().encode(text), { name: 'part.obj', units: 'm' }));
     expect(info.source).toMatchObject({ format: 'obj', encoding: 'text', unit: 'm', unitFrom: 'caller' });
-    expect(info.size).toEqual({ plausible: false, likelyUnit: 'mm' });
+    expect(info.size.offers[0]).toEqual({ unit: 'mm', size: 300 });
   });
 
   test('nothing helps a scan of one place', () => {
     const { triangles: _, ...cloud } = cubes([0]);
-    expect(scanInfo(cloud).size).toEqual({ plausible: false });
+    expect(scanInfo(cloud).size).toEqual({ plausible: false, offers: [] });
   });
 });
 

@@ -1,6 +1,7 @@
 import { mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { checkPlan } from '@fettle/geom';
 import { measureFile, measureFiles } from '@fettle/io/node';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { platePlan, platePly } from './plate.js';
@@ -50,6 +51,25 @@ describe('measureFiles', () => {
     const short = await measureFile(platePlan(), paths[0]!, { outcomes: false });
     expect(short.results?.outcomes).toEqual([]);
     expect(short.results?.sheet).toEqual(results!.sheet);
+  });
+
+  test('a scan in inches whose file names no unit is warned of, with the size each plausible unit gives, until its unit is said', async () => {
+    const points = Array.from({ length: 340 }, (_, i) => `${(6.6 * (i % 20)) / 19} ${(i - (i % 20)) / 100} 0.${i % 7}`);
+    writeFileSync(at('inches.xyz'), points.join('\n'));
+    const plan = checkPlan({
+      version: 1,
+      title: 'Top',
+      steps: [{ step: 'fit', id: 'top', shape: 'plane', to: 'all' }],
+    });
+    const doubts = async (options: { readonly units?: 'inch' }) =>
+      (await measureFile(plan, at('inches.xyz'), options)).results!.warnings.filter(
+        ({ code }) => code === 'implausible-extent',
+      );
+    // 1 inch is 25.4 mm by definition.
+    expect((await doubts({})).map(({ message }) => message)).toEqual([
+      expect.stringContaining('Its numbers may be inch (167.6 mm), cm (66 mm), m (6,600 mm): say which unit'),
+    ]);
+    expect(await doubts({ units: 'inch' })).toEqual([]);
   });
 
   test('results do not depend on the number of workers or the order, to the last byte', async () => {

@@ -210,7 +210,7 @@ test('a plan opened while a scan is read again in another unit is measured on wh
   const { positions } = scan;
   const small = { ...scan, positions: positions.map((v) => v / 1000) };
   await session.openFile(new File([bytesOf(writeStl(small))], 'small.stl'));
-  expect(session.scan.value!.likelyUnit).toBe('m');
+  expect(session.scan.value!.otherUnits!.map(({ unit }) => unit)).toEqual(['m']);
   const reading = session.readAgain({ units: 'm' });
   const plan = { version: 1, title: 'Two faces', steps: [...top, ...front] };
   await Promise.all([reading, session.openFile(new File([JSON.stringify(plan)], 'plan.json'))]);

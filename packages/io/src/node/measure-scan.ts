@@ -1,6 +1,16 @@
 import { basename } from 'node:path';
-import { type Plan, type Results, runPlan, type StepProgress, simplifyDeliveries } from '@fettle/geom';
+import {
+  bounds,
+  type Plan,
+  type Results,
+  runPlan,
+  type StepProgress,
+  simplifyDeliveries,
+  type Warning,
+} from '@fettle/geom';
+import { doubtfulSize } from '../read/plausible-size.js';
 import type { ReadOptions } from '../read/read-scan.js';
+import type { ReadScan } from '../read/scan-source.js';
 import { fileSource } from './file-source.js';
 import { openScan } from './files.js';
 import { writeOutputs } from './outputs.js';
@@ -28,6 +38,16 @@ export interface MeasuredScan {
   readonly files: readonly string[];
 }
 
+/** Doubt of a scan's unit that its reader did not tell already, and that whoever measures did not settle. */
+function sizeDoubt(scan: ReadScan): readonly Warning[] {
+  const { unit, unitFrom, warnings } = scan.source;
+  if (unitFrom === 'caller' || warnings.some(({ code }) => code === 'implausible-extent')) return [];
+  const { min, max } = bounds(scan);
+  const sides = max.map((m, k) => m - min[k]!);
+  const doubt = doubtfulSize(scan.name, sides, unit);
+  return doubt ? [doubt] : [];
+}
+
 /** One scan by one plan: reads, measures, writes. */
 export async function measureScan(plan: Plan, path: string, options: MeasureScanOptions = {}): Promise<MeasuredScan> {
   const { onStage, signal, folder, reading } = options;
@@ -41,7 +61,7 @@ export async function measureScan(plan: Plan, path: string, options: MeasureScan
     onStep: (step) => onStage?.({ stage: 'measuring', step }),
     ...(signal && { signal }),
   });
-  const told = { ...measured, warnings: [...scan.source.warnings, ...measured.warnings] };
+  const told = { ...measured, warnings: [...scan.source.warnings, ...sizeDoubt(scan), ...measured.warnings] };
   if (folder === undefined) return { results: told, files: [] };
   const results = await simplifyDeliveries(told, scan, signal);
   const isReported = plan.steps.some((step) => step.step === 'deliver' && 'report' in step);

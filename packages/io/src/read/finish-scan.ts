@@ -1,11 +1,12 @@
 import type { Warning } from '@fettle/geom';
 import { counted } from '../report/number-text.js';
+import { doubtfulSize } from './plausible-size.js';
 import { cutConcave } from './polygons.js';
 import type { FileContents, ReadContext } from './reader.js';
 import { refusal } from './refusal.js';
 import { RunningBounds } from './running-bounds.js';
 import { makeUnit } from './unit-normals.js';
-import { type LengthUnit, likelyUnit, millimetersIn } from './units.js';
+import { type LengthUnit, millimetersIn } from './units.js';
 
 /** Arrays of a scan whose every coordinate is a number, in mm. */
 export interface FinishedArrays {
@@ -110,6 +111,10 @@ function boundsOf(positions: Float64Array, known?: RunningBounds): Float64Array 
   return bounds.hasNoNumber ? undefined : bounds.values;
 }
 
+/** Diagonals of bounds, mm, beyond which nothing is believed to be scanned. */
+const LEAST = 1;
+const MOST = 50_000;
+
 /** Scales to mm, and says so where the extent is hard to believe. */
 function toMillimeters(
   positions: Float64Array,
@@ -124,14 +129,8 @@ function toMillimeters(
   if (!sides.every(Number.isFinite)) {
     throw refusal(name, 'too-far', 'coordinates so large that lengths between them overflow. Export it again.');
   }
-  const likely = likelyUnit(Math.hypot(...sides), unit);
-  if (likely !== undefined) {
-    const extent = sides.map((side) =>
-      Number(side.toPrecision(4)).toLocaleString('en-US', { maximumFractionDigits: 6 }),
-    );
-    warnings.push({
-      code: 'implausible-extent',
-      message: `${name}: read in ${unit} the scan measures ${extent.join(' × ')} mm, hard to believe. Probably it is in ${likely}: read it with units '${likely}'.`,
-    });
-  }
+  // Readers serve other files than scans of machines, too: they warn where nothing at all is of that size.
+  const doubt =
+    Math.hypot(...sides) < LEAST || Math.hypot(...sides) > MOST ? doubtfulSize(name, sides, unit) : undefined;
+  if (doubt) warnings.push(doubt);
 }

@@ -1,7 +1,7 @@
+import { isReadable } from '../read/plausible-size.js';
 import { formatNames } from '../read/scan-source.js';
-import { millimetersIn } from '../read/units.js';
 import { counted, countText, fixed, megabytes } from './number-text.js';
-import type { ProbableUnit, ScanInfo } from './scan-info.js';
+import type { ScanInfo } from './scan-info.js';
 import { plainText, wrapText } from './text-layout.js';
 
 const LABEL = 16;
@@ -46,20 +46,25 @@ export function scanInfoText(info: ScanInfo, width: number = 100): string {
 /** A length with some five digits, no finer than 0.001. */
 const size = (mm: number): string => fixed(mm, Math.abs(mm) >= 100 ? 1 : Math.abs(mm) >= 10 ? 2 : 3);
 
-function unitsText({ source, size: { plausible, likelyUnit }, extent }: ScanInfo): string {
+function unitsText({ source, size: { plausible, offers }, extent }: ScanInfo): string {
   const unit = source?.unit ?? 'mm';
   const from = { file: 'as the file says', caller: 'as you say', assumed: 'assumed: the file names none' };
   const known = source ? `${unit}, ${from[source.unitFrom]}` : unit;
   const largest = Math.max(...extent);
   if (plausible) return `${known}; plausible`;
   const doubt = `${known}; ${size(largest)} mm is ${largest < 10 ? 'small' : 'large'} for a machine or a part of one.`;
-  if (likelyUnit === undefined) return `${doubt} No usual unit makes it plausible.`;
-  const inLikely = (largest / millimetersIn[unit]) * (likelyUnit === 'µm' ? 1e-3 : millimetersIn[likelyUnit]);
-  return `${doubt} If its numbers are ${likelyUnit} it is ${size(inLikely)} mm: ${remedy(likelyUnit)}`;
+  if (offers.length === 0) return `${doubt} No usual unit makes it plausible.`;
+  const sizes = offers.map(
+    (offer, i) => `if ${i === 0 ? 'its numbers are ' : ''}${offer.unit} it is ${size(offer.size)} mm`,
+  );
+  const readable = offers.map((offer) => offer.unit).filter(isReadable);
+  const remedy = readable.length === 0 ? '' : `, or read it with --units ${eitherOf(readable)}`;
+  return `${doubt} I${sizes.join(', ').slice(1)}: export it again in mm${remedy}.`;
 }
 
-const remedy = (unit: ProbableUnit): string =>
-  unit === 'µm' ? 'export it again in mm.' : `export it again in mm, or read it with --units ${unit}.`;
+/** `a, b or c`. */
+const eitherOf = (words: readonly string[]): string =>
+  words.length === 1 ? words[0]! : `${words.slice(0, -1).join(', ')} or ${words.at(-1)}`;
 
 function piecesText({ count, largest, specks, loosePoints }: NonNullable<ScanInfo['pieces']>): string {
   const parts = count === 1 ? ['1: all of it hangs together'] : [`${countText(count)}`];

@@ -9,8 +9,8 @@ import {
   type Vec3,
   type Warning,
 } from '@fettle/geom';
+import { judgeSize, type SizeJudged } from '../read/plausible-size.js';
 import type { ReadScan, ScanSource } from '../read/scan-source.js';
-import { type LengthUnit, millimetersIn } from '../read/units.js';
 
 /** What there is to know of a scan before measuring it. */
 export interface ScanInfo {
@@ -24,8 +24,8 @@ export interface ScanInfo {
   readonly bounds: Bounds;
   /** Along x, y and z, mm. */
   readonly extent: Vec3;
-  /** Whether the largest extent is one of a machine or a part of one; if not, the unit that would make it so, if any does. */
-  readonly size: { readonly plausible: boolean; readonly likelyUnit?: ProbableUnit };
+  /** Whether the largest extent is one of a machine or a part of one. */
+  readonly size: SizeJudged;
   /** Median distance between neighbors, mm. */
   readonly spacing: number;
   /** Of a mesh: its connected pieces. */
@@ -42,9 +42,6 @@ export interface ScanInfo {
   readonly holes?: { readonly count: number; readonly longest: readonly number[] };
   readonly warnings: readonly Warning[];
 }
-
-/** Units the numbers of a file may have been in; micrometres are not read, but recognized. */
-export type ProbableUnit = LengthUnit | 'µm';
 
 /** A thousandth of the area: a fleck of dust, not a part. */
 const SPECK = 1e-3;
@@ -65,35 +62,11 @@ export function scanInfo(scan: Scan & Partial<Pick<ReadScan, 'source'>>): ScanIn
     colors: colors !== undefined,
     bounds: box,
     extent,
-    size: sizeOf(Math.max(...extent), source?.unit ?? 'mm'),
+    size: judgeSize(Math.max(...extent), source?.unit ?? 'mm'),
     spacing: pointSpacing(scan),
     ...(triangles && { pieces: piecesOf(scan), holes: holesOf(scan) }),
     warnings,
   };
-}
-
-/**
- * From a small part to a large machine, mm: common practice, no source. Narrower than what the readers warn about, since
- * here somebody is looking.
- */
-const PLAUSIBLE = { least: 10, most: 30_000 };
-
-/** In the order of how often scans come in them; common practice, no source. */
-const UNITS: readonly (readonly [ProbableUnit, number])[] = [
-  ['mm', millimetersIn.mm],
-  ['m', millimetersIn.m],
-  ['inch', millimetersIn.inch],
-  ['cm', millimetersIn.cm],
-  ['µm', 1e-3],
-];
-
-const plausible = (size: number): boolean => size >= PLAUSIBLE.least && size <= PLAUSIBLE.most;
-
-function sizeOf(largest: number, unit: LengthUnit): ScanInfo['size'] {
-  if (plausible(largest)) return { plausible: true };
-  const asWritten = largest / millimetersIn[unit];
-  const likely = UNITS.find(([name, mm]) => name !== unit && plausible(asWritten * mm));
-  return { plausible: false, ...(likely && { likelyUnit: likely[0] }) };
 }
 
 function piecesOf(scan: Scan): NonNullable<ScanInfo['pieces']> {

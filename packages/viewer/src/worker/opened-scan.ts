@@ -1,12 +1,12 @@
-import { bounds, type Scan, vec3 } from '@fettle/geom';
-import { likelyUnit, type ReadScan } from '@fettle/io';
+import { bounds, type Scan } from '@fettle/geom';
+import { judgeSize, type ReadScan } from '@fettle/io';
 import { drawnSurface, reducedSurface } from './drawn-surface.js';
 import type { OpenedScan } from './protocol.js';
 
 /** What the page is told of a scan that was read. */
 export async function openedScan(scan: ReadScan, sha256: string | undefined): Promise<OpenedScan> {
   const box = bounds(scan);
-  const likely = likelyUnit(vec3.distance(box.min, box.max), scan.source.unit);
+  const { offers } = judgeSize(Math.max(...box.max.map((m, i) => m - box.min[i]!)), scan.source.unit);
   const surface = drawnSurface(scan);
   const reduced = await reducedSurface(surface);
   return {
@@ -16,7 +16,8 @@ export async function openedScan(scan: ReadScan, sha256: string | undefined): Pr
     points: scan.positions.length / 3,
     triangles: trianglesOf(scan),
     bounds: box,
-    ...(likely !== undefined && { likelyUnit: likely }),
+    // What a person said of the unit is not asked again.
+    ...(offers.length > 0 && scan.source.unitFrom !== 'caller' && { otherUnits: offers }),
     warnings: scan.source.warnings,
     surface,
     ...(reduced && { reduced }),

@@ -11,7 +11,7 @@ import type {
   Vec3,
   Warning,
 } from '@fettle/geom';
-import type { LengthUnit, ScanSource } from '@fettle/io';
+import type { LengthUnit, ScanSource, UnitOffer } from '@fettle/io';
 
 /**
  * What the page asks of its worker. The worker holds the scan and runs the plan; the page holds the plan and what it shows.
@@ -83,8 +83,8 @@ export interface OpenedScan {
   readonly points: number;
   readonly triangles: number;
   readonly bounds: Bounds;
-  /** Where the extent is hard to believe in the unit the file was read in: what is likelier. */
-  readonly likelyUnit?: LengthUnit;
+  /** Where the extent is hard to believe in the unit the file was read in: the units that would make it plausible, if any. */
+  readonly otherUnits?: readonly UnitOffer[];
   readonly warnings: readonly Warning[];
   readonly surface: DrawnSurface;
   /** With fewer triangles, for drawing while the view moves; absent where the scan is small enough. */
