@@ -1,3 +1,4 @@
+import { symmetricEigen } from '../math/symmetric-eigen.js';
 import type { Patches } from './correlation-patches.js';
 import { inverseInformation } from './correlation-solve.js';
 
@@ -54,14 +55,19 @@ export function contrast(patches: Patches): Contrast {
     split(matrix, scale, inside) {
       for (let g = 0; g < size; g++) for (let h = 0; h <= g; h++) matrix[g * size + h] *= scale * root[g] * root[h];
       for (const v of reflections) reflectBoth(matrix, size, v, p);
+      const means = positive(
+        Float64Array.from({ length: k * k }, (_, e) => {
+          const [c, d] = [Math.floor(e / k), e % k];
+          return matrix[Math.max(c, d) * size + Math.min(c, d)];
+        }),
+        k,
+      );
       const covariance = new Float64Array(m * m);
       for (let a = 0; a < k; a++) {
         for (let b = 0; b < k; b++) {
           let sum = inside * slopes.inside[a * k + b];
           for (let c = 0; c < k; c++)
-            for (let d = 0; d < k; d++)
-              sum +=
-                slopes.between[a * k + c] * matrix[Math.max(c, d) * size + Math.min(c, d)] * slopes.between[b * k + d];
+            for (let d = 0; d < k; d++) sum += slopes.between[a * k + c] * means[c * k + d] * slopes.between[b * k + d];
           covariance[free[a] * m + free[b]] = sum;
         }
       }
@@ -71,6 +77,12 @@ export function contrast(patches: Patches): Contrast {
       return { covariance, contrasts };
     },
   };
+}
+
+/** With as much white noise as lifts what approximation left negative of it to zero, k×k. */
+function positive(covariance: Float64Array, k: number): Float64Array {
+  const lift = Math.max(0, -symmetricEigen(covariance, k).values[0]);
+  return lift > 0 ? covariance.map((c, e) => (e % (k + 1) === 0 ? c + lift : c)) : covariance;
 }
 
 /** x ← x − v·(vᵀx), for v of length √2. */

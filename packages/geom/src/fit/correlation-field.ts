@@ -3,7 +3,7 @@ import type { Contrast } from './correlation-contrast.js';
 import { alikeAt, type Kernel, STEPS } from './correlation-kernel.js';
 import { type Neighbors, neighborsOf } from './correlation-neighbors.js';
 import { type Distances, PARTS, type Patches, WHOLE } from './correlation-patches.js';
-import { type Tridiagonal, tridiagonalize } from './correlation-tridiagonal.js';
+import { leastEigenvalue, type Tridiagonal, tridiagonalize } from './correlation-tridiagonal.js';
 
 /** The correlated part of the noise, of one kernel and length, as the patches see it. */
 export interface Field {
@@ -90,11 +90,20 @@ export function fieldOf(
   const vector = reduced.residual.slice();
   return {
     length,
-    contrasts: tridiagonalize(contrasts, vector.length, vector),
+    contrasts: positive(tridiagonalize(contrasts, vector.length, vector)),
     covariance,
     alike,
     details: detail / squared,
   };
+}
+
+/**
+ * Kernels averaged over distances that stand for many may leave a covariance a little negative in some direction. It gets as much white
+ * noise as lifts that to zero.
+ */
+function positive(contrasts: Tridiagonal): Tridiagonal {
+  const lift = Math.max(0, -leastEigenvalue(contrasts));
+  return lift > 0 ? { ...contrasts, diagonal: contrasts.diagonal.map((d) => d + lift) } : contrasts;
 }
 
 /**

@@ -12,11 +12,13 @@ export interface Laying {
   /** Whether the distance in u and v, or in u, v and w, is made the same for all points: this one, mm. Zero: it is kept. */
   readonly axial: number;
   readonly central: number;
+  /** Whether a point is moved to its foot on the outline, by its residual along the outline's normal. */
+  readonly toFoot: boolean;
   /** Whether noise still moves points about: cells must then be wide beside it. */
   readonly isRough: boolean;
 }
 
-/** A cone keeps its points' distances from the axis, and slots and ellipses theirs: there cells are wide beside the noise. */
+/** A cone keeps its points' distances from the axis: there cells are wide beside the noise. */
 export function layingFor(kind: FeatureKind, local: Float64Array): Laying {
   let axial = 0;
   let central = 0;
@@ -27,13 +29,13 @@ export function layingFor(kind: FeatureKind, local: Float64Array): Laying {
   }
   axial /= local.length / 3;
   central /= local.length / 3;
-  const as = { across: 1, along: 1, axial: 0, central: 0, isRough: false };
+  const as = { across: 1, along: 1, axial: 0, central: 0, toFoot: false, isRough: false };
   switch (kind) {
     case 'plane':
       return { ...as, along: 0 };
     case 'slot':
     case 'ellipse':
-      return { ...as, along: 0, isRough: true };
+      return { ...as, along: 0, toFoot: true };
     case 'line':
       return { ...as, across: 0 };
     case 'circle':
@@ -54,6 +56,9 @@ export function stretchOf({ axial, central }: Laying, u: number, v: number, w: n
   return 1;
 }
 
+/** How far a residual moves a point to its foot along a shift of the feature, mm: the derivative by the shift is less the normal's part. */
+export const alongNormal = (residual: number, derivative: number): number => residual * derivative;
+
 /** Coordinates along u, v, w from `at`, mm. */
 export function localPoints(source: PatchSource, sample: Uint32Array): Float64Array {
   const { positions, used, at, axes } = source;
@@ -68,8 +73,16 @@ export function localPoints(source: PatchSource, sample: Uint32Array): Float64Ar
   return local;
 }
 
-export function lay(local: Float64Array, laying: Laying): void {
+/** @param sample the numbers of the points */
+export function lay(local: Float64Array, laying: Laying, source: PatchSource, sample: Uint32Array): void {
+  const row = new Float64Array(source.parameters);
   for (let p = 0; p < local.length; p += 3) {
+    if (laying.toFoot) {
+      const i = sample[p / 3];
+      source.gradient(i, row);
+      local[p] += alongNormal(source.residuals[i], row[0]);
+      local[p + 1] += alongNormal(source.residuals[i], row[1]);
+    }
     const stretch = stretchOf(laying, local[p], local[p + 1], local[p + 2]);
     local[p] *= laying.across * stretch;
     local[p + 1] *= laying.across * stretch;

@@ -112,7 +112,7 @@ export function gatherPatches(source: PatchSource, most: number): Patches {
   const sample = shuffle(runs?.slice() ?? spread(total, Math.min(total, SAMPLE)));
   const local = localPoints(source, sample);
   const laying = layingFor(source.kind, local);
-  lay(local, laying);
+  lay(local, laying, source, sample);
   const grid = gridFor(local, CELLS * most, laying.isRough ? WIDE * roughness(source, sample) : 0);
   const cells = grid.nu * grid.nv * grid.nw;
   const count = new Float64Array(cells);

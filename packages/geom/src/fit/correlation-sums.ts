@@ -1,6 +1,6 @@
 import { dot } from '../math/vec3.js';
 import { clampIndex, type Grid } from './correlation-grid.js';
-import { type Laying, stretchOf } from './correlation-laying.js';
+import { alongNormal, type Laying, stretchOf } from './correlation-laying.js';
 import type { PatchSource } from './correlation-patches.js';
 import { RUN } from './correlation-sample.js';
 
@@ -26,7 +26,8 @@ export function sumByCell(
   const v0 = dot(at, axes[1]);
   const w0 = dot(at, axes[2]);
   const [lowU, lowV, lowW] = grid.corner;
-  const { across, along, central } = laying;
+  const { across, along, central, toFoot } = laying;
+  const row = new Float64Array(source.parameters);
   const { nu, nv, nw } = grid;
   let squares = 0;
   const turns = runs ? runs.length : 1;
@@ -41,6 +42,11 @@ export function sumByCell(
       let u = x * ux + y * uy + z * uz - u0;
       let v = x * vx + y * vy + z * vz - v0;
       let w = x * wx + y * wy + z * wz - w0;
+      if (toFoot) {
+        source.gradient(k, row);
+        u += alongNormal(residuals[k], row[0]);
+        v += alongNormal(residuals[k], row[1]);
+      }
       const stretch = stretchOf(laying, u, v, w);
       u *= across * stretch;
       v *= across * stretch;

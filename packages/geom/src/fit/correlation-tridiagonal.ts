@@ -117,6 +117,33 @@ export interface Tridiagonal {
   readonly vector: Float64Array;
 }
 
+/** At most the least eigenvalue, and off it by a millionth of the largest: bisection on the signs of the pivots (Golub & Van Loan, 8.4.1). */
+export function leastEigenvalue({ n, diagonal, off }: Omit<Tridiagonal, 'vector'>): number {
+  let low = Infinity;
+  let high = Infinity;
+  let most = 0;
+  for (let i = 0; i < n; i++) {
+    const beside = (i > 0 ? Math.abs(off[i - 1]) : 0) + (i < n - 1 ? Math.abs(off[i]) : 0);
+    low = Math.min(low, diagonal[i] - beside);
+    high = Math.min(high, diagonal[i]);
+    most = Math.max(most, Math.abs(diagonal[i]) + beside);
+  }
+  const isAboveLeast = (x: number): boolean => {
+    let pivot = 1;
+    for (let i = 0; i < n; i++) {
+      pivot = diagonal[i] - x - (i > 0 ? off[i - 1] ** 2 / pivot : 0);
+      if (pivot <= 0) return true;
+    }
+    return false;
+  };
+  while (high - low > 1e-6 * most) {
+    const middle = (low + high) / 2;
+    if (isAboveLeast(middle)) high = middle;
+    else low = middle;
+  }
+  return low;
+}
+
 /** ln det V and zᵀV⁻¹z for V = share·M + (1 − share)·I, M positive semidefinite but for rounding. */
 export function logDetAndForm(from: Tridiagonal, share: number, out: Float64Array): void {
   const { n, diagonal, off, vector } = from;
