@@ -1,6 +1,7 @@
 /** Points written with few digits, as a touch probe's list is. */
-import { fitCylinder, fitPlane, seededRandom, type Vec3 } from '@fettle/geom';
+import { fitCircle, fitCylinder, fitLine, fitPlane, fitSlot, type Plane, seededRandom, type Vec3 } from '@fettle/geom';
 import { describe, expect, test } from 'vitest';
+import { slotPoint } from './outline-cases.js';
 import { aroundZ, onFloor, pointsOf } from './fit-surfaces.js';
 
 const COUNT = 1000;
@@ -47,7 +48,7 @@ describe('points written with few digits', () => {
       {
         code: 'few-digits',
         message: expect.stringMatching(
-          /^The points' z come in steps of 0\.1 mm, more than they scatter about the plane \(0\.0\d+ mm rms\)\. As it runs along x and y, up to half a step may have been cut off from all of them alike, and is not in the ±\. Write the points with more digits\.$/,
+          /^The points' z come in steps of 0\.1 mm, more than they scatter about the plane \(0\.0\d+ mm rms\)\. As it runs along x and y, up to half a step may have been cut off from all of them alike: that much is in the ±\. Write the points with more digits\.$/,
         ),
       },
     ]);
@@ -71,9 +72,80 @@ describe('points written with few digits', () => {
     expect(warnings).toEqual([]);
     expect(Array.from(rejected)).toContain(17);
     const flat = fitPlane({ positions: pattern(() => 5) });
-    expect(flat.warnings).toEqual([]);
     const exact = fitPlane({ positions: pattern((i) => (i % 100 === 7 ? 5.09 : 5)) }, { robust: true });
     expect(exact.rejected).toHaveLength(10);
     expect(exact.feature.point[2]).toBeCloseTo(flat.feature.point[2], 12);
+  });
+});
+
+/** Cut to whole hundredths. */
+const hundredths = (c: number): number => Math.round(100 * c) / 100;
+/** Rounding to steps of s is a rectangular error: standard uncertainty s/√12 (JCGM 100, F.2.2.1). */
+const RECTANGULAR = 0.01 / Math.sqrt(12);
+
+/** Where they are made, unlike {@link pointsOf}. */
+const listOf = (count: number, make: (i: number) => Vec3): Float64Array =>
+  Float64Array.from(Array.from({ length: count }, (_, i) => make(i)).flat());
+
+describe('digits that were cut off from all points alike are in the ±', () => {
+  const codes = ({ warnings }: { warnings: readonly { code: string }[] }) => warnings.map(({ code }) => code);
+
+  test('slots along an axis, less noise than a digit: nothing is rejected, and width and place hold', () => {
+    const plane: Plane = { kind: 'plane', point: [0, 0, 0], normal: [0, 0, 1] };
+    const held = [0, 0];
+    for (let trial = 0; trial < 40; trial++) {
+      const random = seededRandom(700 + trial);
+      const width = 12 + 0.02 * random.next();
+      const middle = 0.02 * random.next();
+      const positions = listOf(600, (i): Vec3 => {
+        const { at, normal } = slotPoint(30, width, (i + random.next()) / 600);
+        const d = 0.002 * random.normal();
+        return [hundredths(at[0] + d * normal[0]), hundredths(at[1] + middle + d * normal[1]), 0];
+      });
+      const fit = fitSlot({ positions }, { plane, reject: 3.5 });
+      expect(fit.rejected.length).toBeLessThan(6);
+      expect(codes(fit)).toContain('few-digits');
+      const standard = (p: number): number => Math.sqrt(fit.uncertainty.covariance[6 * p]!);
+      expect(standard(4)).toBeLessThan(0.01);
+      if (Math.abs(fit.feature.width - width) < 2 * standard(4)) held[0]++;
+      if (Math.abs(fit.feature.center[1] - middle) < 2 * standard(1)) held[1]++;
+    }
+    expect(Math.min(...held)).toBeGreaterThanOrEqual(37);
+  });
+
+  const random = seededRandom(71);
+  const across = (): number => 40 * random.next() - 20;
+  const alike = listOf(500, (): Vec3 => [hundredths(across()), hundredths(across()), 12]);
+
+  test('a face whose points share one coordinate', () => {
+    const fit = fitPlane({ positions: alike });
+    expect(codes(fit)).toEqual(['few-digits']);
+    const [shift, , , , tilt] = fit.uncertainty.covariance;
+    expect(Math.sqrt(shift!)).toBeCloseTo(RECTANGULAR, 6);
+    // Half a step at the farthest point.
+    expect(Math.sqrt(tilt!) * fit.uncertainty.reach).toBeCloseTo(RECTANGULAR, 6);
+    expect(codes(fitPlane({ positions: alike }, { reject: 3 }))).toEqual(['few-digits']);
+  });
+
+  test('a line along an axis, and a circle in a plane along two', () => {
+    const line = fitLine({ positions: listOf(200, (): Vec3 => [hundredths(across()), 3, 12]) });
+    expect(codes(line)).toEqual(['few-digits']);
+    for (const p of [0, 1]) expect(Math.sqrt(line.uncertainty.covariance[5 * p]!)).toBeCloseTo(RECTANGULAR, 6);
+    const circle = fitCircle({
+      positions: listOf(200, (i): Vec3 => [hundredths(10 * Math.cos(i)), hundredths(10 * Math.sin(i)), 12]),
+    });
+    expect(Math.sqrt(circle.uncertainty.covariance[14]!)).toBeCloseTo(RECTANGULAR, 6);
+    expect(Math.sqrt(circle.uncertainty.covariance[21]!) * circle.uncertainty.reach).toBeCloseTo(RECTANGULAR, 6);
+  });
+
+  test('where nothing tells the digits it is said that the ± holds none, unless the scanner’s accuracy is stated', () => {
+    const positions = listOf(500, (): Vec3 => [across(), across(), 12]);
+    const [warning] = fitPlane({ positions }).warnings;
+    expect(warning?.code).toBe('few-digits');
+    expect(warning?.message).toMatch(
+      /^All points have the same z: measured points scatter.* ± of the plane holds nothing of either/,
+    );
+    expect(codes(fitPlane({ positions }, { scanner: { accuracy: 0.02 } }))).toEqual([]);
+    expect(codes(fitPlane({ positions: positions.slice(0, 12) }))).toEqual(['few-digits']);
   });
 });

@@ -1,9 +1,7 @@
-import type { Feature } from '../feature/feature.js';
 import { seededRandom } from '../math/random.js';
-import type { Placement } from './placement.js';
+import type { Vec3 } from '../math/vec3.js';
 import type { PointSet } from './point-set.js';
 import { samplePoints } from './sample.js';
-import type { Shape } from './shape.js';
 
 /** Points looked at, at most and at least: few may fit a step by chance. */
 const LOOKED_AT = 2000;
@@ -20,44 +18,44 @@ const COARSEST = 0.1;
 /** Planes that rise by so many steps spread the rounding by themselves: it averages out, and shows in the residuals. */
 const SPREAD = 3;
 
-/** Digits that were cut off across a plane. */
+/** Digits that were cut off from all points of a surface alike. */
 export interface StepAcross {
   readonly axis: 'x' | 'y' | 'z';
-  /** mm */
+  /** mm; 0 where all points share one coordinate and nothing tells the digits it was written with. */
   readonly step: number;
 }
 
 /**
- * The last digit of coordinates across a plane that lies along two axes, where they were written with few: there most points round alike,
- * most residuals are 0, and what was cut off is the same in all. Undefined for other surfaces, which cross many steps; where no step
- * shows in a sample of the points; and for points turned after they were written. Tried for a plane of 40 mm with steps of 0.1 mm: rising
- * by half a step and less its mean is several standard uncertainties off, by two and more it is not.
+ * The last digit of coordinates across a surface that lies along two axes, or of a line along one, where they were written with few: there
+ * most points round alike, most residuals are 0, and what was cut off is the same in all. Given the unit normal; undefined for surfaces
+ * that cross many steps; where no step shows in a sample of the points; and for points turned after they were written. Points that all
+ * share the coordinate tell no step of it: that of the other coordinates is taken, a file writes all alike. Tried for a plane of 40 mm
+ * with steps of 0.1 mm: rising by half a step and less its mean is several standard uncertainties off, by two and more it is not.
  */
-export function stepAcross<F extends Feature>(
-  { kind }: Shape<F>,
-  set: PointSet,
-): (placement: Placement) => StepAcross | undefined {
-  if (kind !== 'plane' || set.count < LEAST) return () => undefined;
+export function stepAlong(set: PointSet): (normal: Vec3) => StepAcross | undefined {
   const sample = samplePoints(set, LOOKED_AT, seededRandom(SEED));
   const looked = new Map<number, Axis>();
   const axisOf = (k: number): Axis => {
     const known = looked.get(k);
     if (known) return known;
     const values = Float64Array.from({ length: sample.count }, (_, i) => sample.xyz[3 * i + k]).sort();
-    const step = stepOf(values, SINGLE) || stepOf(values, DOUBLE);
+    const step = set.count < LEAST ? 0 : stepOf(values, SINGLE) || stepOf(values, DOUBLE);
     const axis = { step: step > COARSEST ? 0 : step, extent: values[values.length - 1] - values[0] };
     looked.set(k, axis);
     return axis;
   };
-  return ({ w }) => {
-    const along = ([0, 1, 2] as const).reduce((best, k) => (Math.abs(w[k]) > Math.abs(w[best]) ? k : best));
-    const { step } = axisOf(along);
+  return (n) => {
+    const along = AXES.reduce((best, k) => (Math.abs(n[k]) > Math.abs(n[best]) ? k : best));
+    const axis = (['x', 'y', 'z'] as const)[along];
+    const { step, extent } = axisOf(along);
+    if (extent === 0) return { axis, step: Math.max(...AXES.map((k) => axisOf(k).step)) };
     if (step === 0) return undefined;
     let rise = 0;
-    for (let k = 0; k < 3; k++) if (k !== along) rise += Math.abs(w[k] / w[along]) * axisOf(k).extent;
-    return rise < SPREAD * step ? { axis: (['x', 'y', 'z'] as const)[along], step } : undefined;
+    for (const k of AXES) if (k !== along) rise += Math.abs(n[k] / n[along]) * axisOf(k).extent;
+    return rise < SPREAD * step ? { axis, step } : undefined;
   };
 }
+const AXES = [0, 1, 2] as const;
 
 interface Axis {
   /** mm; 0 where there is none. */

@@ -1,11 +1,11 @@
 import type { Feature } from '../feature/feature.js';
-import { stepAcross } from './coordinate-step.js';
+import { stepsAcross } from './digits.js';
 import { type Placement, roundingAt } from './placement.js';
 import type { PointSet } from './point-set.js';
 import type { Shape } from './shape.js';
 
 /** Steps within which a point is never a stray: with noise of up to 0.74 steps more than half of the residuals may be 0, and 3 of that are 2.2. */
-const DIGITS = 2;
+export const DIGITS = 2;
 
 /**
  * Residuals within which no point is an outlier, mm: points that are all exact differ by rounding alone, that of coordinates of few
@@ -16,6 +16,7 @@ export function finestLimit<F extends Feature>(
   set: PointSet,
   size: number,
 ): (placement: Placement) => number {
-  const across = stepAcross(shape, set);
-  return (placement) => Math.max(64 * roundingAt(placement, size), DIGITS * (across(placement)?.step ?? 0));
+  const across = stepsAcross(shape, set);
+  return (placement) =>
+    Math.max(64 * roundingAt(placement, size), DIGITS * Math.max(0, ...across(placement).map(({ step }) => step)));
 }

@@ -14,6 +14,9 @@ import {
 } from '../math/vec3.js';
 import { givenText } from '../scan/number-text.js';
 import type { Points } from '../scan/scan.js';
+import { type StepAcross, stepAlong } from './coordinate-step.js';
+import { fewDigits, isUndithered, withDigits } from './digits.js';
+import { DIGITS } from './finest-limit.js';
 import type { Fit, FitOptions } from './fit.js';
 import { keepAllFlat, rejectAndFitFlat } from './flat-reject.js';
 import { type FlatShape, MOVES } from './flat-shape.js';
@@ -58,13 +61,22 @@ export function fitInPlane<S, F extends Slot | Ellipse>(
     xy[2 * i + 1] = dot(p, v);
   }
 
+  const along = stepAlong(set);
+  /** Of the digits of a slot's coordinates across its sides, where these run along an axis; ellipses cross many steps. */
+  const acrossSides = (state: S): StepAcross | undefined => {
+    if (shape.kind !== 'slot') return undefined;
+    const { ux, uy } = shape.place(state);
+    return along(add(scale(u, -uy), scale(v, ux)));
+  };
   const { initial } = options;
   const flat = (p: Vec3): readonly [number, number] => [dot(p, u), dot(p, v)];
   const start = initial
     ? shape.stateOf(initial, flat(subtract(initial.center, origin)), flat(initial.direction))
     : bestStart(shape, xy, reject !== undefined);
   const kept =
-    reject === undefined ? keepAllFlat(shape, xy, start) : rejectAndFitFlat(shape, xy, start, reject, set.prefix);
+    reject === undefined
+      ? keepAllFlat(shape, xy, start)
+      : rejectAndFitFlat(shape, xy, start, reject, set.prefix, (state) => DIGITS * (acrossSides(state)?.step ?? 0));
   const { solution, places, warnings } = kept;
   const left = places ? gather(xy, places) : xy;
   const state = shape.settle(kept.state, left);
@@ -96,19 +108,25 @@ export function fitInPlane<S, F extends Slot | Ellipse>(
       )
     : new Uint32Array(0);
   const rms = Math.sqrt(squares / count);
+  const sides = acrossSides(state);
+  const cut = sides && sides.step > 0 && isUndithered(sides, rms) ? [{ ...sides, normal: across, scatter: rms }] : [];
   const uncertainty = Object.freeze(
-    fitUncertainty({
-      kind: shape.kind,
-      positions: points.positions,
-      used,
-      residuals,
-      parameters: MOVES,
-      gradient: (i, out) => void distance(xy[at(i)], xy[at(i) + 1], out),
-      at: center,
-      axes: [direction, across, normal],
-      reach: shape.reach(state),
-      ...(scanner && { scanner }),
-    }),
+    withDigits(
+      fitUncertainty({
+        kind: shape.kind,
+        positions: points.positions,
+        used,
+        residuals,
+        parameters: MOVES,
+        gradient: (i, out) => void distance(xy[at(i)], xy[at(i) + 1], out),
+        at: center,
+        axes: [direction, across, normal],
+        reach: shape.reach(state),
+        ...(scanner && { scanner }),
+      }),
+      cut,
+      [0, 1, 2, 3, 4],
+    ),
   );
   const { coverage, warnings: judged } = shape.judge(state, left, rms, uncertainty.covariance);
   const unfinished: Warning = {
@@ -129,7 +147,12 @@ export function fitInPlane<S, F extends Slot | Ellipse>(
     converged: solution.converged,
     uncertainty,
     coverage: Object.freeze(coverage),
-    warnings: Object.freeze([...warnings, ...(solution.converged ? [] : [unfinished]), ...judged]),
+    warnings: Object.freeze([
+      ...warnings,
+      ...(solution.converged ? [] : [unfinished]),
+      ...judged,
+      ...fewDigits(shape.kind, cut, scanner !== undefined),
+    ]),
   } satisfies Fit<F>);
 }
 

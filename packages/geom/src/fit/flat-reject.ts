@@ -20,13 +20,18 @@ export function keepAllFlat<S, F extends Feature>(shape: FlatShape<S, F>, xy: Fl
   return { state: solution.state, solution, warnings: [] };
 }
 
-/** Leave out points farther than `sigmas` robust scales, fit, and repeat until the set stays. */
+/**
+ * Leave out points farther than `sigmas` robust scales, fit, and repeat until the set stays.
+ *
+ * @param finest residuals within which no point is an outlier, mm
+ */
 export function rejectAndFitFlat<S, F extends Feature>(
   shape: FlatShape<S, F>,
   xy: Float64Array,
   start: S,
   sigmas: number,
   prefix: string,
+  finest: (state: S) => number,
 ): FlatKept<S> {
   const count = xy.length / 2;
   const residuals = new Float64Array(count);
@@ -43,7 +48,7 @@ export function rejectAndFitFlat<S, F extends Feature>(
     }
     const keep = Uint8Array.from(residuals, () => (places ? 0 : 1));
     if (places) for (const i of places) keep[i] = 1;
-    const limit = Math.max(sigmas * robustScale(residuals, 1, keep), 64 * Number.EPSILON * size);
+    const limit = Math.max(sigmas * robustScale(residuals, 1, keep), 64 * Number.EPSILON * size, finest(state));
     const next = Uint32Array.from(
       Array.from({ length: count }, (_, i) => i).filter((i) => Math.abs(residuals[i]) <= limit),
     );

@@ -4,7 +4,7 @@ import type { Feature } from '../feature/feature.js';
 import { scaledCholesky } from '../math/scaled-solve.js';
 import { symmetricEigen } from '../math/symmetric-eigen.js';
 import { countText, lengthText } from '../scan/number-text.js';
-import { stepAcross } from './coordinate-step.js';
+import { cutOff, fewDigits } from './digits.js';
 import { freePart } from './gauss-newton.js';
 import type { Parameter } from './placement.js';
 import type { Evidence } from './result.js';
@@ -22,8 +22,6 @@ const EXACT = 1e-9;
 const ROUGH = 0.15;
 /** Radii so many times the points' extent are those of flat points. */
 const FLAT = 1e5;
-/** Residuals of noise of half a step and of the rounding's own, s²/12: below, rounding does not average out (Widrow & Kollár, 2008). */
-const UNDITHERED = Math.sqrt(1 / 4 + 1 / 12);
 /** Smallest eigenvalue of the scaled information that still means something. */
 const LEAST_INFORMATION = 1e-13;
 
@@ -58,7 +56,7 @@ export function judge<F extends Feature>(evidence: Evidence<F>): Warning[] {
     isRound(evidence) ? rough(evidence) : undefined,
     shape.kind === 'cylinder' ? shortAxis(evidence, spreadOf('tilt-u')) : undefined,
     shape.kind === 'cone' ? noTaper(evidence, spreadOf('half-angle')) : undefined,
-    fewDigits(evidence),
+    ...lostDigits(evidence),
   ];
   return warnings.filter((warning) => warning !== undefined);
 }
@@ -167,19 +165,10 @@ function noTaper<F extends Feature>(evidence: Evidence<F>, times: number | undef
   };
 }
 
-/** Digits that cut off more than the noise, and from most points alike. */
-function fewDigits<F extends Feature>({ shape, placement, set, rms }: Evidence<F>): Warning | undefined {
-  const across = stepAcross(shape, set)(placement);
-  if (!across || !(rms < UNDITHERED * across.step)) return undefined;
-  const { axis, step } = across;
-  const axes = ['x', 'y', 'z'].filter((name) => name !== axis).join(' and ');
-  return {
-    code: 'few-digits',
-    message:
-      `The points' ${axis} come in steps of ${lengthText(step)}, more than they scatter about the plane (${lengthText(rms)} rms). As it ` +
-      `runs along ${axes}, up to half a step may have been cut off from all of them alike, and is not in the ±. Write the points with ` +
-      'more digits.',
-  };
+function lostDigits<F extends Feature>({ shape, set, placement, origin, scanner, free }: Evidence<F>): Warning[] {
+  // With nothing left over the points are said to tell no noise already.
+  if (set.count * shape.components <= free.length) return [];
+  return fewDigits(shape.kind, cutOff(shape, set, placement, origin), (scanner?.accuracy ?? 0) > 0);
 }
 
 function extentOf<F extends Feature>({ seen }: Evidence<F>): number {

@@ -2,6 +2,7 @@ import type { Warning } from '../error.js';
 import type { Feature } from '../feature/feature.js';
 import type { Vec3 } from '../math/vec3.js';
 import { type Seen, seenFrom } from './coverage.js';
+import { cutOff, withDigits } from './digits.js';
 import type { Fit, KnownComparison } from './fit.js';
 import { fillResiduals, type ResidualSums, sumNormalEquations } from './normal-equations.js';
 import type { Placement } from './placement.js';
@@ -62,7 +63,10 @@ export function evidenceOf<F extends Feature>(fitted: Fitted<F>): Evidence<F> {
   for (let i = 0; i < seen.count; i++) {
     reach = Math.max(reach, shape.lever(seen.x[i], seen.y[i], seen.z[i], placement));
   }
-  const uncertainty = once(() => Object.freeze(resultUncertainty({ ...fitted, residuals, information, reach })));
+  const uncertainty = once(() => {
+    const ofNoise = resultUncertainty({ ...fitted, residuals, information, reach });
+    return Object.freeze(withDigits(ofNoise, cutOff(shape, set, placement, origin), fitted.free));
+  });
   return {
     ...fitted,
     residuals: { values: residuals, sums },
