@@ -1,8 +1,8 @@
 /** Points written with few digits, as a touch probe's list is. */
 import { fitCircle, fitCylinder, fitLine, fitPlane, fitSlot, type Plane, seededRandom, type Vec3 } from '@fettle/geom';
 import { describe, expect, test } from 'vitest';
-import { slotPoint } from './outline-cases.js';
 import { aroundZ, onFloor, pointsOf } from './fit-surfaces.js';
+import { slotPoint } from './outline-cases.js';
 
 const COUNT = 1000;
 const OWN = 700;
