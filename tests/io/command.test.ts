@@ -1,4 +1,5 @@
 import { type ChildProcess, spawn } from 'node:child_process';
+import { createHash } from 'node:crypto';
 import { existsSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -72,7 +73,12 @@ describe('fettle measure PLAN SCAN', () => {
     writeFileSync(at('written/deep/results.json'), 'old');
     const { code, stdout } = await fettle('measure', 'plan.json', 'plate.ply', '--out', 'written/deep');
     expect(code).toBe(0);
-    expect(readdirSync(at('written/deep')).sort()).toEqual(['job-sheet.csv', 'results.json', 'scan-in-datum.ply']);
+    expect(readdirSync(at('written/deep')).sort()).toEqual([
+      'files.json',
+      'job-sheet.csv',
+      'results.json',
+      'scan-in-datum.ply',
+    ]);
     expect(stdout).toContain('results.json, job-sheet.csv, scan-in-datum.ply');
     const results = JSON.parse(readFileSync(at('written/deep/results.json'), 'utf8'));
     expect(results.title).toBe('Plate');
@@ -172,8 +178,13 @@ describe('fettle measure PLAN SCAN…', () => {
       'batch',
     );
     expect(code).toBe(1);
-    expect(readdirSync(at('batch')).sort()).toEqual(['all-scans.csv', 'plate', 'second', 'worn']);
-    expect(readdirSync(at('batch/worn')).sort()).toEqual(['job-sheet.csv', 'results.json', 'scan-in-datum.ply']);
+    expect(readdirSync(at('batch')).sort()).toEqual(['all-scans.csv', 'files.json', 'plate', 'second', 'worn']);
+    expect(readdirSync(at('batch/worn')).sort()).toEqual([
+      'files.json',
+      'job-sheet.csv',
+      'results.json',
+      'scan-in-datum.ply',
+    ]);
     const [head, ...records] = readFileSync(at('batch/all-scans.csv'), 'utf8').trim().split('\r\n');
     expect(head).toContain('unit,plate,second,worn,mean,standard deviation,range,farthest off');
     const diameter = records.find((record) => record.includes(',diameter,'));
@@ -190,7 +201,7 @@ describe('fettle measure PLAN SCAN…', () => {
     expect(stderr).toContain('notes.ply');
     expect(stderr).toContain('1 of 3 scans could not be measured.');
     expect(stdout).toContain('2 scans: plate, second');
-    expect(readdirSync(at('some')).sort()).toEqual(['all-scans.csv', 'plate', 'second']);
+    expect(readdirSync(at('some')).sort()).toEqual(['all-scans.csv', 'files.json', 'plate', 'second']);
   });
 
   test('--json has every scan, measured or not', async () => {
@@ -203,11 +214,19 @@ describe('fettle measure PLAN SCAN…', () => {
 });
 
 describe('stopped on the way', () => {
-  /** Waits for a file of the outputs to be begun, then ends the process by a signal. */
-  async function stopWhileWriting(out: string, signal: 'SIGKILL' | 'SIGINT'): Promise<Ended> {
+  type Signal = 'SIGKILL' | 'SIGINT' | 'SIGTERM' | 'SIGHUP';
+
+  /** What a run has written aside so far, of all its files. */
+  const writtenAside = (out: string): number =>
+    readdirSync(at(out))
+      .filter((name) => name.startsWith('.fettle-'))
+      .reduce((sum, name) => sum + readdirSync(at(out, name)).length, 0);
+
+  /** Waits for some files of the outputs to be written aside, then ends the process by a signal. */
+  async function stopWhileWriting(out: string, signal: Signal): Promise<Ended> {
     const child = start(['measure', 'large-plan.json', 'plate.ply', '--out', out]);
     const end = ended(child);
-    while (child.exitCode === null && readdirSync(at(out)).length < 6) await new Promise((go) => setTimeout(go, 1));
+    while (child.exitCode === null && writtenAside(out) < 6) await new Promise((go) => setTimeout(go, 1));
     child.kill(signal);
     return end;
   }
@@ -220,28 +239,61 @@ describe('stopped on the way', () => {
     writeFileSync(at('large-plan.json'), JSON.stringify(plan));
   });
 
-  test.each(['SIGKILL', 'SIGINT'] as const)(
-    '%s leaves every file of an earlier run whole, old or new',
-    async (signal) => {
-      const out = `stopped-${signal}`;
-      mkdirSync(at(out));
-      writeFileSync(at(out, 'results.json'), '{"old":true}');
-      writeFileSync(at(out, 'copy-399.obj'), 'old');
-      const { code, stderr } = await stopWhileWriting(out, signal);
-      expect(code).toBe(signal === 'SIGINT' ? 130 : null);
-      if (signal === 'SIGINT')
-        expect(stderr).toBe('fettle: Stopped. Files of earlier runs are as they were, or new and whole.\n');
-      expect(JSON.parse(readFileSync(at(out, 'results.json'), 'utf8'))).toBeTypeOf('object');
-      expect(readFileSync(at(out, 'copy-399.obj'), 'utf8')).toBe('old');
-      const copies = readdirSync(at(out)).filter((file) => /^copy-\d+\.obj$/.test(file) && file !== 'copy-399.obj');
-      const sizes = new Set(copies.map((file) => readFileSync(at(out, file)).length));
-      expect(sizes.size).toBeLessThanOrEqual(1);
-      if (signal === 'SIGINT') {
-        const names = /^(results\.json|job-sheet\.csv|copy-\d+\.obj)$/;
-        expect(readdirSync(at(out)).filter((file) => !names.test(file))).toEqual([]);
-      }
-    },
-  );
+  const earlier = { 'results.json': '{"old":true}', 'copy-399.obj': 'old', 'files.json': 'old list' };
+
+  /** A folder as an earlier run left it. */
+  function madeEarlier(out: string): void {
+    mkdirSync(at(out));
+    for (const [name, text] of Object.entries(earlier)) writeFileSync(at(out, name), text);
+  }
+
+  /** The files that can be seen in a folder, and what they hold. */
+  const seen = (out: string): Record<string, string> =>
+    Object.fromEntries(
+      readdirSync(at(out))
+        .filter((name) => !name.startsWith('.'))
+        .map((name) => [name, readFileSync(at(out, name), 'utf8')]),
+    );
+
+  test.each(['SIGINT', 'SIGTERM', 'SIGHUP'] as const)('%s leaves the folder as it was', async (signal) => {
+    const out = `stopped-${signal}`;
+    madeEarlier(out);
+    const { code, stderr } = await stopWhileWriting(out, signal);
+    expect(code).toBe(130);
+    expect(stderr).toBe('fettle: Stopped. Files of earlier runs are as they were, or new and whole.\n');
+    expect(seen(out)).toEqual(earlier);
+    expect(readdirSync(at(out))).toHaveLength(Object.keys(earlier).length);
+  });
+
+  test('SIGKILL leaves the files of an earlier run as they were, and the next run takes away what was written aside', async () => {
+    madeEarlier('killed');
+    expect((await stopWhileWriting('killed', 'SIGKILL')).code).toBeNull();
+    expect(seen('killed')).toEqual(earlier);
+    // Of a run that cannot be known to be dead, as on another machine, nothing is touched.
+    const foreign = '.fettle-0badcafe-0badcafe-1-1-0123456789ab';
+    writeFileSync(at('killed', foreign), 'another run');
+    expect((await fettle('measure', 'plan.json', 'plate.ply', '--out', 'killed')).code).toBe(0);
+    expect(readdirSync(at('killed')).sort()).toEqual(
+      [foreign, 'copy-399.obj', 'files.json', 'job-sheet.csv', 'results.json', 'scan-in-datum.ply'].sort(),
+    );
+    const list = JSON.parse(readFileSync(at('killed/files.json'), 'utf8'));
+    // SHA-256 by Node's crypto, of the files as they lie there.
+    for (const { name, bytes, sha256 } of list.files) {
+      const content = readFileSync(at('killed', name));
+      expect([bytes, sha256]).toEqual([content.length, createHash('sha256').update(content).digest('hex')]);
+    }
+    expect(list.files.map(({ name }: { name: string }) => name)).toEqual([
+      'job-sheet.csv',
+      'results.json',
+      'scan-in-datum.ply',
+    ]);
+    const scan = readFileSync(at('plate.ply'));
+    expect(list.scan).toEqual({
+      file: 'plate.ply',
+      bytes: scan.length,
+      sha256: createHash('sha256').update(scan).digest('hex'),
+    });
+  });
 });
 
 describe('the other subcommands', () => {

@@ -77,10 +77,10 @@ describe('measureFiles', () => {
     await measureFiles(platePlan(), paths, { out: at('by-2'), workers: 2 });
     const reversed = await measureFiles(platePlan(), paths.toReversed(), { out: at('reversed'), workers: 2 });
     const one = contents(at('by-1'));
-    expect(Object.keys(one)).toHaveLength(10);
+    expect(Object.keys(one)).toHaveLength(14);
     expect(contents(at('by-2'))).toEqual(one);
-    const { 'all-scans.csv': _, ...others } = contents(at('reversed'));
-    const { 'all-scans.csv': table, ...expected } = one;
+    const { 'all-scans.csv': _, 'files.json': __, ...others } = contents(at('reversed'));
+    const { 'all-scans.csv': table, 'files.json': ___, ...expected } = one;
     expect(others).toEqual(expected);
     expect(reversed.summary.scans).toEqual(['three', 'two', 'one']);
     const figures = (rows: typeof forward.summary.rows) =>

@@ -4,8 +4,8 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { FettleError, seededRandom } from '@fettle/geom';
 import { bytesOf, readScan, writePly, writeStl } from '@fettle/io';
+import { openScan, writeFileWhole } from '@fettle/io/node';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { openScan, writeFileWhole } from '../../packages/io/src/node/files.js';
 import { inPieces } from './bytes.js';
 
 /** A sheet of `side`² points in rows, three numbers a point that single precision holds exactly. */

@@ -1,11 +1,13 @@
 import { spawn } from 'node:child_process';
 import { once } from 'node:events';
-import { mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { chmodSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { writePly } from '@fettle/io';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { openScan, writeFileWhole } from '../../packages/io/src/node/files.js';
+import { openScan } from '../../packages/io/src/node/files.js';
+import { stagingName } from '../../packages/io/src/node/staging.js';
+import { writeFileWhole } from '../../packages/io/src/node/write-whole.js';
 import { file } from './bytes.js';
 
 let folder: string;
@@ -52,6 +54,30 @@ describe('openScan', () => {
   });
 });
 
+/** Kills a process while it writes a file that never ends. */
+async function killedWriter(name: string): Promise<void> {
+  const module = new URL('../../packages/io/dist/node/write-whole.js', import.meta.url).href;
+  const script = `
+    import { writeFileWhole } from ${JSON.stringify(module)};
+    async function* endless() {
+      for (let i = 0; ; i++) {
+        if (i === 20) process.stdout.write('half-way');
+        await new Promise((resolve) => setTimeout(resolve, 1));
+        yield new Uint8Array(1 << 16);
+      }
+    }
+    await writeFileWhole(${JSON.stringify(path(name))}, endless());
+  `;
+  const writer = spawn(process.execPath, ['--input-type=module', '-e', script], {
+    stdio: ['ignore', 'pipe', 'inherit'],
+  });
+  const end = once(writer, 'exit');
+  const [said] = await Promise.race([once(writer.stdout, 'data'), end]);
+  expect(String(said)).toBe('half-way');
+  writer.kill('SIGKILL');
+  await end;
+}
+
 describe('writeFileWhole', () => {
   it('replaces the target in one go and leaves nothing beside it', async () => {
     writeFileSync(path('out.txt'), 'old');
@@ -97,25 +123,43 @@ describe('writeFileWhole', () => {
 
   it('a writer that is killed half-way leaves the old file', async () => {
     writeFileSync(path('out.ply'), 'old');
-    const script = `
-      import { writeFileWhole } from ${JSON.stringify(new URL('../../packages/io/dist/node/files.js', import.meta.url).href)};
-      async function* endless() {
-        for (let i = 0; ; i++) {
-          if (i === 20) process.stdout.write('half-way');
-          await new Promise((resolve) => setTimeout(resolve, 1));
-          yield new Uint8Array(1 << 16);
-        }
-      }
-      await writeFileWhole(${JSON.stringify(path('out.ply'))}, endless());
-    `;
-    const writer = spawn(process.execPath, ['--input-type=module', '-e', script], {
-      stdio: ['ignore', 'pipe', 'inherit'],
-    });
-    const end = once(writer, 'exit');
-    const [said] = await Promise.race([once(writer.stdout, 'data'), end]);
-    expect(String(said)).toBe('half-way');
-    writer.kill('SIGKILL');
-    await end;
+    await killedWriter('out.ply');
     expect(readFileSync(path('out.ply'), 'utf8')).toBe('old');
+  });
+
+  it('keeps the permissions of the file it replaces', async () => {
+    writeFileSync(path('out.txt'), 'old');
+    chmodSync(path('out.txt'), 0o640);
+    await writeFileWhole(path('out.txt'), [file('new')]);
+    expect(statSync(path('out.txt')).mode & 0o777).toBe(0o640);
+  });
+
+  it('writes names as long as the file system takes, and says of longer ones that they are', async () => {
+    // NAME_MAX of Linux and most others: 255 bytes.
+    const longest = 'x'.repeat(255);
+    await writeFileWhole(path(longest), [file('long')]);
+    expect(readdirSync(folder)).toEqual([longest]);
+    await expect(writeFileWhole(path(`${longest}x`), [file('long')])).rejects.toMatchObject({
+      code: 'file-not-written',
+      message: expect.stringContaining('its name is longer than the file system takes'),
+    });
+    expect(readdirSync(folder)).toEqual([longest]);
+  });
+});
+
+describe('what dead runs left', () => {
+  it('is taken away by the next write; what living ones, other machines or other programs have there is not', async () => {
+    await killedWriter('a.ply');
+    const [left] = readdirSync(folder);
+    expect(left).toMatch(/^\.fettle-/);
+    const [, machine, boot] = left!.slice(1).split('-') as [string, string, string];
+    const keep = [stagingName(), left!.replace(machine, '0badcafe'), '.a.ply.0123456789ab.part', '.fettle'];
+    for (const name of keep) writeFileSync(path(name), 'in use');
+    // The number of a living process, which has another start: its number was given away again.
+    const reused = `.fettle-${machine}-${boot}-${process.pid}-1-0123456789ab`;
+    mkdirSync(path(reused));
+    writeFileSync(path(`${reused}/0`), 'half');
+    await writeFileWhole(path('b.ply'), [file('new')]);
+    expect(readdirSync(folder).sort()).toEqual(['b.ply', ...keep].sort());
   });
 });

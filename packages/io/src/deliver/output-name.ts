@@ -3,6 +3,10 @@ import type { DeliverStep, Plan } from '@fettle/geom';
 /** What every measuring gives, whatever the plan asks for. */
 export const RESULTS = 'results.json';
 export const JOB_SHEET = 'job-sheet.csv';
+/** The table over all scans of a batch. */
+export const ALL_SCANS = 'all-scans.csv';
+/** What lists the others: written when all of them are in place. */
+export const FILE_LIST = 'files.json';
 
 /** The name of the file a `deliver` step asks for: its id, and an ending by its kind. */
 export function deliveredName(deliver: DeliverStep): string {
@@ -24,5 +28,5 @@ export const scanInFrameName = (frameId: string): string => `scan-in-${frameId}.
 export function outputNames({ steps }: Plan): string[] {
   const asked = steps.flatMap((step) => (step.step === 'deliver' ? [deliveredName(step)] : []));
   const unasked = steps.flatMap((step) => (step.step === 'frame' ? [scanInFrameName(step.id)] : []));
-  return [RESULTS, JOB_SHEET, ...(asked.length > 0 ? asked : unasked)];
+  return [RESULTS, JOB_SHEET, FILE_LIST, ...(asked.length > 0 ? asked : unasked)];
 }

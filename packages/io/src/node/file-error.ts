@@ -42,6 +42,8 @@ export function writeError(path: string, error: unknown): unknown {
     case 'EPERM':
     case 'EROFS':
       return say('not written, no permission to write there');
+    case 'ENAMETOOLONG':
+      return say('not written, its name is longer than the file system takes; choose a shorter one');
     case 'ENOSPC':
     case 'EDQUOT':
       return say('not written, the disk is full; what was there before is still there');

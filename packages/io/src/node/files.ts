@@ -1,14 +1,15 @@
-import { randomBytes } from 'node:crypto';
-import { type FileHandle, open, rename, rm } from 'node:fs/promises';
+import { type FileHandle, open } from 'node:fs/promises';
 import { availableParallelism } from 'node:os';
-import { basename, dirname, join } from 'node:path';
 import { detectFormat, HEAD } from '../read/detect-format.js';
 import type { ReadyLines } from '../read/obj-stretch.js';
 import { type ReadOptions, type readScan, readScanWith } from '../read/read-scan.js';
 import type { ReadScan } from '../read/scan-source.js';
-import { fileError, writeError } from './file-error.js';
+import type { ReportOptions } from '../report/html-report.js';
+import { ByteHash } from './byte-hash.js';
+import { fileError } from './file-error.js';
 import { ObjHelp } from './obj-help.js';
 import { PagesAhead } from './pages-ahead.js';
+import { fileName, openPipe } from './pipe.js';
 
 export interface OpenOptions extends Omit<ReadOptions, 'size' | 'onProgress'> {
   /** Called after every piece read. */
@@ -19,37 +20,94 @@ export interface OpenOptions extends Omit<ReadOptions, 'size' | 'onProgress'> {
 const PIECE = 1 << 20;
 
 /**
- * Reads a scan from a file; its name is the file's unless told otherwise. Errors: `file-missing`, `file-unreadable`, and those of {@link readScan}.
+ * Reads a scan from a file, a pipe, or standard input where the path is `-`; its name is the file's unless told otherwise. Errors: `file-missing`,
+ * `file-unreadable`, `stdin-is-terminal`, and those of {@link readScan}.
  */
-export async function openScan(path: string, options: OpenOptions = {}): Promise<ReadScan> {
-  const { onProgress } = options;
+export const openScan = (path: string, options: OpenOptions = {}): Promise<ReadScan> => read(path, options);
+
+/** What tells a scan file from every other: its name, size and SHA-256. */
+export type FileSource = NonNullable<ReportOptions['source']>;
+
+/** As {@link openScan}, with the size and hash of the very bytes the scan was read from, taken while they were read. */
+export async function openScanWithSource(
+  path: string,
+  options: OpenOptions = {},
+): Promise<{ readonly scan: ReadScan; readonly source: FileSource }> {
+  const hash = new ByteHash();
+  const scan = await read(path, options, hash);
+  return { scan, source: { file: fileName(path), ...hash.end() } };
+}
+
+async function read(path: string, options: OpenOptions, hash?: ByteHash): Promise<ReadScan> {
+  const named = { ...options, name: options.name ?? fileName(path) };
   try {
-    const file = await open(path, 'r');
-    const ahead = new PagesAhead(file, 1.25 * PIECE);
+    const pipe = await openPipe(path, options.signal);
+    if (pipe === undefined) return await readFile(path, named, hash);
     try {
-      const stat = await file.stat();
-      // A pipe has no size; some files say 0 and are made as they are read.
-      const size = stat.isFile() ? stat.size : undefined;
-      const { onProgress: _, ...rest } = options;
-      return await readScanWith(
-        [],
-        {
-          ...rest,
-          name: options.name ?? basename(path),
-          ...(size !== undefined && { size }),
-          ...(onProgress && { onProgress: (bytes: number) => onProgress(bytes, size ?? bytes) }),
-        },
-        size === undefined || size === 0
-          ? { pieces: piecesInTurn(file) }
-          : { pieces: pieces(file, size, ahead), ahead },
-      );
+      return await readPieces(piecesOfPipe(pipe), named, hash);
     } finally {
-      await ahead.end();
-      await file.close();
+      pipe.destroy();
     }
   } catch (error) {
+    // A pipe says only that it was ended, not why.
+    options.signal?.throwIfAborted();
     throw fileError(path, error);
   }
+}
+
+async function readFile(path: string, options: OpenOptions, hash: ByteHash | undefined): Promise<ReadScan> {
+  const file = await open(path, 'r');
+  const ahead = new PagesAhead(file, 1.25 * PIECE);
+  try {
+    const stat = await file.stat();
+    // A device has no size; some files say 0 and are made as they are read.
+    const size = stat.isFile() ? stat.size : undefined;
+    if (size === undefined || size === 0) return await readPieces(piecesInTurn(file), options, hash, size);
+    // What the second thread reads does not pass by here to be hashed.
+    const all = hash ? piecesOf(file, 0, () => size, ahead) : pieces(file, size, ahead);
+    return await readPieces(all, options, hash, size, ahead);
+  } finally {
+    await ahead.end();
+    await file.close();
+  }
+}
+
+type Pieces = AsyncGenerator<Uint8Array | ReadyLines, void, void>;
+
+/** Reads a scan from pieces, all of which are hashed, whether the reader wants them or has enough before their end. */
+async function readPieces(
+  all: Pieces,
+  { onProgress, ...options }: OpenOptions,
+  hash: ByteHash | undefined,
+  size?: number,
+  ahead?: PagesAhead,
+): Promise<ReadScan> {
+  async function* hashed(): Pieces {
+    for (let { done, value } = await all.next(); !done; { done, value } = await all.next()) {
+      hash!.take(value as Uint8Array);
+      yield value as Uint8Array;
+    }
+  }
+  const how: ReadOptions = {
+    ...options,
+    ...(size !== undefined && { size }),
+    ...(onProgress && { onProgress: (bytes: number) => onProgress(bytes, size ?? bytes) }),
+  };
+  try {
+    const scan = await readScanWith([], how, { pieces: hash ? hashed() : all, ...(ahead && { ahead }) });
+    if (hash)
+      for await (const piece of all) {
+        options.signal?.throwIfAborted();
+        hash.take(piece as Uint8Array);
+      }
+    return scan;
+  } finally {
+    await all.return();
+  }
+}
+
+async function* piecesOfPipe(pipe: AsyncIterable<Uint8Array>): AsyncGenerator<Uint8Array, void, void> {
+  yield* pipe;
 }
 
 /** A file of unknown size, as it comes. */
@@ -145,30 +203,5 @@ async function* piecesOf(
   } finally {
     // A read under way must end before its file is closed.
     await reading.catch(() => undefined);
-  }
-}
-
-/**
- * Writes a file whole or not at all: the pieces go into a file beside the target, which is flushed to the disk and renamed into
- * place. On any failure the target stays as it was and the file beside it is removed.
- * Errors: `file-not-written`, saying why, and what making the pieces throws.
- */
-export async function writeFileWhole(
-  path: string,
-  chunks: Iterable<Uint8Array> | AsyncIterable<Uint8Array>,
-): Promise<void> {
-  const beside = join(dirname(path), `.${basename(path)}.${randomBytes(6).toString('hex')}.part`);
-  try {
-    const file = await open(beside, 'wx');
-    try {
-      for await (const chunk of chunks) await file.writeFile(chunk);
-      await file.sync();
-    } finally {
-      await file.close();
-    }
-    await rename(beside, path);
-  } catch (error) {
-    await rm(beside, { force: true });
-    throw writeError(path, error);
   }
 }

@@ -1,5 +1,5 @@
 export { FettleError } from '@fettle/geom';
-export { type OpenOptions, openScan, writeFileWhole } from './files.js';
+export { type OpenOptions, openScan } from './files.js';
 export { indexInThread } from './index-in-thread.js';
 export {
   type MeasuredFile,
@@ -11,3 +11,4 @@ export {
 } from './measure-files.js';
 export type { MeasureStage } from './measure-scan.js';
 export { readPlan } from './plan-file.js';
+export { writeFileWhole } from './write-whole.js';

@@ -1,6 +1,8 @@
+import { type BigIntStats, fstatSync } from 'node:fs';
 import { stat } from 'node:fs/promises';
 import { basename, dirname } from 'node:path';
 import { FettleError } from '@fettle/geom';
+import { isStdin } from './pipe.js';
 
 /** A file something is made from: what it is to the person, and its path. */
 export interface InputFile {
@@ -50,7 +52,9 @@ async function keysOf(path: string): Promise<string[]> {
 /** Device and number of a file, links followed; undefined where there is none or it cannot be told. */
 async function identity(path: string): Promise<string | undefined> {
   try {
-    const { dev, ino } = await stat(path, { bigint: true });
+    const { dev, ino }: BigIntStats = isStdin(path)
+      ? fstatSync(0, { bigint: true })
+      : await stat(path, { bigint: true });
     return `${dev}:${ino}`;
   } catch {
     return undefined;

@@ -1,15 +1,16 @@
 import { availableParallelism } from 'node:os';
-import { basename, join } from 'node:path';
+import { join } from 'node:path';
 import { checkPlan, FettleError, type Plan, type Results } from '@fettle/geom';
-import { outputNames } from '../deliver/output-name.js';
+import { ALL_SCANS, FILE_LIST, outputNames } from '../deliver/output-name.js';
 import { compareScans, type ScanComparison } from '../report/scan-comparison.js';
 import { scanComparisonCsv } from '../report/scan-comparison-csv.js';
-import { writeFileWhole } from './files.js';
 import { checkOutputs } from './input-files.js';
 import { type MeasuredJob, measureJobs } from './measure-pool.js';
 import type { MeasureStage, ReadingOptions } from './measure-scan.js';
-import { makeFolder } from './outputs.js';
+import { makeFolder, writeSummary } from './outputs.js';
+import { fileName } from './pipe.js';
 import { scanFolders } from './scan-folders.js';
+import { sweep } from './staging.js';
 
 export interface MeasureFilesOptions extends ReadingOptions {
   /**
@@ -76,7 +77,7 @@ export async function measureFiles(
   const { out } = options;
   if (!Array.isArray(paths))
     throw new FettleError('paths-no-list', 'measureFiles takes a list of paths: give [path] for a single scan.');
-  const names = scanFolders(paths);
+  const names = scanFolders(paths.map(fileName));
   const summaryFile = out === undefined ? undefined : join(out, ALL_SCANS);
   const scans = await measureInto(
     plan,
@@ -86,12 +87,10 @@ export async function measureFiles(
   );
   const summary = compareScans(scans.flatMap((scan) => (scan.results ? [scan] : [])));
   if (summaryFile === undefined || summary.scans.length === 0) return { scans, summary };
-  await writeFileWhole(summaryFile, [new TextEncoder().encode(scanComparisonCsv(summary))]);
+  const folders = scans.flatMap(({ results, name }) => (results ? [name] : []));
+  await writeSummary(out!, new TextEncoder().encode(scanComparisonCsv(summary)), folders);
   return { scans, summary, summaryFile };
 }
-
-/** The table over all scans of a batch. */
-const ALL_SCANS = 'all-scans.csv';
 
 interface NamedScan {
   readonly path: string;
@@ -106,7 +105,7 @@ export async function measureFile(
   options: Omit<MeasureFilesOptions, 'workers'> = {},
 ): Promise<MeasuredFile> {
   const { out } = options;
-  const scan: NamedScan = { path, name: basename(path), ...(out !== undefined && { folder: out }) };
+  const scan: NamedScan = { path, name: fileName(path), ...(out !== undefined && { folder: out }) };
   const [measured] = await measureInto(plan, [scan], options);
   return measured!;
 }
@@ -123,13 +122,16 @@ async function measureInto(
   if (!Number.isInteger(workers) || workers < 1)
     throw new FettleError('workers', `The number of workers is ${workers}; it must be a whole number, 1 or more.`);
   await checkOutputs(
-    [...outputPaths(plan, scans), ...(summaryFile === undefined ? [] : [summaryFile])],
+    [...outputPaths(plan, scans), ...(summaryFile === undefined ? [] : [summaryFile, join(out!, FILE_LIST)])],
     [
       ...(options.planFile === undefined ? [] : [{ what: 'plan', path: options.planFile } as const]),
       ...scans.map(({ path }) => ({ what: 'scan', path }) as const),
     ],
   );
-  if (out !== undefined) await makeFolder(out);
+  if (out !== undefined) {
+    await makeFolder(out);
+    for (const folder of new Set([out, ...scans.flatMap((scan) => scan.folder ?? [])])) await sweep(folder);
+  }
   const jobs = scans.map(({ path, folder }) => ({ path, ...(folder !== undefined && { folder }) }));
   const measured = await measureJobs(plan, jobs, {
     workers,

@@ -1,4 +1,3 @@
-import { basename } from 'node:path';
 import {
   bounds,
   type Plan,
@@ -11,9 +10,9 @@ import {
 import { doubtfulSize } from '../read/plausible-size.js';
 import type { ReadOptions } from '../read/read-scan.js';
 import type { ReadScan } from '../read/scan-source.js';
-import { fileSource } from './file-source.js';
-import { openScan } from './files.js';
+import { type FileSource, openScan, openScanWithSource } from './files.js';
 import { writeOutputs } from './outputs.js';
+import { fileName } from './pipe.js';
 
 /** What is being done with a scan. */
 export type MeasureStage =
@@ -51,12 +50,16 @@ function sizeDoubt(scan: ReadScan): readonly Warning[] {
 /** One scan by one plan: reads, measures, writes. */
 export async function measureScan(plan: Plan, path: string, options: MeasureScanOptions = {}): Promise<MeasuredScan> {
   const { onStage, signal, folder, reading } = options;
-  const scan = await openScan(path, {
+  const how = {
     ...reading,
-    name: basename(path),
-    onProgress: (bytes, total) => onStage?.({ stage: 'reading', bytes, ...(total !== undefined && { total }) }),
+    name: fileName(path),
+    onProgress: (bytes: number, total: number) =>
+      onStage?.({ stage: 'reading', bytes, ...(total !== undefined && { total }) }),
     ...(signal && { signal }),
-  });
+  };
+  // Only what is written says of which bytes it was made.
+  const { scan, source }: { scan: ReadScan; source?: FileSource } =
+    folder === undefined ? { scan: await openScan(path, how) } : await openScanWithSource(path, how);
   const measured = runPlan(plan, scan, {
     onStep: (step) => onStage?.({ stage: 'measuring', step }),
     ...(signal && { signal }),
@@ -64,8 +67,6 @@ export async function measureScan(plan: Plan, path: string, options: MeasureScan
   const told = { ...measured, warnings: [...scan.source.warnings, ...sizeDoubt(scan), ...measured.warnings] };
   if (folder === undefined) return { results: told, files: [] };
   const results = await simplifyDeliveries(told, scan, signal);
-  const isReported = plan.steps.some((step) => step.step === 'deliver' && 'report' in step);
-  const source = isReported ? await fileSource(path, signal) : undefined;
   const files = await writeOutputs(folder, scan, results, {
     ...(source && { source }),
     onProgress: (file, bytes) => onStage?.({ stage: 'writing', file, bytes }),

@@ -1,9 +1,11 @@
-import { mkdir } from 'node:fs/promises';
-import { join } from 'node:path';
+import { mkdir, readFile, stat } from 'node:fs/promises';
+import { dirname, join } from 'node:path';
 import { FettleError, type Results, type Scan, simplifyDeliveries } from '@fettle/geom';
 import { type OutputFileOptions, outputFiles } from '../deliver/output-files.js';
-import { writeError } from './file-error.js';
-import { writeFileWhole } from './files.js';
+import { ALL_SCANS, FILE_LIST } from '../deliver/output-name.js';
+import { ByteHash } from './byte-hash.js';
+import { fileError, writeError } from './file-error.js';
+import { FileSet, type ListedFile } from './file-set.js';
 
 export interface OutputOptions extends Omit<OutputFileOptions, 'versions'> {
   /** Told before each file and after each piece of it, with the bytes handed over so far. */
@@ -13,7 +15,7 @@ export interface OutputOptions extends Omit<OutputFileOptions, 'versions'> {
 
 /**
  * Writes the files of what a plan gave on a scan, see `outputFiles`, into a folder, which is made when missing. Files of their names are
- * replaced, each as a whole or not at all.
+ * replaced, all of them together or none: see `FileSet`.
  *
  * @returns the names of the files written
  * @throws FettleError `file-not-written`, `out-not-a-folder`
@@ -27,18 +29,51 @@ export async function writeOutputs(
   await makeFolder(folder);
   const complete = await simplifyDeliveries(results, scan, options.signal);
   const files = outputFiles(complete, scan, { ...options, versions: { node: process.versions.node } });
-  for (const { name, chunks } of files) {
-    options.onProgress?.(name, 0);
-    await writeFileWhole(join(folder, name), watched(name, chunks(), options));
+  const set = new FileSet(folder);
+  try {
+    for (const { name, chunks } of files) {
+      options.onProgress?.(name, 0);
+      await set.add(name, watched(name, chunks(), options));
+    }
+    await set.publish(options.source);
+  } finally {
+    await set.drop();
   }
   return files.map(({ name }) => name);
 }
 
-/** Makes a folder and those above it. @throws FettleError `out-not-a-folder` where a file has the name */
+/**
+ * Writes the table over the scans of a batch, and the list of what belongs to it: itself and the lists in the folders of the scans.
+ *
+ * @throws FettleError `file-not-written`
+ */
+export async function writeSummary(out: string, table: Uint8Array, folders: readonly string[]): Promise<void> {
+  const set = new FileSet(out);
+  try {
+    await set.add(ALL_SCANS, [table]);
+    await set.publish(undefined, await Promise.all(folders.map((folder) => listed(out, `${folder}/${FILE_LIST}`))));
+  } finally {
+    await set.drop();
+  }
+}
+
+async function listed(out: string, name: string): Promise<ListedFile> {
+  const path = join(out, name);
+  const hash = new ByteHash();
+  try {
+    hash.take(await readFile(path));
+  } catch (error) {
+    throw fileError(path, error);
+  }
+  return { name, ...hash.end() };
+}
+
+/** Makes a folder and those above it. @throws FettleError `out-not-a-folder` where a file has the name, `file-not-written` */
 export async function makeFolder(folder: string): Promise<void> {
   try {
     await mkdir(folder, { recursive: true });
-  } catch (error) {
+  } catch (thrown) {
+    const error = await whyNotMade(folder, thrown);
     const { code } = error as NodeJS.ErrnoException;
     if (code === 'EEXIST' || code === 'ENOTDIR')
       throw new FettleError('out-not-a-folder', `${folder}: a file has this name; outputs need a folder.`, {
@@ -46,6 +81,21 @@ export async function makeFolder(folder: string): Promise<void> {
       });
     throw writeError(folder, error);
   }
+}
+
+/** Making folders that are missing says of any that cannot be made that it is missing: the first of them, made alone, says why. */
+async function whyNotMade(folder: string, error: unknown): Promise<unknown> {
+  if ((error as NodeJS.ErrnoException).code !== 'ENOENT') return error;
+  const above = dirname(folder);
+  const isThere = await stat(above).then(
+    () => true,
+    () => false,
+  );
+  if (!isThere) return above === folder ? error : await whyNotMade(above, error);
+  return await mkdir(folder).then(
+    () => error,
+    (why: unknown) => why,
+  );
 }
 
 /** The pieces of a file, until the signal says stop: then its reason is thrown, on which the file is given up. */

@@ -1,9 +1,11 @@
 import { FettleError } from '@fettle/geom';
 import { EXIT } from './exit-code.js';
 
+const SIGNALS = ['SIGINT', 'SIGTERM', 'SIGHUP'] as const;
+
 /**
- * A signal that Ctrl-C aborts, or the end asked of a process (SIGTERM), so that files half written are given up. A second
- * Ctrl-C ends at once.
+ * A signal that Ctrl-C aborts, or the end asked of a process (SIGTERM), or that of its terminal (SIGHUP), so that files half written
+ * are given up. A second Ctrl-C ends at once.
  */
 export function interruption(): { readonly signal: AbortSignal; end(): void } {
   const controller = new AbortController();
@@ -13,13 +15,11 @@ export function interruption(): { readonly signal: AbortSignal; end(): void } {
       new FettleError('interrupted', 'Stopped. Files of earlier runs are as they were, or new and whole.'),
     );
   };
-  process.on('SIGINT', stop);
-  process.on('SIGTERM', stop);
+  for (const signal of SIGNALS) process.on(signal, stop);
   return {
     signal: controller.signal,
     end: () => {
-      process.off('SIGINT', stop);
-      process.off('SIGTERM', stop);
+      for (const signal of SIGNALS) process.off(signal, stop);
     },
   };
 }
