@@ -4,6 +4,7 @@ import { join } from 'node:path';
 import { afterAll, beforeAll, expect, it } from 'vitest';
 import { readPlan } from '../../packages/io/src/node/plan-file.js';
 import { stl } from './bytes.js';
+import { platePlan } from './plate.js';
 
 let folder: string;
 beforeAll(() => {
@@ -31,4 +32,19 @@ it('what is neither is refused as a plan', async () => {
     writeFileSync(path, text);
     await expect(readPlan(path)).rejects.not.toMatchObject({ code: 'plan-is-scan' });
   }
+});
+
+it.each([
+  ['utf16le', '\uFEFF'],
+  ['utf16le', ''],
+  ['utf8', '\uFEFF'],
+] as const)('a plan in %s is read, with %j before it', async (encoding, mark) => {
+  const path = join(folder, 'encoded.json');
+  const plan = { ...(platePlan() as object), title: 'Flansch ∅ 18' };
+  writeFileSync(path, Buffer.from(mark + JSON.stringify(plan), encoding));
+  expect((await readPlan(path)).title).toBe('Flansch ∅ 18');
+  if (encoding === 'utf8') return;
+  // The other order of bytes.
+  writeFileSync(path, Buffer.from(mark + JSON.stringify(plan), encoding).swap16());
+  expect((await readPlan(path)).title).toBe('Flansch ∅ 18');
 });

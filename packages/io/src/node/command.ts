@@ -1,11 +1,12 @@
 import { readFile } from 'node:fs/promises';
 import { FettleError } from '@fettle/geom';
 import { Command, CommanderError } from 'commander';
+import { plainLines } from '../report/visible-text.js';
 import { addCheck } from './commands/check.js';
 import { EXIT } from './commands/exit-code.js';
 import { addInfo } from './commands/info.js';
 import { addMeasure } from './commands/measure.js';
-import { errorJson, errorLine, printJson } from './commands/output.js';
+import { errorJson, errorLine, heedOutput, printJson } from './commands/output.js';
 import { addSchema } from './commands/schema.js';
 
 /**
@@ -13,7 +14,7 @@ import { addSchema } from './commands/schema.js';
  * input that cannot be used, 130 stopped by Ctrl-C.
  */
 export async function main(args: readonly string[]): Promise<number> {
-  leaveQuietly();
+  heedOutput();
   let code: number = EXIT.passed;
   const report = (error: unknown): void => {
     code = error instanceof FettleError && error.code === 'interrupted' ? EXIT.interrupted : EXIT.refused;
@@ -28,6 +29,7 @@ export async function main(args: readonly string[]): Promise<number> {
     .helpCommand('help [command]', 'print help on a command')
     .showHelpAfterError('Ask for help with --help.')
     .exitOverride()
+    .configureOutput({ writeErr: (text) => void process.stderr.write(plainLines(text)) })
     .configureHelp({ showGlobalOptions: true })
     .hook('preAction', (_, action) => {
       if (action.optsWithGlobals().debug) process.env.FETTLE_DEBUG = '1';
@@ -65,12 +67,4 @@ Exit code: 0 done, 1 a limit failed, 2 wrong usage or an input that cannot be us
 async function version(): Promise<string> {
   const text = await readFile(new URL('../../package.json', import.meta.url), 'utf8');
   return (JSON.parse(text) as { version: string }).version;
-}
-
-/** Whoever reads the output may have had enough of it (`fettle … | head`): that is no error. */
-function leaveQuietly(): void {
-  process.stdout.on('error', (error: NodeJS.ErrnoException) => {
-    if (error.code === 'EPIPE') process.exit();
-    throw error;
-  });
 }

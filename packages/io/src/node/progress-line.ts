@@ -1,5 +1,6 @@
 import type { WriteStream } from 'node:tty';
 import { textWidth } from '../report/text-layout.js';
+import { plainText } from '../report/visible-text.js';
 
 /** At most this often the line is drawn anew, ms. */
 const INTERVAL = 80;
@@ -44,7 +45,8 @@ export class ProgressLine {
     clearTimeout(this.#later);
     this.#later = undefined;
     const room = Math.max(10, (this.#stream.columns || 80) - 1);
-    const cut = textWidth(this.#text) > room ? `${[...this.#text].slice(0, room - 1).join('')}…` : this.#text;
+    const text = plainText(this.#text);
+    const cut = textWidth(text) > room ? `${[...text].slice(0, room - 1).join('')}…` : text;
     this.#stream.write(`\r\u001b[K${cut}`);
     this.#drawn = performance.now();
     this.#shown = true;

@@ -18,7 +18,6 @@ import { scannerText } from './scanner-text.js';
 import { extraText, type SheetColumn } from './sheet-column.js';
 import {
   columnWidths,
-  plainText,
   type TextColumn,
   type TextRow,
   tableLines,
@@ -27,6 +26,7 @@ import {
   wrapText,
 } from './text-layout.js';
 import { CHANGE, toldWarnings } from './told-warnings.js';
+import { plainText } from './visible-text.js';
 
 export interface JobSheetTableOptions {
   /**

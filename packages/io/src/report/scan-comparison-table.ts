@@ -1,15 +1,8 @@
 import { CAUTION } from './caution.js';
 import { alignDecimals, counted, decimalsOf, fixed, UNSURE } from './number-text.js';
 import type { ComparedValue, ScanComparison } from './scan-comparison.js';
-import {
-  columnWidths,
-  plainText,
-  type TextColumn,
-  type TextRow,
-  tableLines,
-  tableWidth,
-  wrapText,
-} from './text-layout.js';
+import { columnWidths, type TextColumn, type TextRow, tableLines, tableWidth, wrapText } from './text-layout.js';
+import { plainText } from './visible-text.js';
 
 export interface ScanComparisonTableOptions {
   /** Characters a line may have; default 110. Where the scans do not fit beside each other only their spread is shown. */

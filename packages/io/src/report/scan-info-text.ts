@@ -2,7 +2,8 @@ import { isReadable } from '../read/plausible-size.js';
 import { formatNames } from '../read/scan-source.js';
 import { counted, countText, fixed, megabytes } from './number-text.js';
 import type { ScanInfo } from './scan-info.js';
-import { plainText, wrapText } from './text-layout.js';
+import { wrapText } from './text-layout.js';
+import { plainText } from './visible-text.js';
 
 const LABEL = 16;
 

@@ -18,9 +18,6 @@ const GAP = '  ';
 /** Characters as a terminal counts them; wide scripts are not told apart. */
 export const textWidth = (text: string): number => [...text].length;
 
-/** Control characters out of names from files, so that a name cannot steer the terminal. */
-export const plainText = (text: string): string => text.replace(/\p{Cc}+/gu, ' ');
-
 /** The width of each column: its widest line or its title. */
 export const columnWidths = (columns: readonly TextColumn[], rows: readonly TextRow[]): number[] =>
   columns.map((column, c) =>

@@ -2,6 +2,7 @@ import type { Plan, Step } from '@fettle/geom';
 import type { Command } from 'commander';
 import { counted } from '../../report/number-text.js';
 import { tableLines } from '../../report/text-layout.js';
+import { plainText } from '../../report/visible-text.js';
 import { readPlan } from '../plan-file.js';
 import { EXIT } from './exit-code.js';
 import { print, printJson } from './output.js';
@@ -41,9 +42,9 @@ function planText(plan: Plan): string {
     { title: 'note', align: 'left' },
   ] as const;
   const rows = plan.steps.map((step: Step, s) => ({
-    cells: [[String(s + 1)], [step.id], [kindText(step)], [step.note ?? '']],
+    cells: [[String(s + 1)], [step.id], [kindText(step)], [plainText(step.note ?? '')]],
   }));
-  return `${[plan.title, '', ...tableLines(columns, rows), '', `The plan holds: ${counted(plan.steps.length, 'step')}.`].join('\n')}\n`;
+  return `${[plainText(plan.title), '', ...tableLines(columns, rows), '', `The plan holds: ${counted(plan.steps.length, 'step')}.`].join('\n')}\n`;
 }
 
 const kindText = (step: Step): string => (step.step === 'fit' && 'shape' in step ? `fit ${step.shape}` : step.step);

@@ -10,6 +10,7 @@ import { EXIT } from './exit-code.js';
 import { errorJson, errorLine, outputWidth, print, printJson } from './output.js';
 import { keepWholeOption, unitsOption } from './reading-options.js';
 import type { Run } from './run.js';
+import { scanPaths } from './scan-paths.js';
 
 interface Options extends ReadingOptions {
   readonly json?: true;
@@ -23,7 +24,10 @@ export function addInfo(program: Command, run: Run): void {
       'Says what a scan holds: format, points, triangles, extent, whether its units are plausible, its pieces, how far ' +
         'its points are apart, and its holes.',
     )
-    .argument('<scans...>', 'scan files: PLY, OBJ, STL, 3MF, glTF binary or lists of points, told by their content')
+    .argument(
+      '<scans...>',
+      'scan files: PLY, OBJ, STL, 3MF, glTF binary or lists of points, told by their content; - for standard input',
+    )
     .addOption(unitsOption())
     .addOption(keepWholeOption())
     .option('--json', 'print one JSON document')
@@ -36,7 +40,7 @@ Examples:
 
 Exit code: 0 read, 2 it cannot be read.`,
     )
-    .action((paths: string[], options: Options) => run(() => info(paths, options)));
+    .action((paths: string[], options: Options) => run(async () => info(await scanPaths(paths), options)));
 }
 
 async function info(paths: readonly string[], { json, ...reading }: Options): Promise<number> {

@@ -19,6 +19,7 @@ import { interruption } from './interruption.js';
 import { errorJson, errorLine, outputWidth, print, printJson } from './output.js';
 import { keepWholeOption, unitsOption } from './reading-options.js';
 import type { Run } from './run.js';
+import { scanPaths } from './scan-paths.js';
 
 interface Options extends ReadingOptions {
   readonly out?: string;
@@ -35,7 +36,10 @@ export function addMeasure(program: Command, run: Run): void {
         'the job sheet. Several scans are measured by the same plan, side by side.',
     )
     .argument('<plan>', 'plan, a JSON file (fettle schema prints its schema)')
-    .argument('<scans...>', 'scan files: PLY, OBJ, STL, 3MF, glTF binary or lists of points, told by their content')
+    .argument(
+      '<scans...>',
+      'scan files: PLY, OBJ, STL, 3MF, glTF binary or lists of points, told by their content; - for standard input',
+    )
     .option('-o, --out <folder>', 'write results.json, job-sheet.csv and the scan in its datum frame into this folder')
     .option('-w, --workers <count>', 'scans measured at the same time; default: one a processor', wholeNumber)
     .addOption(unitsOption())
@@ -49,12 +53,16 @@ Examples:
   fettle measure plan.json pump.ply --out out            and write the files into out/
   fettle measure plan.json monday/*.ply --out monday     a folder in monday/ for each scan, all-scans.csv over all
   fettle measure plan.json pump.ply --json > pump.json   the results for another program
+  gunzip -c pump.ply.gz | fettle measure plan.json -     the scan from standard input
 
 One scan's files go straight into the folder. Earlier files of the same names are replaced, each whole or not at all.
 Exit code: 0 measured, 1 a limit failed, 2 wrong usage or an input that cannot be used.`,
     )
-    .action((plan: string, scans: string[], options: Options) =>
-      run(() => (scans.length === 1 ? measureOne(plan, scans[0]!, options) : measureSeveral(plan, scans, options))),
+    .action((plan: string, given: string[], options: Options) =>
+      run(async () => {
+        const scans = await scanPaths(given, plan);
+        return scans.length === 1 ? measureOne(plan, scans[0]!, options) : measureSeveral(plan, scans, options);
+      }),
     );
 }
 
