@@ -264,12 +264,12 @@ describe('CSV', () => {
     const records = jobSheetCsv(results(hole, row(2, 'top', [angle]))).split('\r\n');
     expect(records).toHaveLength(6);
     expect(records[0]).toBe(
-      'balloon,id,what,note,frame,where,dimension,value,uncertainty,unit,min,max,verdict,rms,form,points,rejected,trust,warnings,advice',
+      'balloon,id,what,note,frame,where,dimension,value,uncertainty,unit,min,max,verdict,rms,form,points,rejected,trust,warnings,advice,region',
     );
     expect(records[3]).toBe(
-      '1,hole,"circle, least squares",,datum,,diameter,10.481,0.062,mm,10,10.6,within,0.0214,0.1302,1204,33,,,',
+      '1,hole,"circle, least squares",,datum,,diameter,10.481,0.062,mm,10,10.6,within,0.0214,0.1302,1204,33,,,,',
     );
-    expect(records[4]).toBe('2,top,"circle, least squares",,datum,,angle-z,0.46,0.12,deg,,,,,,,,,,');
+    expect(records[4]).toBe('2,top,"circle, least squares",,datum,,angle-z,0.46,0.12,deg,,,,,,,,,,,');
   });
 
   // RFC 4180, 2.5 to 2.7.

@@ -115,7 +115,8 @@ export { regionIntersect, regionUnion, regionWithout } from './region/combine.js
 export type { Choice } from './region/empty.js';
 export { regionArea, regionSpread } from './region/extent.js';
 export { type GrowOptions, growRegion, growthFrom } from './region/grow.js';
-export type { Growth } from './region/growth.js';
+export { type Grown, type GrownRegion, grownRegion } from './region/grown.js';
+export type { Growth, GrowthEnd, GrowthEnds, SeedNormal } from './region/growth.js';
 export { indexRegion } from './region/index-region.js';
 export { type Outline, outlineRegion } from './region/outline.js';
 export { type Ball, sphereRegion } from './region/sphere.js';

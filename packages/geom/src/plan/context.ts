@@ -122,6 +122,13 @@ export class Context {
     return outcome.select;
   }
 
+  /** A region by its id with all that is known of it; undefined for the word `all` and the id of something else. */
+  regionOutcome(id: string): Extract<StepOutcome, { kind: 'region' }> | undefined {
+    if (id === 'all') return undefined;
+    const { outcome } = this.#find(id);
+    return outcome.kind === 'region' ? outcome : undefined;
+  }
+
   /** A section by its id, with its plane; undefined if the id is of something else. */
   section(id: string): { readonly section: Section; readonly plane: Uncertain<Feature> } | undefined {
     if (id === 'all') return undefined;

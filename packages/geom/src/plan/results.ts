@@ -7,6 +7,8 @@ import type { Frame } from '../frame/frame.js';
 import type { LengthCheck } from '../prepare/known-length.js';
 import type { Prepared } from '../prepare/prepared.js';
 import type { Simplified } from '../prepare/simplify.js';
+import type { Grown } from '../region/grown.js';
+import type { RegionSize } from '../region/region-size.js';
 import type { BoltCircle } from '../relate/bolt-circle.js';
 import type { HoleGrid } from '../relate/hole-grid.js';
 import type { HoleRow } from '../relate/hole-row.js';
@@ -61,6 +63,8 @@ export interface SheetRow {
   readonly where?: string;
   /** How far the feature itself can be trusted, in words, with the coverage factor: `center ± 0.012 mm in its worst direction, …`. */
   readonly uncertainty?: string;
+  /** Of a fit to a region: how large that is and why growing ended, in words. */
+  readonly region?: string;
   /** What the tables of the standards say of its size, where the plan asks: each a sentence or more. */
   readonly advice?: readonly string[];
   readonly rms?: number;
@@ -116,6 +120,11 @@ export type StepOutcome =
       readonly kind: 'region';
       readonly id: string;
       readonly select: Uint32Array;
+      readonly size: RegionSize;
+      /** Of a region that was grown: how, one entry a seed. */
+      readonly grown?: readonly Grown[];
+      /** What fits to it, and to regions made of it, are to warn of. */
+      readonly doubts?: readonly Warning[];
       readonly warnings?: readonly Warning[];
     }
   | { readonly kind: 'fit'; readonly id: string; readonly fit: Fit<Feature> }

@@ -29,6 +29,8 @@ export class Front {
   readonly #radius: number;
   readonly #step: number;
   readonly #total: number;
+  /** Elements that were turned down, by the limit they passed. */
+  readonly #past: { readonly turn: number[]; readonly spread: number[] } = { turn: [], spread: [] };
   readonly #posts = new Map<number, number[]>();
 
   /**
@@ -54,9 +56,18 @@ export class Front {
 
   /** Takes an element in, or not; its normal must be set. `near` are its neighbors, `count` of them. */
   decide(element: number, near: ArrayLike<number>, count: number): boolean {
-    const isTaken = this.#turn(element, this.#seed) <= this.#total && this.#isSmooth(element, near, count);
+    const isWithin = this.#turn(element, this.#seed) <= this.#total;
+    const isTaken = isWithin && this.#isSmooth(element, near, count);
     this.state[element] = isTaken ? reached : this.#radius > 0 ? left : turnedDown;
+    if (!isTaken) this.#past[isWithin ? 'turn' : 'spread'].push(element);
     return isTaken;
+  }
+
+  /** The elements growing ended at because the surface turns too much: from point to point, or from the seed. */
+  turnedDown(): { readonly turn: readonly number[]; readonly spread: readonly number[] } {
+    const still = (elements: readonly number[]) =>
+      Array.from(new Set(elements)).filter((element) => this.state[element] !== reached);
+    return { turn: still(this.#past.turn), spread: still(this.#past.spread) };
   }
 
   #isSmooth(element: number, near: ArrayLike<number>, count: number): boolean {

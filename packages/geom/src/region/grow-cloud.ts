@@ -1,16 +1,28 @@
 import { LocalPlane } from '../scan/local-plane.js';
 import { type PointIndex, pointIndex } from '../scan/point-index.js';
 import type { Points } from '../scan/scan.js';
-import { surfaceNoise } from '../scan/surface-noise.js';
 import { Front, left, reached, unseen, waiting } from './front.js';
-import type { Growth } from './growth.js';
-import { smoothingRadius, type Turning } from './smoothing.js';
+import type { Growth, GrowthEnds, SeedNormal } from './growth.js';
+import { endsOf } from './growth-ends.js';
+import type { Turning } from './smoothing.js';
 
 /** Fewer points than this give no normal, whatever the radius. */
 const fewest = 6;
 
 /** Points farther than this many deviations off the plane of those about them are strays: deviations of those, or of the seed's. */
 const strayAt = 6;
+
+/** A point is at the border where the mean of those within a gap is off it by this share of the gap; at a straight border it is 0.42. */
+const oneSided = 0.3;
+
+/** mm: the noise of single points about the seed, the radius normals are averaged over, and the widest gap that is crossed. */
+export interface CloudLimits {
+  readonly noise: number;
+  readonly radius: number;
+  /** Of the seed's normal, radians. */
+  readonly tilt: number;
+  readonly gap: number;
+}
 
 /**
  * Grows over the points of a cloud, from a point to those no farther than a gap from it. A normal is that of the plane through the
@@ -26,26 +38,28 @@ export class CloudGrowth implements Growth {
   readonly #gap: number;
   readonly #plane = new LocalPlane();
   readonly #queue: number[];
+  readonly normal: SeedNormal;
   #next = 0;
+  #atBorder = 0;
+  #strays = 0;
   /** The point whose plane is sought. */
   #itself = 0;
 
+  /** @param spacing the one steps are counted by, mm */
   constructor(
     points: Points,
     seed: number,
     spacing: number,
-    maxGap: number | undefined,
     limits: Turning,
-    smoothing?: number,
+    { noise, radius, gap, tilt }: CloudLimits,
   ) {
-    const index = pointIndex(points);
-    const { noise, apart } = patchAt(index, seed, spacing);
-    this.#index = index;
+    this.normal = { radius, tilt };
+    this.#index = pointIndex(points);
     this.#positions = points.positions;
     this.#noise = noise;
-    this.#radius = smoothing ?? Math.max(2.5 * apart, smoothingRadius(noise, apart, limits));
-    this.#gap = maxGap ?? 2 * apart;
-    this.#front = new Front(points.positions, seed, limits, spacing, this.#radius);
+    this.#radius = radius;
+    this.#gap = gap;
+    this.#front = new Front(points.positions, seed, limits, spacing, radius);
     this.#queue = [seed];
     this.#write(seed, seed);
     this.#front.begin();
@@ -98,24 +112,46 @@ export class CloudGrowth implements Growth {
         if (front.state[q] !== unseen) continue;
         front.state[q] = this.#write(q, p) ? waiting : left;
         if (front.state[q] === waiting) queue.push(q);
+        else this.#strays++;
       }
+      if (this.#isAtBorder(p, near)) this.#atBorder++;
     }
     this.#next = i;
     return i >= queue.length;
+  }
+
+  /** Whether the points within a gap of one lie to one side of it. */
+  #isAtBorder(p: number, near: readonly number[]): boolean {
+    const positions = this.#positions;
+    let [x, y, z] = [0, 0, 0];
+    for (const q of near) {
+      x += positions[3 * q] - positions[3 * p];
+      y += positions[3 * q + 1] - positions[3 * p + 1];
+      z += positions[3 * q + 2] - positions[3 * p + 2];
+    }
+    return Math.sqrt(x * x + y * y + z * z) > oneSided * this.#gap * near.length;
+  }
+
+  ends(): GrowthEnds {
+    const { normals, state } = this.#front;
+    const positions = this.#positions;
+    const about = (p: number): readonly number[] =>
+      Array.from(this.#index.within([positions[3 * p], positions[3 * p + 1], positions[3 * p + 2]], this.#radius));
+    const outside = new LocalPlane();
+    return endsOf(this.#front.turnedDown(), { border: this.#atBorder, noise: this.#strays }, (p) => {
+      outside.start(positions[3 * p], positions[3 * p + 1], positions[3 * p + 2]);
+      const inside = [0, 0, 0];
+      for (const q of about(p)) {
+        if (state[q] === reached) for (let k = 0; k < 3; k++) inside[k] += normals[3 * q + k];
+        else outside.add(positions[3 * q], positions[3 * q + 1], positions[3 * q + 2]);
+      }
+      if (outside.count < fewest || !outside.solve()) return undefined;
+      return { inside, outside: [outside.nx, outside.ny, outside.nz] };
+    });
   }
 
   points(): Uint32Array {
     const { state } = this.#front;
     return Uint32Array.from(this.#queue.filter((p) => state[p] === reached)).sort();
   }
-}
-
-/** The noise of the points about the seed, and how far they are apart, mm. */
-function patchAt(index: PointIndex, seed: number, spacing: number): { noise: number; apart: number } {
-  const about = 4 * spacing;
-  const { positions } = index;
-  const near = index.within([positions[3 * seed], positions[3 * seed + 1], positions[3 * seed + 2]], about);
-  // Points at random places are closer to their nearest than points in rows of the same density.
-  const apart = Math.max(1.2 * spacing, about * Math.sqrt(Math.PI / near.length));
-  return { noise: surfaceNoise(positions, near), apart };
 }

@@ -6,7 +6,7 @@ import type { Mesh, Scan } from '../scan/scan.js';
 import { scanName } from '../scan/scan-name.js';
 import { pointSpacing } from '../scan/spacing.js';
 import { regionIntersect } from './combine.js';
-import { CloudGrowth } from './grow-cloud.js';
+import { growCloud } from './grow-from.js';
 import { MeshGrowth } from './grow-mesh.js';
 import type { Growth } from './growth.js';
 import { nearestPoint, nearestTriangle } from './seed.js';
@@ -34,11 +34,17 @@ const farthest = { spacings: 20, share: 0.02 };
  * from the noise about the seed and from the two limits, and is 0 on a mesh without noise. The turn per point is measured over
  * that radius and divided by the points along it. So a face grows to its fillets, where the surface turns by a point spacing over
  * the fillet's radius with each point, and ends there if `turnStep` is less; at sharp edges it ends up to one radius short.
- * The noise is taken to be that of single points; where neighbors err together, choose `smoothing` or wider limits.
+ * On a cloud it is widened, as far as 80 spacings, where neighbors err together or coordinates are rounded coarsely (`grainAt`); on a mesh
+ * the noise is taken to be that of single points: where neighbors err together, choose `smoothing` or wider limits.
  *
  * @throws FettleError `region-turn` for limits that are not above 0, `region-empty` for a seed that is no place or too far from the scan.
  */
 export function growRegion(scan: Scan, options: GrowOptions): Uint32Array {
+  return grownFrom(scan, options).select;
+}
+
+/** The region grown from a seed, with the growth that is over. Errors as of {@link growRegion}. */
+export function grownFrom(scan: Scan, options: GrowOptions): { readonly select: Uint32Array; readonly growth: Growth } {
   const { seed } = options;
   refuseTurn(scan, options);
   if (!(Array.isArray(seed) && seed.length === 3 && seed.every(Number.isFinite)))
@@ -49,7 +55,10 @@ export function growRegion(scan: Scan, options: GrowOptions): Uint32Array {
   const spacing = pointSpacing(scan);
   const nearest = scan.triangles ? nearestTriangle(scan as Mesh, seed) : nearestPoint(scan, seed);
   refuseFar(scan, nearest.distance, spacing);
-  return grownWhole(scan, growthFrom(scan, nearest.element, options));
+  const growth = growthFrom(scan, nearest.element, options);
+  growth.go(Infinity);
+  const grown = growth.points();
+  return { select: scan.triangles && scan.select ? regionIntersect(grown, scan.select) : grown, growth };
 }
 
 /**
@@ -61,16 +70,9 @@ export function growRegion(scan: Scan, options: GrowOptions): Uint32Array {
 export function growthFrom(scan: Scan, element: number, options: Omit<GrowOptions, 'seed'>): Growth {
   refuseTurn(scan, options);
   const spacing = pointSpacing(scan);
-  const { maxGap, smoothing } = options;
   return scan.triangles
-    ? new MeshGrowth(scan as Mesh, element, spacing, options, smoothing)
-    : new CloudGrowth(scan, element, spacing, maxGap, options, smoothing);
-}
-
-function grownWhole(scan: Scan, growth: Growth): Uint32Array {
-  growth.go(Infinity);
-  const grown = growth.points();
-  return scan.triangles && scan.select ? regionIntersect(grown, scan.select) : grown;
+    ? new MeshGrowth(scan as Mesh, element, spacing, options, options.smoothing)
+    : growCloud(scan, element, spacing, options, options);
 }
 
 function refuseTurn(scan: Scan, { turnStep, turnTotal }: Turning): void {

@@ -50,6 +50,7 @@ function factsOf(fit: Fit<Feature>, row: SheetRow | undefined): string[] {
     rejectedText(rejected.length, count),
   ];
   if (row?.uncertainty) facts.push(`How far it can be trusted: ${row.uncertainty}.`);
+  if (row?.region) facts.push(`R${row.region.slice(1)}.`);
   facts.push(...(row?.advice ?? []));
   if (uncertainty.correlationLength)
     facts.push(

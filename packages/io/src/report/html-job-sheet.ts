@@ -48,8 +48,8 @@ function rowGroup(row: SheetRow, extraColumns: readonly SheetColumn[], isLimited
   return html`<tbody class="row" id="row-${row.balloon}">${lines}</tbody>`;
 }
 
-function featureCell({ id, what, note, where, uncertainty, advice = [] }: SheetRow): Html {
-  const below = [where, note, uncertainty, ...advice].filter((text) => text !== undefined && text !== '');
+function featureCell({ id, what, note, where, uncertainty, region, advice = [] }: SheetRow): Html {
+  const below = [where, note, uncertainty, region, ...advice].filter((text) => text !== undefined && text !== '');
   return html`<strong>${id}</strong><br>${unbroken(what)}${below.map((text) => html`<br><span class="small">${unbroken(text!)}</span>`)}`;
 }
 

@@ -36,6 +36,7 @@ export function jobSheetCsv(results: Results, options: JobSheetCsvOptions = {}):
       'trust',
       'warnings',
       'advice',
+      'region',
       ...extraColumns.map((column) => column.title),
     ]),
   ];
@@ -78,4 +79,5 @@ const fitFields = (row: SheetRow): (string | number | undefined)[] => [
   row.uncertainty,
   row.warnings.map((warning) => warning.message).join(' '),
   row.advice?.join(' '),
+  row.region,
 ];

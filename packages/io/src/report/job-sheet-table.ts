@@ -146,8 +146,8 @@ const pointCells = (row: SheetRow): string[] => [
 ];
 
 /** The plan's note on a feature, where its coordinates are told, how far it can be trusted, and what the tables say of its size. */
-const featureWords = ({ note, where, uncertainty, advice = [] }: SheetRow): string[] =>
-  [note, where, uncertainty, ...advice].flatMap((text) => (text ? [plainText(text)] : []));
+const featureWords = ({ note, where, uncertainty, region, advice = [] }: SheetRow): string[] =>
+  [note, where, uncertainty, region, ...advice].flatMap((text) => (text ? [plainText(text)] : []));
 
 /** The sheet in columns, or undefined where `width` has no room for them; points and residuals in columns or in words. */
 function columnLines(sheet: Arranged, width: number, pointColumns: boolean): string[] | undefined {

@@ -80,7 +80,7 @@ function Acts({ desk, step }: { readonly desk: Desk; readonly step: Step }): JSX
 
 /** How far the row can be trusted, in words. */
 function Trust({ row }: { readonly row: SheetRow }): JSX.Element {
-  const { where, uncertainty, advice = [], rms, form, used, rejected, warnings, frame } = row;
+  const { where, uncertainty, region, advice = [], rms, form, used, rejected, warnings, frame } = row;
   return (
     <>
       {uncertainty && <p class="trust">{unbroken(uncertainty)}</p>}
@@ -92,6 +92,7 @@ function Trust({ row }: { readonly row: SheetRow }): JSX.Element {
         <Figure name="told in" value={frame === 'scan' ? 'the scan’s axes' : frame} />
       </dl>
       {where && <p class="where">{where}</p>}
+      {region && <p class="where">{region}</p>}
       {advice.map((words) => (
         <p key={words} class="trust">
           {words}

@@ -21,6 +21,7 @@ import { type GivenFitStep, handSizeReferences, sizesTaken, withHandSizes } from
 import { inWords } from './fit/in-words.js';
 import { optionsOf } from './fit/options.js';
 import { pointsOf } from './fit/points.js';
+import { regionInWords } from './fit/region-words.js';
 import { type FitStep, fitSchemas, type Shape } from './fit/schema.js';
 import { suggestionFor } from './fit/suggestion.js';
 import { tied } from './fit/tied.js';
@@ -124,6 +125,7 @@ export const fitStep: StepKind<FitStep, OutcomeOf<'fit'>> = {
     const feature = tied(step, rootOf(step.id, fit), context);
     const isHole = holeQuestion(fit, points, plane, context);
     const rounded = edgeRounded(step, fit, points.positions, context);
+    const region = context.regionOutcome(step.to);
     const suggestion = step.suggest ? suggestionFor(step.shape, points) : undefined;
     return {
       outcome: { kind: 'fit', id: step.id, fit },
@@ -146,12 +148,14 @@ export const fitStep: StepKind<FitStep, OutcomeOf<'fit'>> = {
             .filter(Boolean)
             .join('; '),
           ...(advice.words.length > 0 && { advice: advice.words }),
+          ...(region && { region: regionInWords(region) }),
           rms: fit.rms,
           form: fit.form,
           used: fit.count,
           rejected: fit.rejected.length,
           warnings: [
             ...warnings,
+            ...(region?.doubts ?? []),
             ...fit.warnings.map((warning) => asGivenSize(warning, given, fit)),
             ...(fit.uncertainty.warnings ?? []),
             ...rounded,

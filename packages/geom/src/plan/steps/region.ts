@@ -1,14 +1,15 @@
 import { z } from 'zod';
 import { pointsOff } from '../../construct/off.js';
-import { FettleError } from '../../error.js';
+import { FettleError, type Warning } from '../../error.js';
 import type { Frame } from '../../frame/frame.js';
 import { subtract, type Vec3 } from '../../math/vec3.js';
 import { boxRegion } from '../../region/box.js';
 import { brushRegion } from '../../region/brush.js';
 import { regionIntersect, regionUnion, regionWithout } from '../../region/combine.js';
-import { growRegion } from '../../region/grow.js';
+import { type Grown, type GrownRegion, grownRegion } from '../../region/grown.js';
 import { indexRegion } from '../../region/index-region.js';
 import { outlineRegion } from '../../region/outline.js';
+import { regionSize } from '../../region/region-size.js';
 import { sphereRegion } from '../../region/sphere.js';
 import { countText } from '../../scan/number-text.js';
 import type { Scan } from '../../scan/scan.js';
@@ -58,7 +59,7 @@ export const regionSchemas = {
             .nonnegative()
             .optional()
             .describe(
-              'Radius over which normals are averaged, mm. Absent: as wide as the noise about the seed demands.',
+              'Radius over which normals are averaged, mm. Absent: as wide as noise and digits about the seed demand.',
             ),
           gap: positiveLength
             .optional()
@@ -146,8 +147,8 @@ export type RegionStep = z.infer<(typeof regionSchemas)[keyof typeof regionSchem
 /** Kinds points can be told off: all but the ellipse, whose distance has no closed form. */
 const offable = featureKinds.filter((kind) => kind !== 'ellipse');
 
-/** The patches grown from each seed, joined. */
-function grown({ from, turn, spread, smoothing, gap }: Grow, frame: Frame, scan: Scan): Uint32Array {
+/** The patches grown from each seed. */
+function grownFrom({ from, turn, spread, smoothing, gap }: Grow, frame: Frame, scan: Scan): GrownRegion[] {
   const asRadians = Math.PI / 180;
   const options = {
     turnStep: turn * asRadians,
@@ -155,7 +156,7 @@ function grown({ from, turn, spread, smoothing, gap }: Grow, frame: Frame, scan:
     ...(smoothing !== undefined && { smoothing }),
     ...(gap !== undefined && { maxGap: gap }),
   };
-  return regionUnion(...from.map((seed) => growRegion(scan, { seed: frame.toScan(seed), ...options })));
+  return from.map((seed) => grownRegion(scan, { seed: frame.toScan(seed), ...options }));
 }
 
 /** A direction of a frame, in scan axes. */
@@ -176,7 +177,7 @@ const outlined = ({ polygon, along, seen }: Outline, frame: Frame, scan: Scan): 
   });
 
 /** The points a step's own field chooses, among those of `of`. */
-function choose(step: RegionStep, context: Context): Uint32Array {
+function choose(step: RegionStep, context: Context, patches: readonly GrownRegion[]): Uint32Array {
   const { scan } = context;
   const of = step.of === undefined ? undefined : context.region(step.of);
   const choice = of === undefined ? scan : { ...scan, select: of };
@@ -188,8 +189,20 @@ function choose(step: RegionStep, context: Context): Uint32Array {
   if ('off' in step) return pointsOff(choice, context.feature(step.off.feature).value, step.off);
   if ('indices' in step) return among(indexRegion(scan, step.indices));
   if ('join' in step) return among(regionUnion(...step.join.map((id) => context.region(id)!)));
-  if ('grow' in step) return among(grown(step.grow, context.frame(step.in).value, scan));
+  if ('grow' in step) return among(regionUnion(...patches.map(({ select }) => select)));
   return of ?? Uint32Array.from({ length: scan.positions.length / 3 }, (_, i) => i);
+}
+
+/** Its own, with its name, and those of the regions it is made of. */
+function doubtsOf(step: RegionStep, grown: readonly Grown[], context: Context): Warning[] {
+  const from = [...(step.of === undefined ? [] : [step.of]), ...('join' in step ? step.join : [])];
+  const own = grown.flatMap(({ warnings }, i) =>
+    warnings.map(({ code, message }) => {
+      const seed = grown.length > 1 ? `, from seed ${i + 1}` : '';
+      return { code, message: `Region ${step.id}${seed}: ${message}` };
+    }),
+  );
+  return [...own, ...from.flatMap((id) => context.regionOutcome(id)?.doubts ?? [])];
 }
 
 export const regionStep: StepKind<RegionStep, OutcomeOf<'region'>> = {
@@ -209,14 +222,27 @@ export const regionStep: StepKind<RegionStep, OutcomeOf<'region'>> = {
   },
   yields: () => 'region',
   run(step, context) {
-    const chosen = choose(step, context);
+    const { scan } = context;
+    const patches = 'grow' in step ? grownFrom(step.grow, context.frame(step.in).value, scan) : [];
+    const chosen = choose(step, context, patches);
     const select =
       step.without === undefined ? chosen : regionWithout(chosen, ...step.without.map((id) => context.region(id)!));
     if (select.length === 0)
       throw new FettleError(
         'region-empty',
-        `${context.scan.name}: the region holds no point: all of ${countText(chosen.length)} chosen are left out again.`,
+        `${scan.name}: the region holds no point: all of ${countText(chosen.length)} chosen are left out again.`,
       );
-    return { outcome: { kind: 'region', id: step.id, select } };
+    const grown = patches.map(({ select: _, ...told }): Grown => told);
+    const doubts = doubtsOf(step, grown, context);
+    return {
+      outcome: {
+        kind: 'region',
+        id: step.id,
+        select,
+        size: regionSize(scan, select),
+        ...(grown.length > 0 && { grown }),
+        ...(doubts.length > 0 && { doubts }),
+      },
+    };
   },
 };
