@@ -8,6 +8,7 @@ import { addInfo } from './commands/info.js';
 import { addMeasure } from './commands/measure.js';
 import { errorJson, errorLine, heedOutput, printJson } from './commands/output.js';
 import { addSchema } from './commands/schema.js';
+import { memoryError } from './memory.js';
 
 /**
  * Runs the `fettle` command with the given arguments; gives the exit code: 0 done, 1 a limit failed, 2 wrong usage or an
@@ -16,7 +17,8 @@ import { addSchema } from './commands/schema.js';
 export async function main(args: readonly string[]): Promise<number> {
   heedOutput();
   let code: number = EXIT.passed;
-  const report = (error: unknown): void => {
+  const report = (thrown: unknown): void => {
+    const error = memoryError('The command', thrown);
     code = error instanceof FettleError && error.code === 'interrupted' ? EXIT.interrupted : EXIT.refused;
     if (args.includes('--json')) printJson(errorJson(error));
     errorLine(error);

@@ -7,6 +7,7 @@ import type { ReadScan } from '../read/scan-source.js';
 import type { ReportOptions } from '../report/html-report.js';
 import { ByteHash } from './byte-hash.js';
 import { fileError } from './file-error.js';
+import { checkReading } from './memory.js';
 import { ObjHelp } from './obj-help.js';
 import { PagesAhead } from './pages-ahead.js';
 import { fileName, openPipe } from './pipe.js';
@@ -21,7 +22,7 @@ const PIECE = 1 << 20;
 
 /**
  * Reads a scan from a file, a pipe, or standard input where the path is `-`; its name is the file's unless told otherwise. Errors: `file-missing`,
- * `file-unreadable`, `stdin-is-terminal`, and those of {@link readScan}.
+ * `file-unreadable`, `not-enough-memory`, `stdin-is-terminal`, and those of {@link readScan}.
  */
 export const openScan = (path: string, options: OpenOptions = {}): Promise<ReadScan> => read(path, options);
 
@@ -63,6 +64,7 @@ async function readFile(path: string, options: OpenOptions, hash: ByteHash | und
     // A device has no size; some files say 0 and are made as they are read.
     const size = stat.isFile() ? stat.size : undefined;
     if (size === undefined || size === 0) return await readPieces(piecesInTurn(file), options, hash, size);
+    checkReading(options.name ?? path, size);
     // What the second thread reads does not pass by here to be hashed.
     const all = hash ? piecesOf(file, 0, () => size, ahead) : pieces(file, size, ahead);
     return await readPieces(all, options, hash, size, ahead);

@@ -11,6 +11,7 @@ import { doubtfulSize } from '../read/plausible-size.js';
 import type { ReadOptions } from '../read/read-scan.js';
 import type { ReadScan } from '../read/scan-source.js';
 import { type FileSource, openScan, openScanWithSource } from './files.js';
+import { checkMeasuring } from './memory.js';
 import { writeOutputs } from './outputs.js';
 import { fileName } from './pipe.js';
 
@@ -60,6 +61,7 @@ export async function measureScan(plan: Plan, path: string, options: MeasureScan
   // Only what is written says of which bytes it was made.
   const { scan, source }: { scan: ReadScan; source?: FileSource } =
     folder === undefined ? { scan: await openScan(path, how) } : await openScanWithSource(path, how);
+  checkMeasuring(scan);
   const measured = runPlan(plan, scan, {
     onStep: (step) => onStage?.({ stage: 'measuring', step }),
     ...(signal && { signal }),

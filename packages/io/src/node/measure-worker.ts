@@ -3,6 +3,7 @@ import { parentPort, workerData } from 'node:worker_threads';
 import { FettleError } from '@fettle/geom';
 import type { MeasureJob, WorkerMessage, WorkerSetting } from './measure-messages.js';
 import { type MeasureStage, measureScan } from './measure-scan.js';
+import { memoryError } from './memory.js';
 import { packResults } from './packed-results.js';
 import { raised } from './stop-flag.js';
 
@@ -38,7 +39,8 @@ async function measure({ path, folder }: MeasureJob): Promise<void> {
       },
     });
     tell({ kind: 'measured', results: packResults(results, outcomes), files });
-  } catch (error) {
+  } catch (thrown) {
+    const error = memoryError(path, thrown);
     const { message, stack } = error as Error;
     const code = error instanceof FettleError ? error.code : 'unexpected';
     tell({ kind: 'failed', code, message, ...(stack !== undefined && { stack }) });
