@@ -1,6 +1,10 @@
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
 import { gzipSync } from 'node:zlib';
 import { bytesOf, readScan, writePly } from '@fettle/io';
-import { describe, expect, it } from 'vitest';
+import { describe, expect, it, vi } from 'vitest';
+import { main } from '../../packages/io/src/node/command.js';
 import { file, inPieces, stl } from './bytes.js';
 
 const facets = Array.from({ length: 500 }, (_, i) => [i, 0, 0, i + 1, 0, 0, i + 1, 1, Math.sin(i)]);
@@ -63,5 +67,37 @@ describe('damaged compression', () => {
     const before = process.memoryUsage().rss;
     await expect(readScan(bomb)).rejects.toMatchObject({ code: 'not-a-scan' });
     expect(process.memoryUsage().rss - before).toBeLessThan(100e6);
+  });
+
+  it('is held to a hundred times its packed size, as it comes, or to what the caller allows', async () => {
+    // A sound list of points, one row over and over: it packs 900-fold.
+    const rows = '0.25 1.5 0\n'.repeat(8_000_000);
+    const bomb = zip(new TextEncoder().encode(rows));
+    const error = await readScan(bomb, { name: 'scan.xyz.gz' }).catch((e: unknown) => e);
+    expect(error).toMatchObject({ code: 'too-large' });
+    expect((error as Error).message).toMatch(
+      /^scan\.xyz\.gz: compressed, [\d,]+ bytes that unpack to 67 MB or more: 100 times the size and more, which no scan does\./,
+    );
+    expect((await readScan(bomb, { unpackedMost: 100e6 })).positions.length).toBe(24_000_000);
+    await expect(readScan(bomb, { unpackedMost: 1e6 })).rejects.toMatchObject({
+      message: expect.stringMatching(/more than the 1\.0 MB allowed/),
+    });
+  });
+
+  it('the command takes what is allowed in megabytes', async () => {
+    const folder = mkdtempSync(join(tmpdir(), 'fettle-gzip-'));
+    const path = join(folder, 'scan.xyz.gz');
+    writeFileSync(path, gzipSync('0.25 1.5 0\n1.25 1.5 0\n1.25 2.5 0\n'.repeat(10_000)));
+    const said: string[] = [];
+    const spies = [process.stdout, process.stderr].map((stream) =>
+      vi.spyOn(stream, 'write').mockImplementation((text) => said.push(String(text)) > 0),
+    );
+    const codes = [];
+    for (const most of ['0.2', '1', 'none']) codes.push(await main(['info', path, '--unpacked-most', most]));
+    for (const spy of spies) spy.mockRestore();
+    rmSync(folder, { recursive: true });
+    expect(codes).toEqual([2, 0, 2]);
+    expect(said.join('')).toMatch(/more than the 0\.2 MB allowed/);
+    expect(said.join('')).toMatch(/a number of megabytes, more than 0/);
   });
 });

@@ -13,8 +13,12 @@ export interface ZipPart {
   readonly flags?: number;
 }
 
-/** A zip archive (PKWARE APPNOTE 6.3), by Node's own deflate and CRC. */
-export function zipFile(parts: readonly ZipPart[], comment = ''): Uint8Array {
+/**
+ * A zip archive (PKWARE APPNOTE 6.3), by Node's own deflate and CRC.
+ *
+ * @param areShared whether all entries but the first name the bytes of the second
+ */
+export function zipFile(parts: readonly ZipPart[], comment = '', areShared = false): Uint8Array {
   const u16 = (...values: number[]) => numbers('uint16', values);
   const u32 = (...values: number[]) => numbers('uint32', values);
   const locals: Uint8Array[] = [];
@@ -29,9 +33,13 @@ export function zipFile(parts: readonly ZipPart[], comment = ''): Uint8Array {
     const size = part.size ?? content.length;
     const about = file(u16(20, part.flags ?? 0, method, 0, 33), u32(check, packed.length, size), u16(name.length, 0));
     const local = file('PK\x03\x04', about, name, packed);
-    locals.push(local);
-    directory.push(file('PK\x01\x02', u16(20), about, u16(0, 0, 0), u32(0, part.at ?? at), name));
-    at += local.length;
+    const isLaid = !areShared || locals.length < 2;
+    const begins = isLaid ? at : locals[0].length;
+    if (isLaid) {
+      locals.push(local);
+      at += local.length;
+    }
+    directory.push(file('PK\x01\x02', u16(20), about, u16(0, 0, 0), u32(0, part.at ?? begins), name));
   }
   const entries = file(...directory);
   const end = file(

@@ -139,6 +139,7 @@ async function measureInto(
     reading: {
       ...(options.units && { units: options.units }),
       ...(options.keepWhole !== undefined && { keepWhole: options.keepWhole }),
+      ...(options.unpackedMost !== undefined && { unpackedMost: options.unpackedMost }),
     },
     onStage: (job, stage) => onProgress?.({ path: scans[job]!.path, ...stage }),
     onDone: (job, done) =>

@@ -22,7 +22,7 @@ export type MeasureStage =
   | { readonly stage: 'writing'; readonly file: string; readonly bytes: number };
 
 /** How scan files are to be read. */
-export type ReadingOptions = Pick<ReadOptions, 'units' | 'keepWhole'>;
+export type ReadingOptions = Pick<ReadOptions, 'units' | 'keepWhole' | 'unpackedMost'>;
 
 export interface MeasureScanOptions {
   /** Folder for the outputs; made when missing. Absent: nothing is written. */

@@ -97,6 +97,9 @@ class HeaderLines {
   readonly #name: string;
   #format: PlyHeader['format'] | undefined;
   readonly #elements: PlyElement[] = [];
+  readonly #elementNames = new Set<string>();
+  /** Those of the last element. */
+  readonly #propertyNames = new Set<string>();
   #unit: LengthUnit | undefined;
 
   constructor(name: string) {
@@ -160,9 +163,11 @@ class HeaderLines {
     if (words.length !== 3 || !/^\d+$/.test(words[2]) || !Number.isSafeInteger(count)) {
       throw this.#bad('bad-header', number, `'${excerpt(line)}' should be 'element', a name and a count`);
     }
-    if (this.#elements.some((e) => e.name === words[1])) {
+    if (this.#elementNames.has(words[1])) {
       throw this.#bad('bad-header', number, `a second element '${excerpt(words[1])}'`);
     }
+    this.#elementNames.add(words[1]);
+    this.#propertyNames.clear();
     this.#elements.push({ name: words[1], count, properties: [] });
   }
 
@@ -180,13 +185,14 @@ class HeaderLines {
       );
     }
     const name = words[isList ? 4 : 2];
-    if (element.properties.some((p) => p.name === name)) {
+    if (this.#propertyNames.has(name)) {
       throw this.#bad(
         'bad-header',
         number,
         `a second property '${excerpt(name)}' of element '${excerpt(element.name)}'`,
       );
     }
+    this.#propertyNames.add(name);
     const type = this.#scalar(words[isList ? 3 : 1], line, number);
     if (!isList) {
       element.properties.push({ name, type });

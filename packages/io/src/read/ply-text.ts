@@ -221,7 +221,12 @@ export class PlyText {
 
   /** The row with a place a property, lists as their counts. */
   #singleValues(element: PlyElement): Float64Array {
-    return Float64Array.from(element.properties, (_, p) => this.#row[this.#startOf(element, p)]);
+    let at = 0;
+    return Float64Array.from(element.properties, ({ countType }) => {
+      const value = this.#row[at];
+      at += countType === undefined ? 1 : 1 + value;
+      return value;
+    });
   }
 
   #badNumber(bytes: Uint8Array, at: number, element: PlyElement, row: number): Error {

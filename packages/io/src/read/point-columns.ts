@@ -49,16 +49,29 @@ const names: Readonly<Record<keyof PointColumns, readonly (readonly string[])[]>
   ],
 };
 
+/** Characters of the longest heading of a column that is looked at. */
+const LONGEST_HEADING = 60;
+
+/** The name in the heading of a column and the unit in brackets behind it, with or without quotes; undefined for other text. */
+function columnHeading(field: string): { readonly name: string; readonly unit?: string } | undefined {
+  if (field.length > LONGEST_HEADING) return undefined;
+  const text = field.replaceAll('"', '').trim();
+  const open = text.search(/[[(]/);
+  if (open < 0) return { name: text.toLowerCase() };
+  const unit = /[\])]$/.test(text) ? text.slice(open + 1, -1).trim() : '';
+  return /^[a-z]+$/i.test(unit) ? { name: text.slice(0, open).trim().toLowerCase(), unit } : undefined;
+}
+
 /** Columns by their names in a heading, with the unit it may give in brackets ("X [mm]"); undefined if x, y and z are not among them. */
 export function namedColumns(fields: readonly string[]): (PointColumns & { readonly unit?: LengthUnit }) | undefined {
-  const plain = fields.map((field) => /^"?([^"[(]*?)"?\s*(?:[[(]\s*([a-z]+)\s*[\])])?"?$/i.exec(field.trim()));
-  const words = plain.map((match) => match?.[1].toLowerCase() ?? '');
+  const headings = fields.map(columnHeading);
+  const words = headings.map((heading) => heading?.name ?? '');
   const find = (what: keyof PointColumns): number[] | undefined =>
     names[what].map((three) => three.map((name) => words.indexOf(name))).find((places) => places.every((p) => p >= 0));
   const position = find('position');
   if (position === undefined) return undefined;
   const [normal, color] = [find('normal'), find('color')];
-  const unit = unitWord(plain[position[0]]?.[2] ?? '');
+  const unit = unitWord(headings[position[0]]?.unit ?? '');
   return { position, ...(normal && { normal }), ...(color && { color }), ...(unit && { unit }) };
 }
 

@@ -16,6 +16,7 @@ import { StlBinaryReader } from './stl-binary.js';
 import { StlTextReader } from './stl-text.js';
 import { ThreeMfReader } from './threemf.js';
 import { type LengthUnit, millimetersIn } from './units.js';
+import { UnpackingBudget } from './unpacking-budget.js';
 import { XyzReader } from './xyz.js';
 
 export interface ReadOptions {
@@ -31,6 +32,11 @@ export interface ReadOptions {
   readonly signal?: AbortSignal;
   /** Take what is whole of a file that ends early or goes on behind its counts, and warn, instead of refusing it. Default false. */
   readonly keepWhole?: boolean;
+  /**
+   * Bytes a compressed file (gzip, 3MF) may unpack to. Default: a hundred times its packed size and no less than 67,108,864, which no scan comes
+   * near; a small file made to unpack without end does.
+   */
+  readonly unpackedMost?: number;
   /**
    * Whether corners of STL triangles at the very same place become one point. Default true: without it a scan has three points a triangle and no
    * triangle has a neighbor, which is little use but shows what is in the file, and is read in half the time at three times the memory.
@@ -78,6 +84,7 @@ export async function readScanWith(
     keepWhole: options.keepWhole ?? false,
     merge: options.merge ?? true,
     warnings,
+    ...(options.unpackedMost !== undefined && { unpackedMost: options.unpackedMost }),
     ...(ahead && { ahead }),
     ...(total !== undefined && { total }),
   };
@@ -170,7 +177,7 @@ const withoutMark = (head: Uint8Array): Uint8Array =>
   head[0] === 0xef && head[1] === 0xbb && head[2] === 0xbf ? head.subarray(3) : head;
 
 async function parseGzip(head: Uint8Array, rest: AsyncGenerator<Piece>, context: ReadContext): Promise<Parsed> {
-  const { name, keepWhole, warnings } = context;
+  const { name, keepWhole, warnings, unpackedMost } = context;
   async function* all(): AsyncGenerator<Uint8Array, void, void> {
     yield head;
     // Lines are ready of OBJ files alone, which these are not yet.
@@ -178,7 +185,7 @@ async function parseGzip(head: Uint8Array, rest: AsyncGenerator<Piece>, context:
   }
   async function* whole(): AsyncGenerator<Uint8Array, void, void> {
     try {
-      yield* gunzip(all(), name);
+      yield* gunzip(all(), name, new UnpackingBudget(name, 0, unpackedMost));
     } catch (error) {
       if (!keepWhole || !(error instanceof FettleError && error.code === 'bad-compression')) throw error;
       warnings.push({ code: error.code, message: error.message });

@@ -16,6 +16,8 @@ export interface ReadContext {
   readonly compression?: 'gzip';
   /** Take what is whole of a file that ends early, and say what was lost. */
   readonly keepWhole: boolean;
+  /** Bytes a compressed file may unpack to, where the caller says so. */
+  readonly unpackedMost?: number;
   /** Whether corners of STL at the same place become one point; default true. */
   readonly merge?: boolean;
   /** Readers add to it. */

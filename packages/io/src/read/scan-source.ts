@@ -9,10 +9,17 @@ export const formatNames: Readonly<Record<ScanFormat, string>> = {
   ply: 'PLY',
   obj: 'OBJ',
   stl: 'STL',
-  xyz: 'list of points',
   '3mf': '3MF',
   glb: 'glTF binary',
+  xyz: 'list of points',
 };
+
+const readNames = Object.values(formatNames)
+  .join(', ')
+  .replace(/, (?=[^,]*$)/, ' or a ');
+
+/** What to do with a file that is no scan this program reads: all formats it does. */
+export const exportAs = `Export it as ${readNames}.`;
 
 /** Where a scan came from and what its file said or left open. */
 export interface ScanSource {

@@ -1,4 +1,8 @@
+import { textOf } from './decimal.js';
 import { refusal } from './refusal.js';
+
+const SLASH = 47;
+const EQUALS = 61;
 
 /** Blank of XML: space, tab, line feed, carriage return. */
 export const isXmlBlank = (c: number): boolean => c === 32 || c === 9 || c === 10 || c === 13;
@@ -64,27 +68,79 @@ function find(bytes: Uint8Array, have: number, at: number, ...row: readonly numb
   return -1;
 }
 
-/** Name of a tag without its prefix and the slash of a closing one, and where its attributes begin. */
-export function tagName(bytes: Uint8Array, from: number, to: number): { name: string; attributes: number } {
-  let at = bytes[from] === 47 ? from + 1 : from;
-  let name = '';
-  for (; at < to && !isXmlBlank(bytes[at]) && bytes[at] !== 47; at++) {
-    name = bytes[at] === 58 ? '' : name + String.fromCharCode(bytes[at]);
-  }
-  return { name, attributes: at };
+/** The name of a tag as it is written, which a closing tag has behind a slash. */
+export interface TagName {
+  /** With its prefix: `p:item`. */
+  readonly qualified: string;
+  /** Before the colon; empty where there is none. */
+  readonly prefix: string;
+  readonly local: string;
+  /** Where its attributes begin. */
+  readonly attributes: number;
 }
 
-/** Attributes of a tag as text, by their names without prefix. */
+/** Bytes of the longest name looked at. */
+const LONGEST_NAME = 1000;
+
+/** The name of the tag in [from, to). */
+export function tagName(bytes: Uint8Array, from: number, to: number): TagName {
+  const start = bytes[from] === SLASH ? from + 1 : from;
+  let at = start;
+  while (at < to && !isXmlBlank(bytes[at]) && bytes[at] !== SLASH) at++;
+  const qualified = textOf(bytes, start, Math.min(at, start + LONGEST_NAME));
+  const colon = qualified.indexOf(':');
+  return {
+    qualified,
+    prefix: qualified.slice(0, Math.max(colon, 0)),
+    local: qualified.slice(colon + 1),
+    attributes: at,
+  };
+}
+
+/** Attributes of a tag as text, by their names as they are written; character references and the five entities of XML are read. */
 export function attributesOf(bytes: Uint8Array, at: number, to: number): Map<string, string> {
-  const text = new TextDecoder().decode(bytes.subarray(at, to));
   const attributes = new Map<string, string>();
-  for (const [, name, one, two] of text.matchAll(/([^\s=:/]+)\s*=\s*(?:"([^"]*)"|'([^']*)')/g)) {
-    attributes.set(
-      name,
-      (one ?? two).replace(/&(lt|gt|amp|quot|apos);/g, (_, word: keyof typeof entities) => entities[word]),
-    );
+  let i = at;
+  for (;;) {
+    while (i < to && (isXmlBlank(bytes[i]) || bytes[i] === SLASH)) i++;
+    const from = i;
+    while (i < to && bytes[i] !== EQUALS && !isXmlBlank(bytes[i])) i++;
+    const name = textOf(bytes, from, i);
+    i = behindXmlBlanks(bytes, i, to);
+    if (i >= to) return attributes;
+    if (bytes[i] !== EQUALS) continue;
+    i = behindXmlBlanks(bytes, i + 1, to);
+    const quote = bytes[i];
+    if (quote !== 34 && quote !== 39) continue;
+    let end = i + 1;
+    while (end < to && bytes[end] !== quote) end++;
+    if (end === to) return attributes;
+    attributes.set(name, withoutReferences(textOf(bytes, i + 1, end)));
+    i = end + 1;
   }
-  return attributes;
 }
 
-const entities = { lt: '<', gt: '>', amp: '&', quot: '"', apos: "'" };
+function behindXmlBlanks(bytes: Uint8Array, from: number, to: number): number {
+  let at = from;
+  while (at < to && isXmlBlank(bytes[at])) at++;
+  return at;
+}
+
+const entities: ReadonlyMap<string, string> = new Map([
+  ['lt', '<'],
+  ['gt', '>'],
+  ['amp', '&'],
+  ['quot', '"'],
+  ['apos', "'"],
+]);
+
+/** The text with what its references stand for (XML 1.0, section 4.1); those of characters there are not, and of other entities, stay. */
+export const withoutReferences = (text: string): string =>
+  text.replace(
+    /&(?:#x([0-9a-f]{1,6})|#([0-9]{1,7})|([a-z]{2,4}));/gi,
+    (written, hex?: string, decimal?: string, word = '') => {
+      if (word !== '') return entities.get(word) ?? written;
+      const code = hex === undefined ? Number(decimal) : Number.parseInt(hex, 16);
+      return code > 0 && code <= 0x10ffff ? String.fromCodePoint(code) : written;
+    },
+  );

@@ -1,6 +1,7 @@
 import { counted, countText } from '../report/number-text.js';
 import { excerpt } from './excerpt.js';
 import { refusal } from './refusal.js';
+import type { UnpackingBudget } from './unpacking-budget.js';
 
 /** One file of an archive, as the directory at its end describes it. */
 export interface ZipEntry {
@@ -15,9 +16,6 @@ export interface ZipEntry {
 const END = 0x06054b50;
 const DIRECTORY = 0x02014b50;
 const LOCAL = 0x04034b50;
-
-/** Unpacked over packed bytes that no honest model reaches: text of numbers packs four- to fifteenfold. */
-const BOMB = { ratio: 100, size: 1 << 26 };
 
 /**
  * The files of a zip archive (PKWARE APPNOTE 6.3), by their names in lower case without a leading slash: names are keys here, and
@@ -40,6 +38,7 @@ export function zipEntries(bytes: Uint8Array, name: string): Map<string, ZipEntr
   const count = view.getUint16(end + 10, true);
   let at = view.getUint32(end + 16, true);
   const entries = new Map<string, ZipEntry>();
+  const extents: { readonly from: number; readonly to: number; readonly which: string }[] = [];
   for (let i = 0; i < count; i++) {
     if (at + 46 > end || view.getUint32(at, true) !== DIRECTORY)
       throw bad(`entry ${countText(i + 1)} of its directory`);
@@ -60,24 +59,46 @@ export function zipEntries(bytes: Uint8Array, name: string): Map<string, ZipEntr
     const from = local + 30 + view.getUint16(local + 26, true) + view.getUint16(local + 28, true);
     if (from + packedSize > bytes.length) throw bad(`${which} reaches beyond its end`);
     if (method === 0 && packedSize !== size) throw bad(`${which} has two sizes`);
-    if (size > BOMB.size && size > BOMB.ratio * packedSize) {
-      throw refusal(
-        name,
-        'too-large',
-        `${which} would unpack from ${countText(packedSize)} to ${counted(size, 'byte')}, which no model does. Export it again.`,
-      );
-    }
+    extents.push({ from: local, to: from + packedSize, which });
     const packed = bytes.subarray(from, from + packedSize);
-    entries.set(entryKey(own), { name: own, isCompressed: method === 8, packed, size, check });
+    entries.set(partKey(own), { name: own, isCompressed: method === 8, packed, size, check });
+  }
+  // Entries that share bytes make a small archive unpack to anything.
+  extents.sort((a, b) => a.from - b.from);
+  for (let i = 1; i < extents.length; i++) {
+    if (extents[i].from < extents[i - 1].to) throw bad(`${extents[i - 1].which} and ${extents[i].which} share bytes`);
   }
   return entries;
 }
 
-/** Names of parts are compared without regard to case (ECMA-376-2, part names). */
-export const entryKey = (name: string): string => name.replace(/^\/+/, '').toLowerCase();
+/**
+ * What the name of a part is known by: without regard to case (ECMA-376-2, part names), from the root of the package, with what `.`, `..`
+ * and percent signs mean in a reference put in.
+ */
+export function partKey(reference: string): string {
+  const steps: string[] = [];
+  for (const step of withoutPercents(reference).toLowerCase().split('/')) {
+    if (step === '..') steps.pop();
+    else if (step !== '' && step !== '.') steps.push(step);
+  }
+  return steps.join('/');
+}
 
-/** Hands the unpacked bytes of an entry on, piece by piece; at the end size and check must hold. Errors: `bad-archive`. */
-export async function unpack(entry: ZipEntry, name: string, push: (piece: Uint8Array) => void): Promise<void> {
+function withoutPercents(reference: string): string {
+  try {
+    return decodeURIComponent(reference);
+  } catch {
+    return reference;
+  }
+}
+
+/** Hands the unpacked bytes of an entry on, piece by piece; at the end size and check must hold. Errors: `bad-archive`, `too-large`. */
+export async function unpack(
+  entry: ZipEntry,
+  name: string,
+  budget: UnpackingBudget,
+  push: (piece: Uint8Array) => void,
+): Promise<void> {
   const bad = (what: string, cause?: unknown) =>
     refusal(name, 'bad-archive', `'${excerpt(entry.name)}' in it is damaged: ${what}. Export it again.`, cause);
   let size = 0;
@@ -85,9 +106,11 @@ export async function unpack(entry: ZipEntry, name: string, push: (piece: Uint8A
   const take = (piece: Uint8Array) => {
     size += piece.length;
     if (size > entry.size) throw bad(`it unpacks to more than the ${counted(entry.size, 'byte')} it should`);
+    budget.take(piece.length);
     check = widenCheck(check, piece);
     push(piece);
   };
+  budget.foresee(entry.size);
   if (!entry.isCompressed) take(entry.packed);
   else {
     const stream = new Blob([entry.packed as Uint8Array<ArrayBuffer>]).stream();

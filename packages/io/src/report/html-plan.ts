@@ -19,6 +19,6 @@ export function planText({ steps, ...head }: Plan): Html {
 /** JSON with a space where one helps reading. A line break inside it is one of the layout: those of strings are escaped. */
 const inOneLine = (value: unknown): string =>
   JSON.stringify(value, undefined, 1)
-    .replaceAll(/\[\n\s*/g, '[')
-    .replaceAll(/\n\s*\]/g, ']')
-    .replaceAll(/\n\s*/g, ' ');
+    .replaceAll(/\[\n */g, '[')
+    .replaceAll(/\n *\]/g, ']')
+    .replaceAll(/\n */g, ' ');

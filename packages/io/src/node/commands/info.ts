@@ -8,7 +8,7 @@ import type { ReadingOptions } from '../measure-scan.js';
 import { ProgressLine } from '../progress-line.js';
 import { EXIT } from './exit-code.js';
 import { errorJson, errorLine, outputWidth, print, printJson } from './output.js';
-import { keepWholeOption, unitsOption } from './reading-options.js';
+import { keepWholeOption, unitsOption, unpackedMostOption } from './reading-options.js';
 import type { Run } from './run.js';
 import { scanPaths } from './scan-paths.js';
 
@@ -30,6 +30,7 @@ export function addInfo(program: Command, run: Run): void {
     )
     .addOption(unitsOption())
     .addOption(keepWholeOption())
+    .addOption(unpackedMostOption())
     .option('--json', 'print one JSON document')
     .addHelpText(
       'after',

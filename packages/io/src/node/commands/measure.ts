@@ -17,7 +17,7 @@ import { ProgressLine } from '../progress-line.js';
 import { EXIT } from './exit-code.js';
 import { interruption } from './interruption.js';
 import { errorJson, errorLine, outputWidth, print, printJson } from './output.js';
-import { keepWholeOption, unitsOption } from './reading-options.js';
+import { keepWholeOption, unitsOption, unpackedMostOption } from './reading-options.js';
 import type { Run } from './run.js';
 import { scanPaths } from './scan-paths.js';
 
@@ -44,6 +44,7 @@ export function addMeasure(program: Command, run: Run): void {
     .option('-w, --workers <count>', 'scans measured at the same time; default: one a processor', wholeNumber)
     .addOption(unitsOption())
     .addOption(keepWholeOption())
+    .addOption(unpackedMostOption())
     .option('--json', 'print one JSON document instead of the job sheet')
     .addHelpText(
       'after',
