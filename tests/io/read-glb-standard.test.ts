@@ -23,7 +23,7 @@ async function ours(bytes: Uint8Array): Promise<number[]> {
 
 function close(actual: readonly number[], expected: readonly number[]): void {
   expect(actual.length).toBe(expected.length);
-  actual.forEach((c, i) => expect(c).toBeCloseTo(expected[i], 5));
+  for (const [i, c] of actual.entries()) expect(c).toBeCloseTo(expected[i], 5);
 }
 
 describe('indices', () => {
@@ -193,7 +193,7 @@ it('a skinned mesh goes with its joints, not with its node', async () => {
   });
   expect(expected.length).toBe(12);
   // Single precision about coordinates of 300.
-  (await ours(bytes)).forEach((c, i) => expect(Math.abs(c - expected[i])).toBeLessThan(1e-3));
+  for (const [i, c] of (await ours(bytes)).entries()) expect(Math.abs(c - expected[i])).toBeLessThan(1e-3);
 });
 
 it('morph targets with a weight are added', async () => {

@@ -87,7 +87,10 @@ describe('damaged compression', () => {
   it('the command takes what is allowed in megabytes', async () => {
     const folder = mkdtempSync(join(tmpdir(), 'fettle-gzip-'));
     const path = join(folder, 'scan.xyz.gz');
-    writeFileSync(path, gzipSync('0.25 1.5 0\n1.25 1.5 0\n1.25 2.5 0\n'.repeat(10_000)));
+    writeFileSync(
+      path,
+      gzipSync(Array.from({ length: 30_000 }, (_, i) => `${i % 200} ${Math.floor(i / 200)} 0\n`).join('')),
+    );
     const said: string[] = [];
     const spies = [process.stdout, process.stderr].map((stream) =>
       vi.spyOn(stream, 'write').mockImplementation((text) => said.push(String(text)) > 0),

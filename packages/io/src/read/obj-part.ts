@@ -36,6 +36,7 @@ type Counts = Pick<
   | 'unknownLine'
   | 'unknownText'
   | 'curves'
+  | 'lacking'
   | 'unit'
   | 'unitLine'
 >;
@@ -82,6 +83,8 @@ export class ObjPart implements ObjLines {
   unknownText = '';
   /** Lines of curves and surfaces, which are not read. */
   curves = 0;
+  /** Faces of fewer than three corners. */
+  lacking = 0;
   unit: LengthUnit | undefined;
   /** The line whose comment names it, in this stretch. */
   unitLine = 0;
@@ -109,6 +112,7 @@ export class ObjPart implements ObjLines {
     this.largestNormal = -1;
     this.unknown = 0;
     this.curves = 0;
+    this.lacking = 0;
     this.unit = undefined;
   }
 }

@@ -116,7 +116,8 @@ function readWords(text: string, part: ObjPart, base: ObjBase, refuse: Refuse, l
       const words = statement.split(/\s+/);
       const corners = words.length - 1;
       if (corners < 3) {
-        throw bad('bad-face', `'${excerpt(statement)}' has ${counted(corners, 'corner')}; a face needs three`);
+        part.lacking++;
+        return;
       }
       const first = part.corners / 3;
       if (corners > 3) {

@@ -2,6 +2,7 @@ import { counted, countText } from '../report/number-text.js';
 import { ByteWindow } from './byte-window.js';
 import { asOctets } from './color-values.js';
 import { Column } from './column.js';
+import { warnOfLacking } from './lacking-faces.js';
 import { parseObj } from './obj-parse.js';
 import { namesAllNormals, type ObjBase, type ObjLines, ObjPart } from './obj-part.js';
 import { UNIT_LINES } from './obj-statement.js';
@@ -44,6 +45,7 @@ export class ObjReader implements FormatReader {
   #largest = { point: -1, pointLine: 0, normal: -1, normalLine: 0 };
   #unknown = { count: 0, line: 0, text: '' };
   #curves = 0;
+  #lacking = 0;
   #unit: LengthUnit | undefined;
 
   readonly #refuse = (code: string, what: string): Error => refusal(this.#context.name, code, what);
@@ -82,6 +84,7 @@ export class ObjReader implements FormatReader {
         message: `${name}: ${counted(this.#curves, 'line')} about free-form curves and surfaces passed over.`,
       });
     }
+    warnOfLacking(this.#lacking, this.#context);
     const hasTriangles = this.#triangles.length > 0;
     const normals = await this.#takeNormals();
     const colors = this.#colors.length > 0 ? asOctets(this.#colors.take()) : undefined;
@@ -145,6 +148,7 @@ export class ObjReader implements FormatReader {
       this.#unknown.count += part.unknown;
     }
     this.#curves += part.curves;
+    this.#lacking += part.lacking;
     if (linesBefore + part.unitLine <= UNIT_LINES) this.#unit ??= part.unit;
   }
 

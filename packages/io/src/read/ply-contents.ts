@@ -1,5 +1,6 @@
 import { counted, countText } from '../report/number-text.js';
 import { Column } from './column.js';
+import { warnOfLacking } from './lacking-faces.js';
 import { type PlyElement, type PlyHeader, type Scalar, sizeOf } from './ply-header.js';
 import { PolygonList } from './polygons.js';
 import type { FileContents, ReadContext } from './reader.js';
@@ -21,10 +22,12 @@ const colorNames = [
 
 /** Finds coordinates, normals and colors by the names PLY files give them. Errors: `no-coordinates`. */
 function vertexLayout(element: PlyElement, name: string): VertexLayout {
-  const find = (names: readonly string[]): number[] | undefined => {
-    const places = names.map((n) => element.properties.findIndex((p) => p.name === n && p.countType === undefined));
-    return places.every((p) => p >= 0) ? places : undefined;
+  const places = (names: readonly string[], nameOf: (p: PlyElement['properties'][number]) => string) => {
+    const found = names.map((n) => element.properties.findIndex((p) => nameOf(p) === n && p.countType === undefined));
+    return found.every((p) => p >= 0) ? found : undefined;
   };
+  // As they are written first: x and X may both be there.
+  const find = (names: readonly string[]) => places(names, (p) => p.name) ?? places(names, (p) => p.name.toLowerCase());
   const position = find(['x', 'y', 'z']);
   if (position === undefined) {
     const names = element.properties.map((p) => p.name).join(', ') || 'none';
@@ -37,7 +40,7 @@ function vertexLayout(element: PlyElement, name: string): VertexLayout {
   return {
     position,
     normal: find(['nx', 'ny', 'nz']),
-    color: colorNames.map(find).find((places) => places !== undefined),
+    color: colorNames.map(find).find((found) => found !== undefined),
   };
 }
 
@@ -61,6 +64,8 @@ export class PlyContents {
   /** Whoever adds positions widens it, and makes normals unit. */
   readonly bounds = new RunningBounds();
   hasFaces = false;
+  /** Faces of fewer than three corners. */
+  lacking = 0;
 
   /** @param expected whether the file is known to be large enough for what its header asks. */
   constructor(header: PlyHeader, context: ReadContext, expected: boolean, expectedTriangles: number | undefined) {
@@ -92,16 +97,22 @@ export class PlyContents {
     this.triangles = new Column(Uint32Array, corners, 3 / bytesACorner, ahead);
   }
 
-  /** Refuses a face whose corner count is beyond anything the file can mean. */
-  checkCorners(corners: number, element: PlyElement, row: number, line?: number): void {
-    if (Number.isInteger(corners) && corners >= 3 && corners <= Math.max(this.points, 3)) return;
+  /**
+   * Whether a face has corners enough to be one; counts those that have not, which are left out. Refuses a count of corners that the
+   * file cannot mean: bridges to holes name a vertex several times, three times each over all at most.
+   */
+  isFace(corners: number, element: PlyElement, row: number, line?: number): boolean {
+    if (Number.isInteger(corners) && corners >= 3 && corners <= 3 * this.points) return true;
+    if (corners === 0 || corners === 1 || corners === 2) {
+      this.lacking++;
+      return false;
+    }
+    if (corners === 3) return true;
     const what =
-      !Number.isInteger(corners) || corners < 0
-        ? `has ${countText(corners)} corners`
-        : `has ${counted(corners, 'corner')}`;
-    const why =
-      corners > this.points ? `; the file has ${counted(this.points, 'vertex', 'vertices')}` : '; it needs three';
-    throw this.bad('bad-face', element, row, `${what}${why}`, line);
+      Number.isInteger(corners) && corners > 0
+        ? `has ${counted(corners, 'corner')}; the file has ${counted(this.points, 'vertex', 'vertices')}`
+        : `has ${countText(corners)} corners; it needs three`;
+    throw this.bad('bad-face', element, row, what, line);
   }
 
   /** Refuses a corner that names no vertex. */
@@ -149,6 +160,7 @@ export class PlyContents {
   }
 
   take(): FileContents {
+    warnOfLacking(this.lacking, this.context);
     const { layout, hasFaces, polygons } = this;
     const positions = this.positions.take();
     const normals = layout?.normal && this.normals.take();

@@ -138,7 +138,7 @@ export class PlyText {
         n = cutStrip(strip, corners, scratch, n);
         continue;
       }
-      this.#contents.checkCorners(corners, element, face, line);
+      if (!this.#contents.isFace(corners, element, face, line)) continue;
       if (corners > 3) pairs.push(n / 3, corners);
       for (let k = 0; k < corners; k++) {
         const v = this.#row[start + 1 + k];

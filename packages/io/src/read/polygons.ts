@@ -1,4 +1,5 @@
 import { Column } from './column.js';
+import { cutPolygon } from './cut-polygon.js';
 
 /** Polygons of four corners or more: [first triangle, corners] each. */
 export class PolygonList {
@@ -36,14 +37,16 @@ export class PolygonList {
   }
 }
 
-/** Corner comparisons spent on ear clipping in one file; polygons beyond stay fans. Some seconds, met by no honest file. */
-const BUDGET = 200_000_000;
+/**
+ * Corners of polygons that are looked at by the square of their number, and comparisons spent on them in one file; polygons
+ * beyond stay fans. Some seconds, met by no honest file.
+ */
+const LARGE = 1000;
+const BUDGET = 100_000_000;
 
 /**
- * Polygons come as fans from their first corner, which is right where they are convex. The others are cut again: a quad with a
- * corner pointing inward along its other diagonal, larger ones by clipping ears (Meisters, Amer. Math. Monthly 82 (1975) 648)
- * in the plane of their area vector. Rewrites `triangles` in place; gives how many polygons were left as fans because
- * they cross themselves, are flat in no plane, or are too large.
+ * Polygons come as fans from their first corner, which is right where they are convex. The others are cut again. Rewrites `triangles`
+ * in place; gives how many polygons were left as fans because they cross themselves, are flat in no plane, or are too large.
  */
 export function cutConcave(positions: Float64Array, triangles: Uint32Array, polygons: PolygonList): number {
   let left = 0;
@@ -51,13 +54,15 @@ export function cutConcave(positions: Float64Array, triangles: Uint32Array, poly
   polygons.forEach((triangle, corners) => {
     const at = 3 * triangle;
     if (isFanGood(positions, triangles, at, corners)) return;
+    if (corners > LARGE) budget -= corners * corners;
     const names = new Uint32Array(corners);
     names[0] = triangles[at];
     for (let i = 1; i < corners; i++) {
       names[i] = i === 1 ? triangles[at + 1] : triangles[at + 3 * (i - 2) + 2];
     }
-    budget -= corners * corners;
-    if (budget < 0 || !clipEars(positions, names, triangles, at)) left++;
+    const cut = budget < 0 ? undefined : cutPolygon(positions, names, fanArea(positions, triangles, at, corners));
+    if (cut === undefined) left++;
+    else for (let c = 0; c < cut.length; c++) triangles[at + c] = names[cut[c]];
   });
   return left;
 }
@@ -102,45 +107,4 @@ function fanArea(p: Float64Array, triangles: Uint32Array, at: number, corners: n
     az += normal[2];
   }
   return [ax, ay, az];
-}
-
-/** Writes the polygon's triangles over its fan; false, and nothing written, if no ear is found. */
-function clipEars(p: Float64Array, names: Uint32Array, triangles: Uint32Array, at: number): boolean {
-  const n = names.length;
-  const [ax, ay, az] = fanArea(p, triangles, at, n);
-  // Drop the axis along which the area is largest; swap the other two if that turns the polygon over.
-  const drop =
-    Math.abs(ax) > Math.abs(ay) ? (Math.abs(ax) > Math.abs(az) ? 0 : 2) : Math.abs(ay) > Math.abs(az) ? 1 : 2;
-  const turned = [ax, ay, az][drop] < 0;
-  const first = turned ? (drop + 2) % 3 : (drop + 1) % 3;
-  const second = turned ? (drop + 1) % 3 : (drop + 2) % 3;
-  const x = Float64Array.from(names, (v) => p[3 * v + first]);
-  const y = Float64Array.from(names, (v) => p[3 * v + second]);
-  const turn = (a: number, b: number, c: number) => (x[b] - x[a]) * (y[c] - y[a]) - (y[b] - y[a]) * (x[c] - x[a]);
-  const ring = Array.from(names, (_, i) => i);
-  const cut: number[] = [];
-  let stuck = 0;
-  let i = 0;
-  while (ring.length > 3) {
-    const k = ring.length;
-    const [a, b, c] = [ring[(i + k - 1) % k], ring[i % k], ring[(i + 1) % k]];
-    const isEar =
-      turn(a, b, c) > 0 &&
-      ring.every((d) => d === a || d === b || d === c || turn(a, b, d) < 0 || turn(b, c, d) < 0 || turn(c, a, d) < 0);
-    if (isEar) {
-      cut.push(a, b, c);
-      ring.splice(i % k, 1);
-      stuck = 0;
-    } else {
-      i++;
-      if (++stuck > k) return false;
-    }
-    i %= ring.length;
-  }
-  if (turn(ring[0], ring[1], ring[2]) < 0) return false;
-  cut.push(ring[0], ring[1], ring[2]);
-  cut.forEach((c, j) => {
-    triangles[at + j] = names[c];
-  });
-  return true;
 }

@@ -3,6 +3,7 @@ import { ByteWindow } from './byte-window.js';
 import { Column } from './column.js';
 import { readDecimal, textOf } from './decimal.js';
 import { excerpt } from './excerpt.js';
+import { warnOfLacking } from './lacking-faces.js';
 import type { FileContents, FormatReader, ReadContext } from './reader.js';
 import { refusal } from './refusal.js';
 import { type LengthUnit, unitNamedIn } from './units.js';
@@ -53,6 +54,7 @@ export class StlTextReader implements FormatReader {
   readonly #point = new Float64Array(this.#words.buffer);
   #facets = 0;
   #dropped = 0;
+  #lacking = 0;
   #inSolid = false;
   #unit: LengthUnit | undefined;
   #size = 0;
@@ -84,6 +86,7 @@ export class StlTextReader implements FormatReader {
       if (!keepWhole) throw refusal(name, 'cut-short', `${which}. Export it again.`);
       warnings.push({ code: 'cut-short', message: `${name}: ${which}.` });
     }
+    warnOfLacking(this.#lacking, this.#context);
     if (this.#dropped > 0) {
       if (this.#dropped === this.#facets) {
         throw refusal(
@@ -204,7 +207,8 @@ export class StlTextReader implements FormatReader {
           this.#place = 'coordinate';
           return n;
         }
-        if (is('vertex') || (is('endloop') && this.#have !== 9)) throw this.#notThree(is('vertex'));
+        if (is('vertex'))
+          throw this.#bad('bad-face', `triangle ${countText(this.#facets + 1)} has more than three corners`);
         if (!is('endloop')) throw this.#unexpected(at, end, this.#have < 9 ? "'vertex'" : "'endloop'");
         this.#place = 'endfacet';
         return n;
@@ -218,6 +222,10 @@ export class StlTextReader implements FormatReader {
   #takeFacet(n: number): number {
     const facet = this.#facet;
     this.#facets++;
+    if (this.#have < 9) {
+      this.#lacking++;
+      return n;
+    }
     if (!facet.every(Number.isFinite)) {
       this.#dropped++;
       return n;
@@ -251,11 +259,6 @@ export class StlTextReader implements FormatReader {
       'bad-number',
       `triangle ${countText(this.#facets + 1)} holds '${word}' where a number belongs${hint}`,
     );
-  }
-
-  #notThree(isMore: boolean): Error {
-    const corners = isMore ? 'more than three corners' : counted(this.#have / 3, 'corner');
-    return this.#bad('bad-face', `triangle ${countText(this.#facets + 1)} has ${corners}`);
   }
 
   #bad(code: string, what: string): Error {
