@@ -11,23 +11,23 @@ const files: readonly (readonly [name: string, code: string, message: string])[]
   [
     'a-letter.txt',
     'not-a-scan',
-    "no scan this program reads: text, beginning 'Dear customer,'. Export it as PLY, OBJ or STL.",
+    "no scan this program reads: text, beginning 'Dear customer,'. Export it as PLY, OBJ, STL, OFF, PCD, 3MF, glTF binary or a list of points.",
   ],
   [
     'a-page.ply',
     'not-a-scan',
-    "no scan this program reads: text, beginning '<!DOCTYPE html>'. Export it as PLY, OBJ or STL.",
+    "no scan this program reads: text, beginning '<!DOCTYPE html>'. Export it as PLY, OBJ, STL, OFF, PCD, 3MF, glTF binary or a list of points.",
   ],
   [
     'a-picture.stl',
     'not-a-scan',
-    'no scan this program reads: binary, beginning 89 50 4e 47 0d 0a 1a 0a (a picture). Export it as PLY, OBJ or STL.',
+    'no scan this program reads: binary, beginning 89 50 4e 47 0d 0a 1a 0a (a picture). Export it as PLY, OBJ, STL, OFF, PCD, 3MF, glTF binary or a list of points.',
   ],
   ['empty.ply', 'empty-file', 'the file is empty. Export it again.'],
   [
     'noise.stl',
     'not-a-scan',
-    'no scan this program reads: binary, beginning 3c 5e 81 b4 0c 5e c6 8e. Export it as PLY, OBJ or STL.',
+    'no scan this program reads: binary, beginning 3c 5e 81 b4 0c 5e c6 8e. Export it as PLY, OBJ, STL, OFF, PCD, 3MF, glTF binary or a list of points.',
   ],
   [
     'obj-all-nan.obj',
@@ -63,10 +63,8 @@ const files: readonly (readonly [name: string, code: string, message: string])[]
   ],
   ['obj-index-word.obj', 'bad-number', "line 4: 'f 1 2 three' holds 'three' where an index belongs. Export it again."],
   ['obj-index-zero.obj', 'index-out-of-range', "line 4: 'f 1 2 0' names vertex 0; they count from 1. Export it again."],
-  ['obj-no-corners.obj', 'bad-face', "line 4: 'f' has 0 corners; a face needs three. Export it again."],
   ['obj-no-vertices.obj', 'no-points', 'the file holds no points. Export the scan again.'],
   ['obj-normal-short.obj', 'wrong-count', "line 2: 'vn 0 1' has 2 values; a normal has 3. Export it again."],
-  ['obj-two-corners.obj', 'bad-face', "line 4: 'f 1 2' has 2 corners; a face needs three. Export it again."],
   [
     'obj-vertex-decimal-comma.obj',
     'bad-number',
@@ -249,14 +247,12 @@ const files: readonly (readonly [name: string, code: string, message: string])[]
     'wrong-count',
     'line 13: face 1 of 1 has 3 values, its header asks for 1. Export it again.',
   ],
-  ['ply-text-two-corners.ply', 'bad-face', 'line 14: face 1 of 1 has 2 corners; it needs three. Export it again.'],
   [
     'ply-text-vertex-missing.ply',
     'cut-short',
     'vertex 6 of 8 cut short: the file ends after line 14. Export it again.',
   ],
   ['ply-text-word.ply', 'bad-number', "line 9: vertex 2 of 4 holds 'zero' where a number belongs. Export it again."],
-  ['ply-two-corners.ply', 'bad-face', 'face 1 of 1 has 2 corners; it needs three. Export it again.'],
   [
     'ply-vertex-cut-short.ply',
     'cut-short',
@@ -308,18 +304,17 @@ const files: readonly (readonly [name: string, code: string, message: string])[]
     'bad-statement',
     "line 9: 'color' where 'facet' or 'endsolid' belongs. Export it again.",
   ],
-  ['stl-text-two-corners.stl', 'bad-face', 'line 6: triangle 1 has 2 corners. Export it again.'],
   ['stl-text-word.stl', 'bad-number', "line 5: triangle 1 holds 'o' where a number belongs. Export it again."],
   ['stl-text-words-behind.stl', 'bad-statement', "line 10: 'the' where 'solid' belongs. Export it again."],
   [
     'utf-16.obj',
     'not-a-scan',
-    'no scan this program reads: binary, beginning ff fe 76 00 20 00 31 00 (text in UTF-16). Export it as PLY, OBJ or STL.',
+    'no scan this program reads: binary, beginning ff fe 76 00 20 00 31 00 (text in UTF-16). Export it as PLY, OBJ, STL, OFF, PCD, 3MF, glTF binary or a list of points.',
   ],
   [
     'zeros.stl',
     'not-a-scan',
-    'no scan this program reads: binary, beginning 00 00 00 00 00 00 00 00. Export it as PLY, OBJ or STL.',
+    'no scan this program reads: binary, beginning 00 00 00 00 00 00 00 00. Export it as PLY, OBJ, STL, OFF, PCD, 3MF, glTF binary or a list of points.',
   ],
 ];
 

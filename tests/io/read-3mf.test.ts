@@ -176,7 +176,7 @@ describe('a bad file is refused in words', () => {
       'another archive',
       zipFile([{ name: 'letter.txt', content: 'Dear customer' }]),
       'bad-model',
-      "a zip archive without the model '3d/3dmodel.model' of a 3MF file; it holds letter.txt. Export it as PLY, OBJ, STL, 3MF, glTF binary or a list of points.",
+      "a zip archive without the model '3d/3dmodel.model' of a 3MF file; it holds letter.txt. Export it as PLY, OBJ, STL, OFF, PCD, 3MF, glTF binary or a list of points.",
     ],
     ['an empty archive', zipFile([]), 'bad-model', /it holds nothing/],
     [

@@ -124,11 +124,16 @@ function toMillimeters(
   warnings: Warning[],
 ): void {
   const scale = millimetersIn[unit];
-  if (scale !== 1) for (let i = 0; i < positions.length; i++) positions[i] *= scale;
-  const sides = [0, 1, 2].map((k) => (bounds[k + 3] - bounds[k]) * scale);
-  if (!sides.every(Number.isFinite)) {
-    throw refusal(name, 'too-far', 'coordinates so large that lengths between them overflow. Export it again.');
+  const reach = bounds.map((c) => c * scale);
+  const sides = [0, 1, 2].map((k) => reach[k + 3] - reach[k]);
+  if (![...reach, Math.hypot(...sides)].every(Number.isFinite)) {
+    throw refusal(
+      name,
+      'too-far',
+      `coordinates so large, read in ${unit}, that lengths between them overflow. Export it again.`,
+    );
   }
+  if (scale !== 1) for (let i = 0; i < positions.length; i++) positions[i] *= scale;
   // Readers serve other files than scans of machines, too: they warn where nothing at all is of that size.
   const doubt =
     Math.hypot(...sides) < LEAST || Math.hypot(...sides) > MOST ? doubtfulSize(name, sides, unit) : undefined;

@@ -8,6 +8,8 @@ import { gunzip, isGzip } from './gunzip.js';
 import { HeadBuffer } from './head-buffer.js';
 import { ObjReader } from './obj.js';
 import type { ReadyLines } from './obj-stretch.js';
+import { OffReader } from './off.js';
+import { PcdReader } from './pcd.js';
 import { PlyReader } from './ply.js';
 import type { FileContents, FormatReader, ReadContext } from './reader.js';
 import { refusal } from './refusal.js';
@@ -45,7 +47,7 @@ export interface ReadOptions {
 }
 
 /**
- * Reads a scan: PLY, OBJ, STL, 3MF, glTF binary or a list of points, told by content, compressed with gzip or not, from a stream in pieces of any size. Memory is bounded by the result, not by the
+ * Reads a scan: PLY, OBJ, STL, OFF, PCD, 3MF, glTF binary or a list of points, told by content, compressed with gzip or not, from a stream in pieces of any size. Memory is bounded by the result, not by the
  * file. Points come in mm as doubles, bit for bit what the file's digits say (times the unit); polygons are cut into triangles;
  * points with a coordinate that is no number are dropped with their triangles, and a warning counts them. A scan of one point is
  * a scan. Warnings stand in `source.warnings`.
@@ -208,6 +210,10 @@ function readerFor(head: Uint8Array, last: boolean, context: ReadContext): Forma
       return new StlTextReader(context);
     case 'xyz':
       return new XyzReader(context);
+    case 'off':
+      return new OffReader(context);
+    case 'pcd':
+      return new PcdReader(context);
     case 'glb':
       return new GlbReader(context);
     case '3mf':

@@ -2,13 +2,15 @@ import type { Scan, Warning } from '@fettle/geom';
 import type { LengthUnit } from './units.js';
 
 /** File formats read, told by content. */
-export type ScanFormat = 'ply' | 'obj' | 'stl' | 'xyz' | '3mf' | 'glb';
+export type ScanFormat = 'ply' | 'obj' | 'stl' | 'xyz' | 'off' | 'pcd' | '3mf' | 'glb';
 
 /** What people call them. */
 export const formatNames: Readonly<Record<ScanFormat, string>> = {
   ply: 'PLY',
   obj: 'OBJ',
   stl: 'STL',
+  off: 'OFF',
+  pcd: 'PCD',
   '3mf': '3MF',
   glb: 'glTF binary',
   xyz: 'list of points',

@@ -29,7 +29,9 @@ export function OpenPage({ desk }: { readonly desk: Desk }): JSX.Element | null 
           onAct={() => void session.openPump()}
         />
       </p>
-      <p class="formats">PLY, OBJ, STL, 3MF, glTF binary and lists of points, gzipped or not. Or a saved plan.</p>
+      <p class="formats">
+        PLY, OBJ, STL, OFF, PCD, 3MF, glTF binary and lists of points, gzipped or not. Or a saved plan.
+      </p>
     </section>
   );
 }

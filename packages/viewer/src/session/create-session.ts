@@ -16,7 +16,7 @@ export interface SessionOptions {
 }
 
 /** What a plan made on a scan is called at first: the file's name without what its format adds. */
-const titleOf = (name: string): string => name.replace(/\.(ply|obj|stl|xyz|csv|txt|3mf|glb|gz)$/i, '') || name;
+const titleOf = (name: string): string => name.replace(/\.(ply|obj|stl|off|pcd|xyz|csv|txt|3mf|glb|gz)$/i, '') || name;
 
 type Editing = typeof import('./plan-edits.js');
 

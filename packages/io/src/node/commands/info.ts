@@ -26,7 +26,7 @@ export function addInfo(program: Command, run: Run): void {
     )
     .argument(
       '<scans...>',
-      'scan files: PLY, OBJ, STL, 3MF, glTF binary or lists of points, told by their content; - for standard input',
+      'scan files: PLY, OBJ, STL, OFF, PCD, 3MF, glTF binary or lists of points, told by their content; - for standard input',
     )
     .addOption(unitsOption())
     .addOption(keepWholeOption())

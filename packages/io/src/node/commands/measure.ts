@@ -38,7 +38,7 @@ export function addMeasure(program: Command, run: Run): void {
     .argument('<plan>', 'plan, a JSON file (fettle schema prints its schema)')
     .argument(
       '<scans...>',
-      'scan files: PLY, OBJ, STL, 3MF, glTF binary or lists of points, told by their content; - for standard input',
+      'scan files: PLY, OBJ, STL, OFF, PCD, 3MF, glTF binary or lists of points, told by their content; - for standard input',
     )
     .option('-o, --out <folder>', 'write results.json, job-sheet.csv and the scan in its datum frame into this folder')
     .option('-w, --workers <count>', 'scans measured at the same time; default: one a processor', wholeNumber)
