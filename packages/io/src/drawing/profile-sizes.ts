@@ -24,6 +24,9 @@ export function toldByPoints({
   };
 }
 
+/** A size whose ± is as large as itself says nothing: it is not drawn. */
+export const saysSomething = ({ value, uncertainty = 0 }: SheetValue): boolean => uncertainty < Math.abs(value);
+
 /** Of each kind of size, as many are drawn; the job sheet has the others. */
 const MOST = 6;
 
@@ -35,7 +38,7 @@ const SQUARE = 0.002;
  * that are the same within their ±, and run the same way, one is drawn.
  */
 export function profileSizes(profile: Profile, told: Told): Pick<Drawing, 'dimensions' | 'labels'> {
-  const measures = profileMeasures(profile);
+  const measures = profileMeasures(profile).filter((m) => saysSomething(told(m)));
   const across = distinct(
     measures.filter(({ kind }) => kind === 'width' || kind === 'depth'),
     (m) => wayOf(profile, m),

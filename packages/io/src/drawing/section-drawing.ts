@@ -10,7 +10,7 @@ import {
 import { viewAxes } from '../picture/view.js';
 import { fixed } from '../report/number-text.js';
 import { type Drawing, type Extent, type Farthest, farthestOf, type Shape } from './drawing.js';
-import { profileSizes, type Told, toldByPoints } from './profile-sizes.js';
+import { profileSizes, saysSomething, type Told, toldByPoints } from './profile-sizes.js';
 import type { Sight } from './sight.js';
 import { NOTES, sizeText } from './size-text.js';
 
@@ -186,6 +186,7 @@ function radii(profile: Profile, told: Told, turn: Turn, smallest: number): Draw
     if (piece.kind !== 'arc') return [];
     const { center, radius } = piece;
     const value = told(measure);
+    if (!saysSomething(value)) return [];
     const middle = Math.atan2(piece.start[1] - center[1], piece.start[0] - center[0]) + piece.sweep / 2;
     const angle = isFull(piece) ? -Math.PI / 6 : middle;
     const prefer: Vec2 = [Math.cos(angle), Math.sin(angle)];
