@@ -23,10 +23,10 @@ const words = [
   ...names,
 ];
 
-/** One to three changes: bits turned, bytes replaced, numbers and words written over or put in, pieces lost, doubled or taken from another. */
-export function damaged(bytes: Uint8Array, random: Random, pick: (random: Random) => Uint8Array): Uint8Array {
+/** One to `most` changes: bits turned, bytes replaced, numbers and words written over or put in, pieces lost, doubled or taken from another. */
+export function damaged(bytes: Uint8Array, random: Random, pick: (random: Random) => Uint8Array, most = 3): Uint8Array {
   let file = bytes.slice();
-  for (let changes = 1 + random.below(3); changes > 0; changes--) {
+  for (let changes = 1 + random.below(most); changes > 0; changes--) {
     const at = random.below(file.length + 1);
     const length = random.below(Math.min(40, file.length - at) + 1);
     switch (random.below(8)) {
