@@ -56,7 +56,8 @@ const measured = (id: string) => {
 };
 const failure = (of: object): FettleError => {
   try {
-    run({ step: 'measure', id: 'm', ...of });
+    const steps = [...base, { step: 'measure', id: 'm', ...of }];
+    runPlan(checkPlan({ version: 1, title: 'Block', steps }), scan, { stopAtFault: true });
   } catch (error) {
     return error as FettleError;
   }
@@ -109,7 +110,7 @@ test('every zone has an uncertainty', () => {
 test('a face that was constructed has no extent for a zone to hold', () => {
   const constructed = { step: 'construct', id: 'made', offset: 'top', by: 5 };
   const steps = [...base, constructed, { step: 'measure', id: 'm', parallelism: 'made', to: 'top' }];
-  expect(() => runPlan(checkPlan({ version: 1, title: 'Block', steps }), scan)).toThrow(
+  expect(() => runPlan(checkPlan({ version: 1, title: 'Block', steps }), scan, { stopAtFault: true })).toThrow(
     'm: "made" was constructed and has no extent: a zone holds a plane where it was seen. Name the fit it comes from.',
   );
 });
@@ -205,7 +206,7 @@ test('a stretch that holds nothing names the step', () => {
       in: 'datum',
     },
   ];
-  expect(() => runPlan(checkPlan({ version: 1, title: 'Block', steps }), scan)).toThrow(
+  expect(() => runPlan(checkPlan({ version: 1, title: 'Block', steps }), scan, { stopAtFault: true })).toThrow(
     /^rim: The circle holds no point of the section/,
   );
 });

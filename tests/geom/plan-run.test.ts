@@ -40,7 +40,7 @@ const value = (results: Results, id: string, name: string) => {
 };
 const failure = (steps: unknown[], options?: RunOptions): FettleError => {
   try {
-    run(steps, options);
+    run(steps, { stopAtFault: true, ...options });
   } catch (error) {
     if (error instanceof FettleError) return error;
     throw error;

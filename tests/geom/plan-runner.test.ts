@@ -30,13 +30,11 @@ test('the pump measured five steps more at each run comes out as if measured at 
   const runner = planRunner(pump);
   for (let count = 5; count < pumpPlan.steps.length; count += 5)
     runner.run({ ...pumpPlan, steps: pumpPlan.steps.slice(0, count) });
-  const { results, refusals } = runner.run(pumpPlan);
-  const isRefused = (id: string) => refusals.some((refusal) => refusal.id === id);
-  // Of so coarse a scan some steps fail; a fresh run must not stop at them.
-  const rest = { ...pumpPlan, steps: pumpPlan.steps.filter(({ id }) => !isRefused(id)) };
-  expect(rest.steps.length).toBeGreaterThan(30);
-  const fresh = runPlan(rest, pump);
-  expect({ ...resultsToJson(results), plan: 0 }).toEqual({ ...resultsToJson(fresh), plan: 0 });
+  const { results } = runner.run(pumpPlan);
+  // Of so coarse a scan some steps fail, in both.
+  expect(results.failed.length).toBeGreaterThan(0);
+  expect(results.outcomes.length).toBeGreaterThan(30);
+  expect(resultsToJson(results)).toEqual(resultsToJson(runPlan(pumpPlan, pump)));
 });
 
 test('steps that are as they were keep what they gave; what rests on a changed one does not', () => {
@@ -98,7 +96,7 @@ test('a step that fails says why, those resting on it say for which step they wa
   const mended = block([...top, ...front, edge]);
   expect(resultsToJson(runner.run(mended).results)).toEqual(resultsToJson(runPlan(mended, scan)));
   // Run strictly the same plan stops at the step that fails, with that step's own error.
-  expect(() => runPlan(block([far, top[1], ...front, edge]), scan)).toThrow(/^top-skin: /);
+  expect(() => runPlan(block([far, top[1], ...front, edge]), scan, { stopAtFault: true })).toThrow(/^top-skin: /);
 });
 
 test('all that follows a step that changes the scan is run again when that step changes', () => {

@@ -30,6 +30,7 @@ const results = (...sheet: SheetRow[]): Results => ({
   plan: { version: 1, title: 'Adapter plate', steps: [] },
   scan: { name: 'pump.ply', points: 512331, triangles: 1004220 },
   outcomes: [],
+  failed: [],
   warnings: [],
   passed: sheet.every((r) => r.values.every((v) => v.verdict !== 'outside')),
   sheet,

@@ -144,9 +144,9 @@ describe('measureFiles', () => {
       'top-points',
       'bore',
       'from-front',
+      'scan-in-datum.ply',
       'results.json',
       'job-sheet.csv',
-      'scan-in-datum.ply',
       'measured',
     ];
     expect(stages.filter((stage) => order.includes(stage))).toEqual(order);

@@ -369,13 +369,26 @@ describe('handed over', () => {
     expect(hit!.normal[2]).toBeGreaterThan(0.99);
   });
 
-  test('nothing while a step fails', async () => {
-    const steps = [...plan.steps, skin('far', [0, 0, 900], 1), plane('face', 'far')];
-    const error = await thrown(measurer.deliver({ ...plan, steps }, 'results', () => {}));
-    expect(error).toMatchObject({
-      code: 'region-empty',
-      message: expect.stringMatching(/^Nothing is handed over.*far: .*1 more/),
-    });
+  test('what does not rest on a step that fails, which the results and the sheet tell of; nothing where all do', async () => {
+    const far = [skin('far', [0, 0, 900], 1), plane('face', 'far')];
+    const steps = [...plan.steps, ...far, { step: 'deliver', id: 'for-cad', cad: { items: ['face'] } } as Step];
+    const [file] = await measurer.deliver({ ...plan, steps }, 'results', () => {});
+    const { failed, passed } = JSON.parse(strFromU8(file!.bytes));
+    expect(failed.map(({ id, code }: { id: string; code: string }) => [id, code])).toEqual([
+      ['far', 'region-empty'],
+      ['face', 'step-waits'],
+      ['for-cad', 'step-waits'],
+    ]);
+    expect(passed).toBe(false);
+    const [sheet] = await measurer.deliver({ ...plan, steps }, 'job-sheet', () => {});
+    expect(strFromU8(sheet!.bytes)).toMatch(/\r\n,far,region,.*,failed,.*far: /);
+    expect(await thrown(measurer.deliver({ ...plan, steps }, 'cad', () => {}))).toMatchObject({ code: 'step-waits' });
+    const [whole] = await measurer.deliver({ ...plan, steps }, 'all', () => {});
+    expect(Object.keys(unzipSync(whole!.bytes))).toEqual(
+      ['plan.json', 'job-sheet.csv', 'results.json'].sort().reverse(),
+    );
+    const nothing = await thrown(measurer.deliver({ ...plan, steps: far }, 'results', () => {}));
+    expect(nothing).toMatchObject({ code: 'region-empty', message: expect.stringMatching(/^far: /) });
   });
 });
 

@@ -67,7 +67,9 @@ export type { Vec2 } from './math/vec2.js';
 export type { Vec3 } from './math/vec3.js';
 export * as vec3 from './math/vec3.js';
 export { checkPlan, PlanError, type PlanProblem } from './plan/check.js';
+export { type StepRefusal, withFailedStep } from './plan/failed-step.js';
 export * from './plan/json.js';
+export { passable } from './plan/judge.js';
 export type {
   ByHandStep,
   ConstructStep,
@@ -93,8 +95,8 @@ export { planJsonSchema, scannerOf } from './plan/plan.js';
 export { preparedScan } from './plan/prepared-scan.js';
 export type { ProfileJson, ProfilePieceJson } from './plan/profile-json.js';
 export type * from './plan/results.js';
-export { runPlan } from './plan/run.js';
-export { type PlanRun, type PlanRunner, planRunner, type RunnerOptions, type StepRefusal } from './plan/runner.js';
+export { demandMeasured, runPlan } from './plan/run.js';
+export { type PlanRun, type PlanRunner, planRunner, type RunnerOptions } from './plan/runner.js';
 export { simplifyDeliveries } from './plan/simplify-deliveries.js';
 export { renameReferences, stepReferences } from './plan/steps.js';
 export { type CropOptions, type CropShape, crop, type HalfSpace } from './prepare/crop.js';

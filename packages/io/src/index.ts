@@ -1,4 +1,5 @@
 export { FettleError } from '@fettle/geom';
+export { type HandedOver, type HandOverOptions, handOver } from './deliver/hand-over.js';
 export { type OutputFile, type OutputFileOptions, outputFiles } from './deliver/output-files.js';
 export type { Drawing, DrawnDatum, DrawnDimension, Shape } from './drawing/drawing.js';
 export { type FeatureDrawingOptions, featureDrawing } from './drawing/feature-drawing.js';
@@ -46,7 +47,14 @@ export {
   valueText,
 } from './report/number-text.js';
 export { resultsJson } from './report/results-json.js';
-export { type ComparedValue, compareScans, type NamedResults, type ScanComparison } from './report/scan-comparison.js';
+export {
+  type ComparedValue,
+  compareScans,
+  type NamedResults,
+  type ScanComparison,
+  type ScanFailure,
+  type UnmeasuredScan,
+} from './report/scan-comparison.js';
 export { scanComparisonCsv } from './report/scan-comparison-csv.js';
 export { type ScanComparisonTableOptions, scanComparisonTable } from './report/scan-comparison-table.js';
 export { type ScanInfo, scanInfo } from './report/scan-info.js';

@@ -57,7 +57,7 @@ function formOf(step: Record<string, unknown>, check: StepCheck<never>): { form:
   if (present.length === 1) return { form: check.forms[present[0]!]! };
   if (present.length > 1) return { path: [], expected: `one of ${either(own)}`, found: present.join(' and ') };
   if (check.fallback !== undefined && step[check.fallback] !== undefined) return { form: check.forms[check.fallback]! };
-  const others = Object.keys(step).filter((key) => !['step', 'id', 'note'].includes(key));
+  const others = Object.keys(step).filter((key) => !['step', 'id', 'note', 'optional'].includes(key));
   const guess = others.map((key) => ({ key, name: nearest(key, own) })).find(({ name }) => name !== undefined);
   return {
     path: [],

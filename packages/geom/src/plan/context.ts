@@ -13,8 +13,8 @@ import type { Row } from './row.js';
 /** What a step did: its outcome, its row on the job sheet, and what later steps need of it beyond that. */
 export interface Done<O extends StepOutcome = StepOutcome> {
   readonly outcome: O;
-  /** Its row, coordinates in a frame. Steps that give no numbers have none. */
-  row?(frame: Uncertain<Frame>): Row;
+  /** Its row, coordinates in a frame; without one, no coordinates. Steps that give no numbers have none. */
+  row?(frame: Uncertain<Frame> | undefined): Row;
   /** A feature, a frame or a section's plane with what it goes back to. */
   readonly uncertain?: Uncertain<Feature> | Uncertain<Frame>;
   /** Of a fit: the points it was made to, those it used selected. */
@@ -74,6 +74,11 @@ export class Context {
     for (const [size, by] of taken) this.#taken.set(size, [...this.takersOf(size), by]);
     if (outcome.kind === 'fit' && points) this.fits.push({ fit: outcome.fit, points });
     if (outcome.kind === 'prepare') this.#setScan(outcome.prepared.scan);
+  }
+
+  /** Takes back what a step did that changed nothing for others. */
+  takeBack(id: string): void {
+    this.#done.delete(id);
   }
 
   #setScan(scan: Scan): void {

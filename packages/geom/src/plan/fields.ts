@@ -91,4 +91,11 @@ export type SizeByHand = z.infer<typeof sizeByHand>;
 export const common = {
   id,
   note: z.string().optional().describe('Words for people; shown on the job sheet, not used otherwise.'),
+  optional: z
+    .boolean()
+    .optional()
+    .describe(
+      'Where this step fails it is left out, with all that rests on it, and told so; the job does not fail by it. On a prepare step ' +
+        'all that follows rests.',
+    ),
 };

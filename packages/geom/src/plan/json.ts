@@ -14,7 +14,7 @@ import type { Scan } from '../scan/scan.js';
 import { version } from '../version.js';
 import type { Plan } from './plan.js';
 import { type ProfileJson, profileJson } from './profile-json.js';
-import type { Agreement, Limits, Results, SheetRow, StepOutcome } from './results.js';
+import type { Agreement, FailedStep, Limits, Results, SheetRow, StepOutcome } from './results.js';
 
 type Triple = readonly [number, number, number];
 
@@ -74,6 +74,8 @@ export interface ResultsJson {
   readonly sheet: readonly SheetRow[];
   readonly features: readonly FeatureJson[];
   readonly warnings: readonly Warning[];
+  /** Steps that gave nothing, in plan order; absent without any. */
+  readonly failed?: readonly FailedStep[];
   /** One entry a step that prepared the scan; absent without any. */
   readonly prepared?: readonly PreparedJson[];
   /** One entry a delivery that was simplified; absent without any. */
@@ -259,12 +261,13 @@ const rowJson = ({
   what,
   ...(note !== undefined && { note }),
   frame,
-  values: values.map(({ name, value, unit, uncertainty, limits, verdict }) => ({
+  values: values.map(({ name, value, unit, uncertainty, limits, ends, verdict }) => ({
     name,
     value,
     unit,
     ...(uncertainty !== undefined && { uncertainty }),
     ...(limits !== undefined && { limits: limitsJson(limits) }),
+    ...(ends !== undefined && { ends: limitsJson(ends) }),
     ...(verdict !== undefined && { verdict }),
   })),
   ...(trust !== undefined && { uncertainty: trust }),
@@ -274,6 +277,15 @@ const rowJson = ({
   ...(used !== undefined && { used }),
   ...(rejected !== undefined && { rejected }),
   warnings: warnings.map(({ code, message }) => ({ code, message })),
+});
+
+const failedJson = ({ id, step, code, message, waitsFor, leftOut }: FailedStep): FailedStep => ({
+  id,
+  step,
+  code,
+  message,
+  ...(waitsFor !== undefined && { waitsFor }),
+  ...(leftOut && { leftOut }),
 });
 
 /** Of results whose outcomes were left behind. */
@@ -300,6 +312,7 @@ export function resultsToJson(results: Results): ResultsJson {
     sheet: results.sheet.map(rowJson),
     features: results.outcomes.flatMap(featureJson),
     warnings: results.warnings.map(({ code, message }) => ({ code, message })),
+    ...(results.failed.length > 0 && { failed: results.failed.map(failedJson) }),
     ...(prepared.length > 0 && { prepared }),
     ...(simplified.length > 0 && { simplified }),
     ...(delivered.length > 0 && { delivered }),

@@ -12,17 +12,28 @@ export interface Judged {
 const figure = (value: number, uncertainty: number): string =>
   value.toFixed(Math.min(5, Math.max(2, 1 - Math.floor(Math.log10(uncertainty)))));
 
+/** The limits that a quantity can pass: those short of its own ends. */
+export function passable({ limits = {}, ends = {} }: Pick<SheetValue, 'limits' | 'ends'>): Limits {
+  const { min, max } = limits;
+  const first = ends.min ?? Number.NEGATIVE_INFINITY;
+  const last = ends.max ?? Number.POSITIVE_INFINITY;
+  return { ...(min !== undefined && min > first && { min }), ...(max !== undefined && max < last && { max }) };
+}
+
 /**
- * Judge readings by limits on their names: at the limit is within. Where a limit lies inside the uncertainty of a value, the
- * verdict stands and a warning `limit-within-uncertainty` says that it could be the other.
+ * Judge readings by limits on their names: at the limit is within. A limit where the quantity itself ends cannot be passed. Where a limit
+ * lies inside the uncertainty of a value, the verdict stands and a warning `limit-within-uncertainty` says that it could be the other.
  */
 export function judge(readings: readonly Reading[], limits: Readonly<Record<string, Limits>> = {}): Judged {
   const warnings: Warning[] = [];
-  const values = readings.map((given): SheetValue => {
+  const values = readings.map(({ ends, ...given }): SheetValue => {
     const { name, value, unit, uncertainty } = given;
     const limit = limits[name];
     if (limit === undefined) return given;
-    const { min = Number.NEGATIVE_INFINITY, max = Number.POSITIVE_INFINITY } = limit;
+    const { min = Number.NEGATIVE_INFINITY, max = Number.POSITIVE_INFINITY } = passable({
+      limits: limit,
+      ...(ends && { ends }),
+    });
     const verdict = value >= min && value <= max ? 'within' : 'outside';
     const nearest = Math.abs(value - min) < Math.abs(value - max) ? min : max;
     if (uncertainty !== undefined && Math.abs(value - nearest) < uncertainty)
@@ -32,7 +43,7 @@ export function judge(readings: readonly Reading[], limits: Readonly<Record<stri
           `${name} ${figure(value, uncertainty)} ${unit} is ${verdict} its limit ${nearest} ${unit}, but by less than its ` +
           `uncertainty of ± ${figure(uncertainty, uncertainty)} ${unit}: the verdict could be the other.`,
       });
-    return { ...given, limits: limit, verdict };
+    return { ...given, limits: limit, ...(ends && { ends }), verdict };
   });
   return { values, warnings };
 }

@@ -47,6 +47,8 @@ export interface StepCheck<S> {
 /** One kind of step: what it may say and what it does. */
 export interface StepKind<S, O extends StepOutcome> extends StepCheck<S> {
   run(step: S, context: Context): Done<O>;
+  /** Whether it needs the plan's last frame though it names none. */
+  needsLastFrame?(step: S): boolean;
 }
 
 export type OutcomeOf<K extends StepOutcome['kind']> = Extract<StepOutcome, { kind: K }>;

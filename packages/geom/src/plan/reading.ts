@@ -2,7 +2,7 @@ import { acuteAngle } from '../construct/alignment.js';
 import { derive, type Uncertain } from '../construct/propagate.js';
 import type { Vec3 } from '../math/vec3.js';
 import { isFixed, plusMinus, plusMinusOfAngle, times } from './doubt.js';
-import type { SheetUnit } from './results.js';
+import type { Limits, SheetUnit } from './results.js';
 
 /** One number read off a feature, with ± 95 % in its own unit where that can be told. Lengths in mm, angles in degrees. */
 export interface Reading {
@@ -10,16 +10,23 @@ export interface Reading {
   readonly value: number;
   readonly unit: SheetUnit;
   readonly uncertainty?: number;
+  /** Where the quantity itself ends; absent where it may have any value. */
+  readonly ends?: Limits;
   /** A size the plan gives, taken as it stands. */
   readonly given?: true;
 }
 
 export const inDegrees = 180 / Math.PI;
 
+/** Of lengths without a sign, and of zones. */
+export const fromZero: Limits = { min: 0 };
+/** Of the angle between two lines, whichever way they point. */
+export const acute: Limits = { min: 0, max: 90 };
+
 /** A reading of a number that does not bend where it is. */
-export const reading = (name: string, of: Uncertain<number>, unit: 'mm' | '°' = 'mm'): Reading => {
+export const reading = (name: string, of: Uncertain<number>, unit: 'mm' | '°' = 'mm', ends?: Limits): Reading => {
   const factor = unit === '°' ? inDegrees : 1;
-  return { name, value: of.value * factor, unit, ...times(plusMinus(of), factor) };
+  return { name, value: of.value * factor, unit, ...times(plusMinus(of), factor), ...(ends && { ends }) };
 };
 
 /** The same, unless the number is 0 by definition, as a coordinate on its own datum, and not asked for. */
@@ -28,8 +35,9 @@ export const tellingReading = (
   of: Uncertain<number>,
   unit: 'mm' | '°' = 'mm',
   asked: Asked = {},
+  ends?: Limits,
 ): readonly Reading[] =>
-  asked[name] === undefined && Math.abs(of.value) < rounding && isFixed(of) ? [] : [reading(name, of, unit)];
+  asked[name] === undefined && Math.abs(of.value) < rounding && isFixed(of) ? [] : [reading(name, of, unit, ends)];
 
 /** A reading of the angle between two directions, in [0°, 90°], whichever way they point. */
 export const angleReading = (name: string, first: Uncertain<Vec3>, second: Uncertain<Vec3>): Reading => ({
@@ -37,6 +45,7 @@ export const angleReading = (name: string, first: Uncertain<Vec3>, second: Uncer
   value: acuteAngle(first.value, second.value) * inDegrees,
   unit: '°',
   ...times(plusMinusOfAngle(first, second), inDegrees),
+  ends: acute,
 });
 
 /** The same, unless the angle is 0 or right by definition, as of a normal to its own axis, and not asked for. */

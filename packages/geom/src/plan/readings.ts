@@ -3,7 +3,8 @@ import { directionOf } from '../construct/roles.js';
 import type { Ellipse, Feature, Slot } from '../feature/feature.js';
 import type { Frame } from '../frame/frame.js';
 import { placeReadings, type Told } from './place-readings.js';
-import { type Asked, reading, tellingAngle } from './reading.js';
+import { type Asked, acute, fromZero, reading, tellingAngle } from './reading.js';
+import type { Limits } from './results.js';
 
 /** What is read off a feature beside where it is: diameters, as the trade reads them, not radii. */
 const sizes: { readonly [K in Feature['kind']]?: readonly Size<Extract<Feature, { kind: K }>>[] } = {
@@ -23,26 +24,28 @@ const sizes: { readonly [K in Feature['kind']]?: readonly Size<Extract<Feature, 
     ['tilt', (f) => Math.acos(Math.min(1, f.minor / f.major)), '°'],
   ],
 };
+const endsOfAngle: Readonly<Record<string, Limits>> = { 'cone-angle': { min: 0, max: 180 }, tilt: acute };
 type Size<F> = readonly [name: string, of: (feature: F) => number, unit: 'mm' | '°'];
 
 /**
  * The numbers a feature has on the job sheet, in a frame: where it is, its sizes, and the angles its normal or axis makes with
  * the frame's axes, in [0°, 90°], whichever way it points. What is so by definition, as a coordinate on its own datum, is left
  * out unless `asked` for by name; so are coordinates that depend on where the points happened to lie, and the normal of what was
- * fitted in an earlier plane, which has a row of its own. Of a slot or an ellipse the angles are those of its longer way.
+ * fitted in an earlier plane, which has a row of its own. Of a slot or an ellipse the angles are those of its longer way. Without a
+ * frame only its sizes.
  */
 export function readings(
   feature: Uncertain<Feature>,
-  frame: Uncertain<Frame>,
+  frame: Uncertain<Frame> | undefined,
   asked: Asked = {},
   isInPlane = false,
 ): Told {
-  const told = placeReadings(feature, frame, asked);
+  const told = frame ? placeReadings(feature, frame, asked) : { readings: [] };
   const { kind } = feature.value;
   const found = [...told.readings];
   for (const [name, of, unit] of (sizes[kind] ?? []) as readonly Size<Feature>[])
-    found.push(reading(name, derive([feature], of), unit));
-  if (kind === 'point' || kind === 'sphere') return { ...told, readings: found };
+    found.push(reading(name, derive([feature], of), unit, unit === 'mm' ? fromZero : endsOfAngle[name]));
+  if (frame === undefined || kind === 'point' || kind === 'sphere') return { ...told, readings: found };
   const direction = derive([feature], (f) => (isLong(f) ? f.direction : directionOf(f)));
   const axisOfFrame = (axis: 'x' | 'y' | 'z') => derive([frame], (axes) => axes[axis]);
   for (const axis of ['x', 'y', 'z'] as const) {

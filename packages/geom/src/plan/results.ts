@@ -42,6 +42,8 @@ export interface SheetValue {
   /** A size the plan gives, taken as it stands. */
   readonly given?: true;
   readonly limits?: Limits;
+  /** Beside limits: where the quantity itself ends, as an acute angle at 0° and 90°. No limit there can be passed. */
+  readonly ends?: Limits;
   /** Present where there are limits. */
   readonly verdict?: Verdict;
 }
@@ -57,7 +59,7 @@ export interface SheetRow {
   /** The plan's words about the step. */
   readonly note?: string;
   readonly values: readonly SheetValue[];
-  /** `scan`, or the id of the frame the coordinates are in: the latest made before the step, else the plan's first. */
+  /** `scan`, or the id of the frame the coordinates are in: the latest before the step, else the plan's first. Where that gave nothing the row has none. */
   readonly frame: string;
   /** Of lines, cylinders and cones: where along them coordinates are told: `x and z where its axis crosses y = 0`. */
   readonly where?: string;
@@ -187,6 +189,20 @@ export type StepOutcome =
 
 export type MeasureOutcome = Extract<StepOutcome, { kind: 'measure' }>;
 
+/** A step that gave nothing. */
+export interface FailedStep {
+  readonly id: string;
+  readonly step: StepName;
+  /** Of the error it failed with; `step-waits` where it only waits for another. */
+  readonly code: string;
+  /** Its id in front. */
+  readonly message: string;
+  /** Id of the step that has to give something first. */
+  readonly waitsFor?: string;
+  /** It is optional, or rests on a step that is: the job does not fail by it. */
+  readonly leftOut?: true;
+}
+
 /** What a plan gives on one scan. */
 export interface Results {
   readonly title: string;
@@ -196,12 +212,14 @@ export interface Results {
   readonly frame?: Frame;
   /** Its id. */
   readonly frameId?: string;
-  /** One a step, in plan order. */
+  /** One a step that gave something, in plan order. */
   readonly outcomes: readonly StepOutcome[];
+  /** The steps that gave nothing, in plan order. */
+  readonly failed: readonly FailedStep[];
   readonly sheet: readonly SheetRow[];
   /** Of the plan as a whole. Those of a step are in its row, or here with its id in front when it has no row. */
   readonly warnings: readonly Warning[];
-  /** True when no limit failed. */
+  /** True when no limit failed, and no step but those that were left out. */
   readonly passed: boolean;
 }
 
@@ -216,6 +234,10 @@ export interface StepProgress {
 
 export interface RunOptions {
   onStep?(progress: StepProgress): void;
+  /** Told of each step that gives nothing, as soon as that is known. */
+  onFailed?(failed: FailedStep): void;
+  /** Throws the error of the first step that fails and is not optional, instead of going on with what does not rest on it. */
+  readonly stopAtFault?: boolean;
   /** An `AbortSignal`, or anything with its `aborted`: looked at before each step; `aborted` is thrown. */
   readonly signal?: { readonly aborted: boolean };
 }

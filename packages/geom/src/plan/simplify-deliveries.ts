@@ -1,8 +1,8 @@
-import { FettleError } from '../error.js';
 import { type Simplified, type SimplifyOptions, simplifiedInWords, simplify } from '../prepare/simplify.js';
 import { regionUnion } from '../region/combine.js';
 import type { Scan } from '../scan/scan.js';
 import { triangleIndex } from '../scan/triangle-index.js';
+import { withFailedStep } from './failed-step.js';
 import type { Protection } from './fitted-points.js';
 import { preparedScan } from './prepared-scan.js';
 import type { Results, StepOutcome } from './results.js';
@@ -13,35 +13,43 @@ type Delivery = Extract<StepOutcome, { kind: 'deliver' }>;
 /**
  * Results whose deliveries are simplified as the plan asks, with the deviation measured: in `simplified` of the step's outcome, in words
  * among the warnings. Simplifying is no part of running the plan, since nothing is measured on what it gives: whoever
- * writes the files asks for it. Deliveries that are simplified already are left as they are.
+ * writes the files asks for it. Deliveries that are simplified already are left as they are; one that `simplify` refuses is among the
+ * `failed` steps.
  *
  * @param scan as it was given to the plan
- * @throws FettleError as `simplify` does, with the step's id in front
+ * @throws the signal's error when it is aborted
  */
 export async function simplifyDeliveries(
   results: Results,
   scan: Scan,
   signal?: { readonly aborted: boolean },
 ): Promise<Results> {
-  const outcomes: StepOutcome[] = [];
-  const words: string[] = [];
+  let now = results;
   for (const outcome of results.outcomes) {
     const how = outcome.kind === 'deliver' && 'scan' in outcome.deliver ? outcome.deliver.scan.simplify : undefined;
-    if (outcome.kind !== 'deliver' || how === undefined || outcome.simplified) {
-      outcomes.push(outcome);
-      continue;
+    if (outcome.kind !== 'deliver' || how === undefined || outcome.simplified) continue;
+    try {
+      const simplified = await simplifyOne(outcome, how, preparedScan(results.outcomes, scan, outcome.id), signal);
+      now = withSimplified(now, outcome.id, simplified);
+    } catch (error) {
+      if (signal?.aborted) throw error;
+      now = withFailedStep(now, outcome.id, error);
     }
-    const simplified = await simplifyOne(outcome, how, preparedScan(results.outcomes, scan, outcome.id), signal);
-    outcomes.push({ ...outcome, simplified });
-    words.push(`${outcome.id}: ${simplifiedInWords(simplified)}.`);
   }
-  if (words.length === 0) return results;
-  const told = words.map((message) => ({ code: 'scan-simplified', message }));
-  return { ...results, outcomes, warnings: [...results.warnings, ...told] };
+  return now;
 }
 
-async function simplifyOne(
-  { id, protect }: Delivery,
+function withSimplified(results: Results, id: string, simplified: Simplified): Results {
+  const message = `${id}: ${simplifiedInWords(simplified)}.`;
+  return {
+    ...results,
+    outcomes: results.outcomes.map((one) => (one.kind === 'deliver' && one.id === id ? { ...one, simplified } : one)),
+    warnings: [...results.warnings, { code: 'scan-simplified', message }],
+  };
+}
+
+function simplifyOne(
+  { protect }: Delivery,
   { triangles, deviation }: NonNullable<DeliverScanStep['scan']['simplify']>,
   scan: Scan,
   signal: { readonly aborted: boolean } | undefined,
@@ -52,12 +60,7 @@ async function simplifyOne(
     ...(protect && scan.triangles && { protect: protectedPoints(scan, protect) }),
     ...(signal && { signal }),
   };
-  try {
-    return await simplify(scan, options);
-  } catch (error) {
-    if (!(error instanceof FettleError)) throw error;
-    throw new FettleError(error.code, `${id}: ${error.message}`, { cause: error });
-  }
+  return simplify(scan, options);
 }
 
 /** The points of regions, and the corners of the triangles under places. */

@@ -33,6 +33,8 @@ export interface OutputFile {
   readonly name: string;
   /** Id of the `deliver` step that asks for it; absent of what is always written. */
   readonly step?: string;
+  /** It tells which steps failed, those included whose files could not be made. */
+  readonly tellsFailures?: true;
   chunks(): Iterable<Uint8Array>;
 }
 
@@ -55,8 +57,8 @@ export interface OutputFileOptions {
  */
 export function outputFiles(results: Results, scan: Scan, options: OutputFileOptions = {}): OutputFile[] {
   return [
-    { name: RESULTS, chunks: () => [encode(resultsJson(results))] },
-    { name: JOB_SHEET, chunks: () => [encode(jobSheetCsv(results))] },
+    { name: RESULTS, tellsFailures: true, chunks: () => [encode(resultsJson(results))] },
+    { name: JOB_SHEET, tellsFailures: true, chunks: () => [encode(jobSheetCsv(results))] },
     ...deliveries(scan, results, options),
   ];
 }
@@ -73,6 +75,7 @@ function deliveries(scan: Scan, results: Results, options: OutputFileOptions): O
     return asked.map((deliver) => ({
       name: deliveredName(deliver),
       step: deliver.id,
+      ...('report' in deliver && { tellsFailures: true as const }),
       chunks: delivery(deliver, scan, results, options),
     }));
   if (frame === undefined) return [];

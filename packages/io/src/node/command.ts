@@ -11,7 +11,7 @@ import { addSchema } from './commands/schema.js';
 import { memoryError } from './memory.js';
 
 /**
- * Runs the `fettle` command with the given arguments; gives the exit code: 0 done, 1 a limit failed, 2 wrong usage or an
+ * Runs the `fettle` command with the given arguments; gives the exit code: 0 done, 1 a limit or a step failed, 2 wrong usage or an
  * input that cannot be used, 130 stopped by Ctrl-C.
  */
 export async function main(args: readonly string[]): Promise<number> {
@@ -44,7 +44,7 @@ Examples:
   fettle check plan.json                        whether a plan can be run
   fettle measure plan.json pump.ply --out out   measure, print the job sheet, write the files
 
-Exit code: 0 done, 1 a limit failed, 2 wrong usage or an input that cannot be used.`,
+Exit code: 0 done, 1 a limit or a step failed, 2 wrong usage or an input that cannot be used.`,
     );
   const run = async (work: () => Promise<number>): Promise<void> => {
     try {

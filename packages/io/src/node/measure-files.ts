@@ -55,7 +55,7 @@ export type MeasuredFile =
 export interface MeasuredFiles {
   /** One a path, in the order of the paths. */
   readonly scans: readonly MeasuredFile[];
-  /** The scans that could be measured, side by side. */
+  /** The scans that could be measured, side by side, and what failed. */
   readonly summary: ScanComparison;
   /** Path of the table of all, where it was written. */
   readonly summaryFile?: string;
@@ -63,7 +63,7 @@ export interface MeasuredFiles {
 
 /**
  * Measures scan files by one plan, in worker threads. The results do not depend on the order of the paths or on the
- * number of workers. A scan that cannot be read or measured is reported in its place; the others are measured.
+ * number of workers. A scan that cannot be read, or on which nothing can be measured, is reported in its place; the others are measured.
  *
  * @param plan as {@link checkPlan} gives it, or the JSON it takes
  * @throws before any scan is read: PlanError (`plan-invalid`); FettleError `no-scans`, `workers`, `out-not-a-folder`, `output-is-input`,
@@ -85,7 +85,10 @@ export async function measureFiles(
     options,
     summaryFile,
   );
-  const summary = compareScans(scans.flatMap((scan) => (scan.results ? [scan] : [])));
+  const summary = compareScans(
+    scans.flatMap((scan) => (scan.results ? [scan] : [])),
+    scans.flatMap((scan) => (scan.error ? [scan] : [])),
+  );
   if (summaryFile === undefined || summary.scans.length === 0) return { scans, summary };
   const folders = scans.flatMap(({ results, name }) => (results ? [name] : []));
   await writeSummary(out!, new TextEncoder().encode(scanComparisonCsv(summary)), folders);

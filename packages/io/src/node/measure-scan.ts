@@ -1,10 +1,10 @@
 import {
   bounds,
+  type FailedStep,
   type Plan,
   type Results,
   runPlan,
   type StepProgress,
-  simplifyDeliveries,
   type Warning,
 } from '@fettle/geom';
 import { doubtfulSize } from '../read/plausible-size.js';
@@ -19,6 +19,8 @@ import { fileName } from './pipe.js';
 export type MeasureStage =
   | { readonly stage: 'reading'; readonly bytes: number; readonly total?: number }
   | { readonly stage: 'measuring'; readonly step: StepProgress }
+  /** A step gave nothing; what does not rest on it is measured. */
+  | { readonly stage: 'step-failed'; readonly failed: FailedStep }
   | { readonly stage: 'writing'; readonly file: string; readonly bytes: number };
 
 /** How scan files are to be read. */
@@ -64,15 +66,14 @@ export async function measureScan(plan: Plan, path: string, options: MeasureScan
   checkMeasuring(scan);
   const measured = runPlan(plan, scan, {
     onStep: (step) => onStage?.({ stage: 'measuring', step }),
+    onFailed: (failed) => onStage?.({ stage: 'step-failed', failed }),
     ...(signal && { signal }),
   });
   const told = { ...measured, warnings: [...scan.source.warnings, ...sizeDoubt(scan), ...measured.warnings] };
   if (folder === undefined) return { results: told, files: [] };
-  const results = await simplifyDeliveries(told, scan, signal);
-  const files = await writeOutputs(folder, scan, results, {
+  return await writeOutputs(folder, scan, told, {
     ...(source && { source }),
     onProgress: (file, bytes) => onStage?.({ stage: 'writing', file, bytes }),
     ...(signal && { signal }),
   });
-  return { results, files };
 }

@@ -19,7 +19,7 @@ async function measure({ path, folder }: MeasureJob): Promise<void> {
   let told = 0;
   const tellStage = (stage: MeasureStage): void => {
     const now = performance.now();
-    const underWay = stage.stage !== 'measuring' && stage.bytes > 0;
+    const underWay = (stage.stage === 'reading' || stage.stage === 'writing') && stage.bytes > 0;
     if (underWay && now - told < INTERVAL) return;
     told = now;
     tell({ kind: 'stage', stage });

@@ -1,7 +1,8 @@
 import { mkdir, readFile, stat } from 'node:fs/promises';
 import { dirname, join } from 'node:path';
-import { FettleError, type Results, type Scan, simplifyDeliveries } from '@fettle/geom';
-import { type OutputFileOptions, outputFiles } from '../deliver/output-files.js';
+import { FettleError, type Results, type Scan } from '@fettle/geom';
+import { type HandedOver, handOver } from '../deliver/hand-over.js';
+import type { OutputFileOptions } from '../deliver/output-files.js';
 import { ALL_SCANS, FILE_LIST } from '../deliver/output-name.js';
 import { ByteHash } from './byte-hash.js';
 import { fileError, writeError } from './file-error.js';
@@ -14,32 +15,35 @@ export interface OutputOptions extends Omit<OutputFileOptions, 'versions'> {
 }
 
 /**
- * Writes the files of what a plan gave on a scan, see `outputFiles`, into a folder, which is made when missing. Files of their names are
+ * Writes the files of what a plan gave on a scan, see `handOver`, into a folder, which is made when missing. Files of their names are
  * replaced, all of them together or none: see `FileSet`.
  *
- * @returns the names of the files written
- * @throws FettleError `file-not-written`, `out-not-a-folder`
+ * @returns the names of the files written, and the results they hold
+ * @throws FettleError `file-not-written` of the results and the job sheet, `out-not-a-folder`
  */
 export async function writeOutputs(
   folder: string,
   scan: Scan,
   results: Results,
   options: OutputOptions = {},
-): Promise<string[]> {
+): Promise<HandedOver> {
   await makeFolder(folder);
-  const complete = await simplifyDeliveries(results, scan, options.signal);
-  const files = outputFiles(complete, scan, { ...options, versions: { node: process.versions.node } });
   const set = new FileSet(folder);
   try {
-    for (const { name, chunks } of files) {
-      options.onProgress?.(name, 0);
-      await set.add(name, watched(name, chunks(), options));
-    }
+    const handed = await handOver(
+      results,
+      scan,
+      async ({ name, chunks }) => {
+        options.onProgress?.(name, 0);
+        await set.add(name, watched(name, chunks(), options));
+      },
+      { ...options, versions: { node: process.versions.node } },
+    );
     await set.publish(options.source);
+    return handed;
   } finally {
     await set.drop();
   }
-  return files.map(({ name }) => name);
 }
 
 /**

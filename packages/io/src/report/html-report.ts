@@ -1,5 +1,6 @@
 import { FettleError, type Results, type Scan, type SheetRow, scannerOf, version } from '@fettle/geom';
 import { CAUTION } from './caution.js';
+import { failedInWords, type ToldFailure, toldFailures, waitingInWords } from './failed-steps.js';
 import { drawingFigures } from './html-drawings.js';
 import { featureParts } from './html-features.js';
 import { frameParts } from './html-frame.js';
@@ -51,6 +52,7 @@ export function reportHtml(results: Results, scan: Scan, options: ReportOptions 
   const body = html`<main>
 ${header(results, options)}
 <section class="caution" aria-labelledby="caution"><h2 id="caution">Before you cut</h2><p>${CAUTION}</p></section>
+${failurePart(results)}
 ${verdictPart(results)}
 <section><h2>Pictures of the scan</h2>${pictureFigures(results, scan)}</section>
 <section class="own-page"><h2>Job sheet</h2>${sheetTable(results, extraColumns)}</section>
@@ -78,15 +80,20 @@ ${body}
 `.html;
 }
 
-function header({ title, plan, scan, sheet, passed }: Results, { date, creator }: ReportOptions): Html {
+function header(results: Results, { date, creator }: ReportOptions): Html {
+  const { title, plan, scan, sheet } = results;
   const scanner = scannerOf(plan);
   const limited = sheet.flatMap((row) => row.values).filter(({ verdict }) => verdict !== undefined);
   const outside = limited.filter(({ verdict }) => verdict === 'outside').length;
   const unsure = limited.filter(isUnsure).length;
-  const state =
+  const failed = failedInWords(results);
+  const verdict =
+    failed !== '' ? 'Incomplete' : limited.length === 0 ? 'Measured' : outside > 0 ? 'Outside limits' : 'Within limits';
+  const ofLimits =
     limited.length === 0
-      ? html`<strong>Measured</strong><span>no limits set</span>`
-      : html`<strong class="${passed ? '' : 'outside'}">${passed ? 'Within limits' : 'Outside limits'}</strong><span>${outside} of ${limited.length} values outside</span>${unsure > 0 ? html`<span>${unsure} unsure: limit inside the ±</span>` : undefined}`;
+      ? html`<span>no limits set</span>`
+      : html`<span>${outside} of ${limited.length} values outside</span>${unsure > 0 ? html`<span>${unsure} unsure: limit inside the ±</span>` : undefined}`;
+  const state = html`<strong class="${failed !== '' || outside > 0 ? 'outside' : ''}">${verdict}</strong>${failed === '' ? undefined : html`<span>${failed}</span>`}${ofLimits}`;
   const fields: (readonly [string, string])[] = [
     ['Scan', scan.name],
     ['Points', countText(scan.points)],
@@ -99,6 +106,14 @@ function header({ title, plan, scan, sheet, passed }: Results, { date, creator }
   ];
   return html`<header class="head"><div><h1>${title}</h1><p>Report of measurements from a scan</p></div><div class="state">${state}</div>
 <dl class="fields">${fields.map(([name, value]) => html`<div><dt>${name}</dt><dd>${value}</dd></div>`)}</dl></header>`;
+}
+
+/** The steps that gave nothing, with what waits for them, and what was left out. */
+function failurePart(results: Results): Html | undefined {
+  const { failures, leftOut } = toldFailures(results.failed);
+  const list = (told: readonly ToldFailure[], css: string): Html =>
+    html`<ul>${told.map((one) => html`<li class="${css}">${unbroken(one.failed.message)} ${waitingInWords(one)}</li>`)}</ul>`;
+  return html`${failures.length > 0 ? html`<section><h2>Failed</h2><p>${failedInWords(results)}. What does not rest on them was measured.</p>${list(failures, 'outside')}</section>` : undefined}${leftOut.length > 0 ? html`<section><h2>Left out, being optional</h2>${list(leftOut, '')}</section>` : undefined}`;
 }
 
 function verdictPart({ sheet }: Results): Html | undefined {

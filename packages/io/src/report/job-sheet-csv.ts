@@ -1,5 +1,6 @@
 import type { Results, SheetRow } from '@fettle/geom';
 import { csvLine, csvUnit } from './csv-text.js';
+import { fateOf } from './failed-steps.js';
 import { decimalsOf, fixed, uncertaintyText } from './number-text.js';
 import { extraText, type SheetColumn } from './sheet-column.js';
 
@@ -8,38 +9,38 @@ export interface JobSheetCsvOptions {
   readonly extraColumns?: readonly SheetColumn[];
 }
 
+const COLUMNS = [
+  'balloon',
+  'id',
+  'what',
+  'note',
+  'frame',
+  'where',
+  'dimension',
+  'value',
+  'uncertainty',
+  'unit',
+  'min',
+  'max',
+  'verdict',
+  'rms',
+  'form',
+  'points',
+  'rejected',
+  'trust',
+  'warnings',
+  'advice',
+  'region',
+] as const;
+
 /**
  * The job sheet as CSV (RFC 4180, UTF-8, decimal points): a record a value, its feature repeated on each. Values carry the
- * decimals their uncertainty allows, as on the printed sheet; results.json has every digit.
+ * decimals their uncertainty allows, as on the printed sheet; results.json has every digit. Then a record a step that gave nothing:
+ * `failed`, `waits` or `left out` in the place of the verdict, the reason in that of the warnings.
  */
 export function jobSheetCsv(results: Results, options: JobSheetCsvOptions = {}): string {
   const extraColumns = options.extraColumns ?? [];
-  const lines = [
-    csvLine([
-      'balloon',
-      'id',
-      'what',
-      'note',
-      'frame',
-      'where',
-      'dimension',
-      'value',
-      'uncertainty',
-      'unit',
-      'min',
-      'max',
-      'verdict',
-      'rms',
-      'form',
-      'points',
-      'rejected',
-      'trust',
-      'warnings',
-      'advice',
-      'region',
-      ...extraColumns.map((column) => column.title),
-    ]),
-  ];
+  const lines = [csvLine([...COLUMNS, ...extraColumns.map((column) => column.title)])];
   for (const row of results.sheet) {
     const values = row.values.map((value) => [
       value.name,
@@ -67,6 +68,15 @@ export function jobSheetCsv(results: Results, options: JobSheetCsvOptions = {}):
         ]),
       );
     });
+  }
+  for (const failed of results.failed) {
+    const fields: Record<string, string> = {
+      id: failed.id,
+      what: failed.step,
+      verdict: fateOf(failed),
+      warnings: failed.message,
+    };
+    lines.push(csvLine([...COLUMNS, ...extraColumns.map(() => '')].map((name) => fields[name])));
   }
   return lines.join('');
 }

@@ -1,5 +1,6 @@
 import { type Results, type SheetRow, type SheetValue, scannerOf } from '@fettle/geom';
 import { CAUTION } from './caution.js';
+import { failedInWords, type ToldFailure, toldFailures, waitingInWords } from './failed-steps.js';
 import {
   alignDecimals,
   counted,
@@ -62,6 +63,7 @@ export function jobSheetTable(results: Results, options: JobSheetTableOptions = 
     ...body,
     '',
     ...wrapText(legend(sheet), width),
+    ...failureLines(results, width),
     ...warningLines(results, width),
     ...changeLines(results, width),
     ...limitLines(results, width),
@@ -254,6 +256,17 @@ function legend(sheet: Arranged): string {
 }
 
 const tellsFactor = ({ uncertainty }: SheetRow): boolean => /\bk = /.test(uncertainty ?? '');
+
+/** The steps that gave nothing and what waits for them, then what was left out. */
+function failureLines(results: Results, width: number): string[] {
+  const { failures, leftOut } = toldFailures(results.failed);
+  const told = (one: ToldFailure): string[] =>
+    wrapText(plainText(`- ${one.failed.message} ${waitingInWords(one)}`).trimEnd(), width, '  ');
+  return [
+    ...(failures.length > 0 ? ['', `Failed: ${failedInWords(results)}.`, ...failures.flatMap(told)] : []),
+    ...(leftOut.length > 0 ? ['', 'Left out, being optional', ...leftOut.flatMap(told)] : []),
+  ];
+}
 
 /** Warnings of features, each with its balloon number, then those of the whole. */
 function warningLines(results: Results, width: number): string[] {

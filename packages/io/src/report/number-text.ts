@@ -1,4 +1,4 @@
-import type { Limits, SheetValue } from '@fettle/geom';
+import { type Limits, passable, type SheetValue } from '@fettle/geom';
 
 /** The finest decimal a sheet shows, mm or degrees: 0.001. */
 const FINEST = 3;
@@ -63,9 +63,12 @@ export function limitsText(limits: Limits | undefined): string {
   return '';
 }
 
-/** Whether a limit lies inside the ± of a value: the verdict could be the other. */
-export const isUnsure = ({ value, uncertainty = 0, limits: { min, max } = {} }: SheetValue): boolean =>
-  [min, max].some((limit) => limit !== undefined && Math.abs(value - limit) < uncertainty);
+/** Whether a limit that can be passed lies inside the ± of a value: the verdict could be the other. */
+export function isUnsure(of: SheetValue): boolean {
+  const { value, uncertainty = 0 } = of;
+  const { min, max } = passable(of);
+  return [min, max].some((limit) => limit !== undefined && Math.abs(value - limit) < uncertainty);
+}
 
 /** `within`, `OUTSIDE`, and whether that is `unsure`; empty without limits. */
 export function verdictText(value: SheetValue): string {

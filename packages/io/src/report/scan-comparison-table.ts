@@ -1,6 +1,6 @@
 import { CAUTION } from './caution.js';
 import { alignDecimals, counted, decimalsOf, fixed, UNSURE } from './number-text.js';
-import type { ComparedValue, ScanComparison } from './scan-comparison.js';
+import type { ComparedValue, ScanComparison, ScanFailure } from './scan-comparison.js';
 import { columnWidths, type TextColumn, type TextRow, tableLines, tableWidth, wrapText } from './text-layout.js';
 import { plainText } from './visible-text.js';
 
@@ -30,6 +30,7 @@ export function scanComparisonTable(comparison: ScanComparison, options: ScanCom
     ...body.lines,
     '',
     ...wrapText(notes.join(' '), width),
+    ...failureLines(comparison, width),
     ...(comparison.warnings.length === 0 ? [] : ['', 'Warnings']),
     ...comparison.warnings.flatMap(({ message }) => wrapText(`- ${plainText(message)}`, width, '  ')),
     ...(limited.length > 0 ? ['', ...limitLines(limited, width)] : []),
@@ -53,6 +54,32 @@ function fileLines({ scans, paths }: ScanComparison, width: number): string[] {
     const path = paths[s];
     return path === undefined ? [] : wrapText(`- ${plainText(scan)}: ${plainText(path)}`, width, '  ');
   });
+}
+
+/** A line a scan that failed in part or as a whole, then a line a scan on which something was left out. */
+function failureLines({ failures }: ScanComparison, width: number): string[] {
+  const told = (title: string, some: readonly ScanFailure[]): string[] => {
+    const scans = [...new Set(some.map(({ scan }) => scan))];
+    const lines = scans.map((scan) => {
+      const own = some.filter((failure) => failure.scan === scan);
+      const reasons = own.flatMap(({ waitsFor, message }) => (waitsFor === undefined ? [message] : []));
+      const resting = own.flatMap(({ waitsFor, step }) => (waitsFor === undefined ? [] : [step]));
+      return `${scan}: ${reasons.join(' ')}${resting.length > 0 ? ` And what rests on it: ${resting.join(', ')}.` : ''}`;
+    });
+    return lines.length === 0
+      ? []
+      : ['', title, ...lines.flatMap((line) => wrapText(`- ${plainText(line)}`, width, '  '))];
+  };
+  return [
+    ...told(
+      'Failed',
+      failures.filter(({ leftOut }) => !leftOut),
+    ),
+    ...told(
+      'Left out, being optional',
+      failures.filter(({ leftOut }) => leftOut),
+    ),
+  ];
 }
 
 function layOut(comparison: ScanComparison, each: boolean): { lines: string[]; width: number } {

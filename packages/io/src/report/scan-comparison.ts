@@ -1,4 +1,4 @@
-import type { Limits, Results, SheetRow, SheetValue, Warning } from '@fettle/geom';
+import type { FettleError, Limits, Results, SheetRow, SheetValue, Warning } from '@fettle/geom';
 import { isUnsure } from './number-text.js';
 
 /** One value of the job sheet on every scan. */
@@ -28,6 +28,20 @@ export interface ComparedValue {
   readonly unsure: readonly string[];
 }
 
+/** A step that gave nothing on one scan, or a scan on which nothing could be measured. */
+export interface ScanFailure {
+  /** Its name. */
+  readonly scan: string;
+  /** Its file; absent where it was not said. */
+  readonly path?: string;
+  /** Id of the step; absent where the scan as a whole could not be read or measured. */
+  readonly step?: string;
+  readonly code: string;
+  readonly message: string;
+  readonly waitsFor?: string;
+  readonly leftOut?: true;
+}
+
 /** One plan's job sheets on several scans, side by side. */
 export interface ScanComparison {
   readonly title: string;
@@ -38,7 +52,9 @@ export interface ScanComparison {
   readonly rows: readonly ComparedValue[];
   /** About the comparison, then those of the scans, told once for all scans that have them. */
   readonly warnings: readonly Warning[];
-  /** True when no limit failed on any scan. */
+  /** What failed: by scan those measured in part, then those not measured at all. */
+  readonly failures: readonly ScanFailure[];
+  /** True when every scan was measured, and no limit and no step failed on any. */
   readonly passed: boolean;
 }
 
@@ -47,14 +63,26 @@ export interface NamedResults {
   readonly name: string;
   /** Its file, for the reader. */
   readonly path?: string;
-  readonly results: Pick<Results, 'title' | 'sheet' | 'warnings' | 'passed'>;
+  readonly results: Pick<Results, 'title' | 'sheet' | 'warnings' | 'passed'> & Partial<Pick<Results, 'failed'>>;
+}
+
+/** A scan that could not be read, or on which nothing could be measured. */
+export interface UnmeasuredScan {
+  readonly name: string;
+  readonly path?: string;
+  readonly error: FettleError;
 }
 
 /**
  * Sets job sheets of one plan beside each other, value by value but for sizes that the plan gives. The figures do not depend on
  * the order of the scans: sums run over sorted values, and of two scans equally far off the first by name is named.
+ *
+ * @param unmeasured the scans that have no results
  */
-export function compareScans(measured: readonly NamedResults[]): ScanComparison {
+export function compareScans(
+  measured: readonly NamedResults[],
+  unmeasured: readonly UnmeasuredScan[] = [],
+): ScanComparison {
   const rows = new Map<string, { row: SheetRow; value: SheetValue; values: (SheetValue | undefined)[] }>();
   measured.forEach(({ results }, s) => {
     for (const row of results.sheet) {
@@ -92,10 +120,29 @@ export function compareScans(measured: readonly NamedResults[]): ScanComparison 
     scans,
     paths: measured.map(({ path }) => path),
     rows: compared,
-    warnings: [...comparisonWarnings(compared, scans), ...toldElsewhere(measured), ...warningsOfScans(measured)],
-    passed: measured.every(({ results }) => results.passed),
+    warnings: [...comparisonWarnings(compared, measured), ...toldElsewhere(measured), ...warningsOfScans(measured)],
+    failures: [...measured.flatMap(failuresOf), ...unmeasured.map(asFailure)],
+    passed: unmeasured.length === 0 && measured.every(({ results }) => results.passed),
   };
 }
+
+const failuresOf = ({ name, path, results: { failed = [] } }: NamedResults): ScanFailure[] =>
+  failed.map(({ id, code, message, waitsFor, leftOut }) => ({
+    scan: name,
+    ...(path !== undefined && { path }),
+    step: id,
+    code,
+    message,
+    ...(waitsFor !== undefined && { waitsFor }),
+    ...(leftOut && { leftOut }),
+  }));
+
+const asFailure = ({ name, path, error: { code, message } }: UnmeasuredScan): ScanFailure => ({
+  scan: name,
+  ...(path !== undefined && { path }),
+  code,
+  message,
+});
 
 type Spread = Pick<ComparedValue, 'mean' | 'standardDeviation' | 'range' | 'farthest'>;
 
@@ -118,8 +165,11 @@ function spread(values: readonly (SheetValue | undefined)[], scans: readonly str
   return { mean, standardDeviation, range, farthest: { scan: farthest.scan, off: farthest.value - mean } };
 }
 
-function comparisonWarnings(rows: readonly ComparedValue[], scans: readonly string[]): Warning[] {
+function comparisonWarnings(rows: readonly ComparedValue[], measured: readonly NamedResults[]): Warning[] {
   const warnings: Warning[] = [];
+  const scans = measured.map(({ name }) => name);
+  // Where the whole step failed, that is told.
+  const failedOn = (s: number, id: string) => measured[s]!.results.failed?.some((one) => one.id === id);
   const unframed = [...new Set(rows.filter(inScanAxes).map(({ id }) => id))];
   if (unframed.length > 0 && scans.length > 1)
     warnings.push({
@@ -129,7 +179,7 @@ function comparisonWarnings(rows: readonly ComparedValue[], scans: readonly stri
         'not how they measure. Set a datum frame in the plan.',
     });
   for (const row of rows) {
-    const lacking = scans.filter((_, s) => row.values[s] === undefined);
+    const lacking = scans.filter((_, s) => row.values[s] === undefined && !failedOn(s, row.id));
     if (lacking.length > 0)
       warnings.push({
         code: 'value-missing',

@@ -1,13 +1,13 @@
 import {
   type DeliverStep,
+  demandMeasured,
   FettleError,
   type Plan,
   type PlanRun,
   type Scan,
-  simplifyDeliveries,
   type Warning,
 } from '@fettle/geom';
-import { bytesOf, type OutputFile, type OutputFileOptions, outputFiles } from '@fettle/io';
+import { bytesOf, handOver, type OutputFile, type OutputFileOptions } from '@fettle/io';
 import { zipSync } from 'fflate';
 import type { DeliveredFile, DeliverRequest } from './protocol.js';
 
@@ -22,7 +22,7 @@ export interface DeliverySource {
  * Files of a plan, the same as the command writes. A plan that asks for no files gets a step for each kind there is something to
  * write of, so that what is handed over holds them too and the command makes the same from it.
  *
- * @throws FettleError of the step that fails where one does: what is handed over must stand as a whole
+ * @throws FettleError of the step for which nothing could be measured, or of that which should make the one file asked for
  */
 export async function deliver(
   plan: Plan,
@@ -35,32 +35,22 @@ export async function deliver(
   const planFile: OutputFile = { name: 'plan.json', chunks: () => [encode(planText(whole))] };
   if (what === 'plan') return [made(planFile, onProgress)];
   const { plan: asked, steps } = withRequest(whole, what);
-  const { results, refusals } = run(asked);
-  if (refusals.length > 0)
-    throw notWhole(
-      refusals.map(({ id }) => id),
-      refusals[0]!.error,
-    );
-  const told = { ...results, warnings: [...warnings, ...results.warnings] };
-  const complete = await simplifyDeliveries(told, scan);
-  const all = outputFiles(complete, scan, source ? { source } : {});
-  if (what !== 'all') return all.filter((file) => isAsked(file, what, steps)).map((file) => made(file, onProgress));
-  return [
-    zipped(
-      plan.title,
-      [planFile, ...all].map((file) => made(file, onProgress)),
-    ),
-  ];
-}
-
-function notWhole(ids: readonly string[], error: unknown): FettleError {
-  const message = error instanceof Error ? error.message : String(error);
-  const others = ids.length > 1 ? ` ${ids.length - 1} more give nothing either.` : '';
-  return new FettleError(
-    error instanceof FettleError ? error.code : 'unexpected',
-    `Nothing is handed over while a step fails. ${message}${others}`,
-    { cause: error },
+  const measured = run(asked);
+  demandMeasured(measured);
+  const told = { ...measured.results, warnings: [...warnings, ...measured.results.warnings] };
+  const files: DeliveredFile[] = [];
+  const { results } = await handOver(
+    told,
+    scan,
+    (file) => {
+      if (what === 'all' || isAsked(file, what, steps)) files.push(made(file, onProgress));
+    },
+    source ? { source } : {},
   );
+  if (what === 'all') return [zipped(plan.title, [made(planFile, onProgress), ...files])];
+  const missing = results.failed.find(({ id }) => steps.includes(id));
+  if (files.length === 0 && missing) throw new FettleError(missing.code, missing.message);
+  return files;
 }
 
 function isAsked({ name, step }: OutputFile, what: DeliverRequest, steps: readonly string[]): boolean {

@@ -5,6 +5,7 @@ import { each, one } from '../form.js';
 import { judge } from '../judge.js';
 import type { Objection, OutcomeOf, StepKind } from '../kind.js';
 import { featureKinds } from '../names.js';
+import { fromZero } from '../reading.js';
 import { type Advice, adviceOn, objectToAdvice } from '../size-advice.js';
 import { agreementInWords, agreementOf, agreementValues, multiplesInWords, warningsOf } from './by-hand/agreement.js';
 import { dimensionsOf, distanceOnScan, haveSize, sizeOnScan } from './by-hand/on-scan.js';
@@ -97,7 +98,10 @@ export const byHandStep: StepKind<ByHandStep, OutcomeOf<'by-hand'>> = {
     const name = nameOf(step);
     const { uncertainty, instrument } = step;
     const doubt = uncertainty === undefined ? ({ given: true } as const) : { uncertainty };
-    const judged = judge([{ name, value, unit: 'mm', ...doubt }], step.limits && { [name]: step.limits });
+    const judged = judge(
+      [{ name, value, unit: 'mm', ...doubt, ends: fromZero }],
+      step.limits && { [name]: step.limits },
+    );
     const { onScan, between } = compared(step, value, context);
     const advice = adviceOnReading(step, context);
     const warnings = [

@@ -15,7 +15,7 @@ import { judge } from '../judge.js';
 import type { OutcomeOf, StepKind } from '../kind.js';
 import { objectToNames } from '../limit-names.js';
 import { featureValues, patternValues } from '../names.js';
-import { type Reading, reading } from '../reading.js';
+import { fromZero, type Reading, reading } from '../reading.js';
 import { readings } from '../readings.js';
 import type { HolePattern } from '../results.js';
 import { boltCircleForm, gridForm, rowForm } from './construct/hole-pattern.js';
@@ -72,16 +72,22 @@ function patternReadings(made: Uncertain<Made>, holes: readonly Uncertain<Featur
             reading(
               'pitch',
               of((p) => (p.kind === 'row' ? p.pitch : 0)),
+              'mm',
+              fromZero,
             ),
           ]
         : [
             reading(
               'pitch',
               of((p) => (p.kind === 'grid' ? p.pitch[0] : 0)),
+              'mm',
+              fromZero,
             ),
             reading(
               'pitch-across',
               of((p) => (p.kind === 'grid' ? p.pitch[1] : 0)),
+              'mm',
+              fromZero,
             ),
             reading(
               'grid-angle',
@@ -89,7 +95,10 @@ function patternReadings(made: Uncertain<Made>, holes: readonly Uncertain<Featur
               '°',
             ),
           ];
-  return [...own, { name: 'off-place', value: pattern.max, unit: 'mm', ...times(offPlace(made, holes), 1) }];
+  return [
+    ...own,
+    { name: 'off-place', value: pattern.max, unit: 'mm', ...times(offPlace(made, holes), 1), ends: fromZero },
+  ];
 }
 
 /**
@@ -116,11 +125,11 @@ function offPlace(made: Uncertain<Made>, holes: readonly Uncertain<Feature | Fra
 const halfSpan = ({ holes }: HolePattern): number =>
   Math.max(...holes.flatMap((a, i) => holes.slice(i + 1).map((b) => length(subtract(a.nominal, b.nominal))))) / 2;
 
-const missingHoles = ({ pattern }: Made, frame: Frame): Warning[] =>
-  (pattern?.missing ?? []).map(({ name, nominal }) => ({
-    code: 'hole-missing',
-    message: `No hole was given at place ${name} of the pattern, ${placeText(frame.toFrame(nominal))}.`,
-  }));
+const missingHoles = ({ pattern }: Made, frame: Frame | undefined): Warning[] =>
+  (pattern?.missing ?? []).map(({ name, nominal }) => {
+    const at = frame ? `, ${placeText(frame.toFrame(nominal))}` : '';
+    return { code: 'hole-missing', message: `No hole was given at place ${name} of the pattern${at}.` };
+  });
 
 export const constructStep: StepKind<ConstructStep, OutcomeOf<'construct'>> = {
   forms: constructSchemas,
@@ -166,7 +175,7 @@ export const constructStep: StepKind<ConstructStep, OutcomeOf<'construct'>> = {
           values: judged.values,
           ...(told.where !== undefined && { where: told.where }),
           ...(uncertainty && { uncertainty: expandedInWords(uncertainty) }),
-          warnings: [...warnings, ...missingHoles(made.value, frame.value), ...judged.warnings],
+          warnings: [...warnings, ...missingHoles(made.value, frame?.value), ...judged.warnings],
         };
       },
     };

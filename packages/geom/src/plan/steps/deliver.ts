@@ -155,6 +155,10 @@ export const deliverStep: StepKind<DeliverStep, OutcomeOf<'deliver'>> = {
     return found;
   },
   yields: () => 'delivery',
+  needsLastFrame: (step) =>
+    ('cad' in step && step.cad.in === undefined) ||
+    ('drawing' in step && step.drawing.of === undefined) ||
+    'picture' in step,
   run(step, context) {
     const protect = 'scan' in step ? protection(step, context) : undefined;
     return { outcome: { kind: 'deliver', id: step.id, deliver: step, ...(protect && { protect }) } };

@@ -12,7 +12,8 @@ import { judge } from '../judge.js';
 import type { OutcomeOf, StepKind } from '../kind.js';
 import { objectToNames } from '../limit-names.js';
 import { planeLinePointValues, threePlanesValues } from '../names.js';
-import { angleReading, type Reading, tellingReading } from '../reading.js';
+import { acute, angleReading, fromZero, type Reading, tellingReading } from '../reading.js';
+import type { Limits } from '../results.js';
 
 const base = { step: z.literal('frame'), ...common, limits: namedLimits.optional() };
 const plus = z
@@ -91,13 +92,13 @@ function agreement(frame: Uncertain<DatumFrame>, step: FrameStep, context: Conte
     ];
   }
   // What was made to agree, as a line where the plane meets another, says nothing.
-  const found = (name: string, number: (d: Disagreement) => number, unit: 'mm' | '°' = 'mm') =>
-    tellingReading(name, of(number), unit, step.limits);
+  const found = (name: string, number: (d: Disagreement) => number, unit: 'mm' | '°' = 'mm', ends?: Limits) =>
+    tellingReading(name, of(number), unit, step.limits, ends);
   return [
-    ...found('line-lean', (d) => d.angle, '°'),
+    ...found('line-lean', (d) => d.angle, '°', acute),
     ...found('line-off-plane', (d) => d.distance),
     ...found('origin-off-plane', (d) => d.originOffPlane),
-    ...found('origin-off-line', (d) => d.originOffLine),
+    ...found('origin-off-line', (d) => d.originOffLine, 'mm', fromZero),
   ];
 }
 

@@ -2,7 +2,7 @@
 export const EXIT = {
   /** Measured, and every limit holds. */
   passed: 0,
-  /** Measured, and a limit failed. */
+  /** Measured, and a limit or a step failed. */
   failed: 1,
   /** Wrong usage, or an input that cannot be used. */
   refused: 2,

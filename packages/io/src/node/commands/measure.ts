@@ -1,6 +1,7 @@
 import { basename, relative } from 'node:path';
-import { FettleError, type Results, resultsToJson } from '@fettle/geom';
+import { type FailedStep, FettleError, type Results, resultsToJson } from '@fettle/geom';
 import { type Command, InvalidArgumentError } from 'commander';
+import { failedInWords } from '../../report/failed-steps.js';
 import { jobSheetTable } from '../../report/job-sheet-table.js';
 import { counted, megabytes } from '../../report/number-text.js';
 import { scanComparisonTable } from '../../report/scan-comparison-table.js';
@@ -57,7 +58,8 @@ Examples:
   gunzip -c pump.ply.gz | fettle measure plan.json -     the scan from standard input
 
 One scan's files go straight into the folder. Earlier files of the same names are replaced, each whole or not at all.
-Exit code: 0 measured, 1 a limit failed, 2 wrong usage or an input that cannot be used.`,
+What does not rest on a failing step is measured and written; what failed, and what waits for it, is told.
+Exit code: 0 measured, 1 a limit or a step failed, 2 wrong usage or an input that cannot be used.`,
     )
     .action((plan: string, given: string[], options: Options) =>
       run(async () => {
@@ -80,6 +82,8 @@ async function measureOne(planPath: string, path: string, options: Options): Pro
     print(jobSheetTable(results, { width: outputWidth() }));
     print(writtenText(measured, out));
   }
+  const failed = failedInWords(results);
+  if (failed !== '') errorLine(`${failed}.`);
   return results.passed ? EXIT.passed : EXIT.failed;
 }
 
@@ -100,7 +104,10 @@ async function measureSeveral(planPath: string, paths: readonly string[], option
     }
   }
   for (const { path, error } of failures) errorLine(aboutFile(path, error!));
-  if (failures.length > 0) errorLine(`${failures.length} of ${counted(scans.length, 'scan')} could not be measured.`);
+  const all = counted(scans.length, 'scan');
+  const inPart = scans.filter(({ results }) => results?.failed.some(({ leftOut }) => !leftOut));
+  if (inPart.length > 0) errorLine(`${inPart.length} of ${all} could be measured in part only.`);
+  if (failures.length > 0) errorLine(`${failures.length} of ${all} could not be measured.`);
   return failures.length > 0 ? EXIT.refused : summary.passed ? EXIT.passed : EXIT.failed;
 }
 
@@ -149,6 +156,9 @@ async function watched<T>(
         if (progress.stage === 'measured' || progress.stage === 'failed') {
           doing.delete(progress.path);
           done++;
+        } else if (progress.stage === 'step-failed') {
+          line.clear();
+          tellFailed(progress.path, progress.failed, paths.length > 1);
         } else doing.set(progress.path, stageText(progress));
         const all = paths.length === 1 ? [] : [`${done} of ${counted(paths.length, 'scan')} done`];
         line.show([...all, ...[...doing].map(([path, text]) => `${basename(path)}: ${text}`)].join('  '));
@@ -158,6 +168,13 @@ async function watched<T>(
     end();
     line.clear();
   }
+}
+
+/** Says at once that a step failed: whoever waits may want to stop. What only waits for another is told at the end. */
+function tellFailed(path: string, { message, waitsFor, leftOut }: FailedStep, isOneOfSeveral: boolean): void {
+  if (waitsFor !== undefined) return;
+  const what = leftOut ? `left out: ${message}` : message;
+  errorLine(new Error(isOneOfSeveral ? `${path}: ${what}` : what));
 }
 
 function stageText(progress: MeasureProgress): string {

@@ -4,7 +4,7 @@ import { derive } from '../../../construct/propagate.js';
 import { directionOf, haveDirection } from '../../../construct/roles.js';
 import { plusMinusOfAngle, times } from '../../doubt.js';
 import { each, type MeasureForm } from '../../form.js';
-import { inDegrees } from '../../reading.js';
+import { acute, inDegrees } from '../../reading.js';
 import { aFeature, base } from './base.js';
 
 const schema = z
@@ -18,7 +18,7 @@ export const angleForm: MeasureForm<z.infer<typeof schema>> = {
     const [first, second] = step.angle.map((id) => context.feature(id));
     const doubt = plusMinusOfAngle(derive([first], directionOf), derive([second], directionOf));
     const value = angleOf(first.value, second.value) * inDegrees;
-    return { reading: { name: 'angle', value, unit: '°', ...times(doubt, inDegrees) }, warnings: [] };
+    return { reading: { name: 'angle', value, unit: '°', ...times(doubt, inDegrees), ends: acute }, warnings: [] };
   },
   inWords: (step) => `angle between ${step.angle.join(' and ')}`,
 };

@@ -9,7 +9,7 @@ import { axis, frameReference, vector } from '../../fields.js';
 import { each, type MeasureForm, one } from '../../form.js';
 import { featureKinds } from '../../names.js';
 import { placeOf } from '../../place-readings.js';
-import { reading } from '../../reading.js';
+import { fromZero, reading } from '../../reading.js';
 import { aFeature, base } from './base.js';
 
 const schema = z
@@ -64,6 +64,7 @@ export const distanceForm: MeasureForm<z.infer<typeof schema>> = {
           value,
           unit: 'mm',
           ...times(plusMinusOfLength(derive([whole], (d) => subtract(d.to, d.from))), 1),
+          ends: fromZero,
         } as const);
     return { reading: quoted, between: [from, to], warnings };
   },

@@ -10,7 +10,7 @@ import { lengthText } from '../../../scan/number-text.js';
 import { plusMinus, times, withHeights } from '../../doubt.js';
 import { trim } from '../../fields.js';
 import { each, type MeasureForm } from '../../form.js';
-import { reading } from '../../reading.js';
+import { fromZero, reading } from '../../reading.js';
 import { aPlane, base } from './base.js';
 import { heightsIn, partOf, tolerancedFrom } from './toleranced.js';
 
@@ -37,7 +37,7 @@ export const coplanarityForm: MeasureForm<z.infer<typeof plane>> = {
       parts.reduce((sum, { at, weight, face }) => sum + weight * dot(at(face === 1 ? q : p), along), 0),
     );
     const doubt = withHeights(plusMinus(size), heightsIn({ deciding, along }, [a.plane, b.plane]));
-    return { reading: { name: 'coplanarity', value, unit: 'mm', ...times(doubt, 1) }, warnings: [] };
+    return { reading: { name: 'coplanarity', value, unit: 'mm', ...times(doubt, 1), ends: fromZero }, warnings: [] };
   },
   inWords: (step) => `coplanarity of ${together(step.coplanarity)}`,
 };

@@ -23,6 +23,7 @@ import { plusMinus, plusMinusOfLength, times, withHeights } from '../../doubt.js
 import { axis, frameReference, reference, trim, vector } from '../../fields.js';
 import { each, type Measured, type MeasureForm, one } from '../../form.js';
 import { featureKinds } from '../../names.js';
+import { fromZero } from '../../reading.js';
 import { base } from './base.js';
 import { partOf, tolerancedFrom } from './toleranced.js';
 
@@ -32,7 +33,7 @@ const trimmed = (share: number | undefined) => (share === undefined ? {} : { tri
 function measured(name: string, { value, along, deciding }: Zone, doubt: number | undefined): Measured {
   const [{ place }] = deciding;
   return {
-    reading: { name, value, unit: 'mm', ...times(doubt, 2) },
+    reading: { name, value, unit: 'mm', ...times(doubt, 2), ends: fromZero },
     between: [addScaled(place, along, -value / 2), place],
     warnings: [],
   };

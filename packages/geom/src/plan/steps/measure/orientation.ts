@@ -9,6 +9,7 @@ import type { Context } from '../../context.js';
 import { plusMinus, plusMinusOfLength, times, withHeights } from '../../doubt.js';
 import { reference, trim } from '../../fields.js';
 import { type Measured, type MeasureForm, one } from '../../form.js';
+import { fromZero } from '../../reading.js';
 import { base } from './base.js';
 import { heightsIn, keptSquare, partOf, tolerancedFrom } from './toleranced.js';
 
@@ -47,7 +48,7 @@ function measured(
           ),
         );
   const whole = t.kind === 'surface' ? withHeights(doubt, heightsIn(zone, [t.plane])) : doubt;
-  return { reading: { name, value: zone.value, unit: 'mm', ...times(whole, 1) }, warnings: [] };
+  return { reading: { name, value: zone.value, unit: 'mm', ...times(whole, 1), ends: fromZero }, warnings: [] };
 }
 
 const parallel = z

@@ -6,7 +6,7 @@ import type { Constraint } from '../../../section/profile-constraint.js';
 import { type ProfileMeasure, profileMeasures } from '../../../section/profile-measures.js';
 import type { Waves } from '../../../section/profile-waviness.js';
 import { judge } from '../../judge.js';
-import { inDegrees, type Reading } from '../../reading.js';
+import { fromZero, inDegrees, type Reading } from '../../reading.js';
 import type { Limits } from '../../results.js';
 import type { Row } from '../../row.js';
 import type { ProfileMade } from './profile.js';
@@ -69,13 +69,14 @@ const kindOf = (name: string): string => name.split('-')[0]!;
 
 function readingOf(m: ProfileMeasure, number: (k: number) => number, scanner: ScannerAccuracy | undefined): Reading {
   const name = [m.kind, ...m.pieces.map(number).sort((a, b) => a - b)].join('-');
-  if (m.kind === 'area') return { name, value: m.value, unit: 'mm²' };
+  if (m.kind === 'area') return { name, value: m.value, unit: 'mm²', ends: fromZero };
   const isAngle = m.kind === 'angle';
   // Of an angle: how far the scanner may tilt the shorter of its sides.
   const bound = lengthBound(scanner, m.over) / (isAngle ? m.over : 1);
   const factor = isAngle ? inDegrees : 1;
   const uncertainty = COVERAGE * factor * Math.sqrt((m.standard ?? 0) ** 2 + bound ** 2 / 3);
-  return { name, value: m.value * factor, unit: isAngle ? '°' : 'mm', uncertainty };
+  const ends = isAngle ? { min: 0, max: 180 } : fromZero;
+  return { name, value: m.value * factor, unit: isAngle ? '°' : 'mm', uncertainty, ends };
 }
 
 function inWords({ kind, pieces }: Constraint, number: (k: number) => number): string {
