@@ -63,7 +63,7 @@ export function platePly(options: PlateOptions = {}): string {
 }
 
 /** A box of the part, as the scan has it. */
-const box = (min: readonly [number, number, number], max: readonly [number, number, number]) => ({
+export const plateBox = (min: readonly [number, number, number], max: readonly [number, number, number]) => ({
   min: [min[1] + 100, min[2] - 50, min[0] + 7],
   max: [max[1] + 100, max[2] - 50, max[0] + 7],
 });
@@ -73,11 +73,11 @@ export const platePlan = (bore: { min?: number; max?: number } = { min: 15.9, ma
   version: 1,
   title: 'Plate',
   steps: [
-    { step: 'region', id: 'top-points', box: box([2, 2, 9.5], [98, 58, 10.5]) },
-    { step: 'region', id: 'around-bore', box: box([49, 19, 9.5], [71, 41, 10.5]) },
-    { step: 'region', id: 'front-points', box: box([2, -0.5, 1], [98, 0.5, 9]) },
-    { step: 'region', id: 'side-points', box: box([-0.5, 2, 1], [0.5, 58, 9]) },
-    { step: 'region', id: 'bore-points', box: box([50, 20, 0.5], [70, 40, 9.5]) },
+    { step: 'region', id: 'top-points', box: plateBox([2, 2, 9.5], [98, 58, 10.5]) },
+    { step: 'region', id: 'around-bore', box: plateBox([49, 19, 9.5], [71, 41, 10.5]) },
+    { step: 'region', id: 'front-points', box: plateBox([2, -0.5, 1], [98, 0.5, 9]) },
+    { step: 'region', id: 'side-points', box: plateBox([-0.5, 2, 1], [0.5, 58, 9]) },
+    { step: 'region', id: 'bore-points', box: plateBox([50, 20, 0.5], [70, 40, 9.5]) },
     { step: 'region', id: 'flat', of: 'top-points', without: ['around-bore'] },
     { step: 'fit', id: 'top', shape: 'plane', to: 'flat' },
     { step: 'fit', id: 'front', shape: 'plane', to: 'front-points' },
