@@ -118,7 +118,7 @@ test('a feature takes its size from the caliper and its place from the scan; bot
   const free = results.outcomes.find(({ id }) => id === 'free') as Extract<StepOutcome, { kind: 'fit' }>;
   expect(outcome.fit.feature).toMatchObject({ radius: 8.05 });
   expect(outcome.fit.known![0]!.free).toBeCloseTo((free.fit.feature as { radius: number }).radius, 9);
-  const { multiples } = outcome.fit.known![0]!;
+  const { multiples, factor } = outcome.fit.known![0]!;
   const diameter = 2 * (outcome.fit.known![0]!.free as number);
   const row = rowOf(results, 'hole');
   expect(row.what).toContain('diameter 16.1 ± 0.04 mm of bore given');
@@ -129,7 +129,7 @@ test('a feature takes its size from the caliper and its place from the scan; bot
     balloon: 1,
     what: 'size by hand',
     values: [{ name: 'size', value: 16.1, uncertainty: 0.04 }],
-    uncertainty: `taken by hole, whose points alone say ${Number(diameter.toFixed(3))} mm, off by ${multiples.toFixed(1)} combined standard uncertainties: they disagree`,
+    uncertainty: `taken by hole, whose points alone say ${Number(diameter.toFixed(3))} mm, off by ${multiples.toFixed(1)} combined standard uncertainties, more than the ${factor.toFixed(1)} of 95 %: they disagree`,
   });
 });
 

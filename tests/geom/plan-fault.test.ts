@@ -4,12 +4,14 @@ import {
   type FettleError,
   type Plan,
   PlanError,
+  passable,
   resultsToJson,
   runPlan,
   simplifyDeliveries,
   type Vec3,
 } from '@fettle/geom';
 import { describe, expect, test } from 'vitest';
+import { judge } from '../../packages/geom/src/plan/judge.js';
 import { part } from './plan-part.js';
 
 // The block of plan-part.ts: its true places are plain numbers there.
@@ -179,3 +181,29 @@ describe('an optional step', () => {
     expect(() => plan({ ...kinds[1], optional: 'yes' })).toThrow(PlanError);
   });
 });
+
+describe('a limit where the quantity itself ends', () => {
+  test('cannot be passed: within, and sure', () => {
+    const noisy = part({ step: 4, noise: 0.02 }).scan;
+    const square = { step: 'measure', id: 'square', angle: ['top', 'side'], limits: { max: 90 } };
+    const apart = { step: 'measure', id: 'apart', parallelism: 'top', to: 'top', limits: { min: 0 } };
+    const results = runPlan(plan(...top, ...side, square, apart), noisy);
+    for (const id of ['square', 'apart']) {
+      const [value] = results.sheet.find((row) => row.id === id)!.values;
+      expect(value).toMatchObject({ verdict: 'within' });
+      expect(passable(value!)).toEqual({});
+    }
+    const unsure = judged(89.937, 0.1, { max: 90 }, { min: 0, max: 90 });
+    expect(unsure).toEqual({ verdict: 'within', warnings: [] });
+    // A limit short of the end is judged as ever.
+    expect(judged(89.937, 0.1, { max: 89.9 }, { min: 0, max: 90 })).toEqual({
+      verdict: 'outside',
+      warnings: ['limit-within-uncertainty'],
+    });
+  });
+});
+
+function judged(value: number, uncertainty: number, limits: object, ends: object) {
+  const { values, warnings } = judge([{ name: 'angle', value, unit: '°', uncertainty, ends }], { angle: limits });
+  return { verdict: values[0]!.verdict, warnings: warnings.map(({ code }) => code) };
+}

@@ -82,7 +82,9 @@ export interface KnownComparison {
   readonly difference: number;
   /** Combined standard uncertainty of the difference, mm or radians. */
   readonly uncertainty: number;
-  /** |difference| / uncertainty. Past 2 the given value and the scan hardly speak of the same thing. */
+  /** k of the difference's ± of 95 % (JCGM 100, G.4), which few pieces of noise make larger than 2; between directions for both angles. */
+  readonly factor: number;
+  /** |difference| / uncertainty. Past `factor` the given value and the scan hardly speak of the same thing. */
   readonly multiples: number;
 }
 

@@ -33,6 +33,8 @@ export interface SizeTaken {
   readonly free: number;
   /** Their difference in combined standard uncertainties. */
   readonly multiples: number;
+  /** Past so many they disagree. */
+  readonly factor: number;
 }
 
 const scanAxes = certain(scanFrame);

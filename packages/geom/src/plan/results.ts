@@ -90,7 +90,9 @@ export interface Agreement {
   readonly differenceUncertainty?: number;
   /** Combined standard uncertainty of the difference; 0 where nothing is known of either. */
   readonly combined: number;
-  /** |difference| / combined. Past 2 the two hardly speak of the same thing. */
+  /** k of the difference's ± (JCGM 100, G.4), which few pieces of noise make larger than 2. */
+  readonly factor?: number;
+  /** |difference| / combined. Past `factor` the two hardly speak of the same thing. */
   readonly multiples?: number;
 }
 

@@ -39,7 +39,7 @@ export async function deliver(
   demandMeasured(measured);
   const told = { ...measured.results, warnings: [...warnings, ...measured.results.warnings] };
   const files: DeliveredFile[] = [];
-  const { results } = await handOver(
+  const { results, files: names } = await handOver(
     told,
     scan,
     (file) => {
@@ -47,11 +47,14 @@ export async function deliver(
     },
     source ? { source } : {},
   );
-  if (what === 'all') return [zipped(plan.title, [made(planFile, onProgress), ...files])];
+  if (what === 'all') return [zipped(plan.title, [made(planFile, onProgress), ...inOrder(files, names)])];
   const missing = results.failed.find(({ id }) => steps.includes(id));
   if (files.length === 0 && missing) throw new FettleError(missing.code, missing.message);
   return files;
 }
+
+const inOrder = (files: readonly DeliveredFile[], names: readonly string[]): DeliveredFile[] =>
+  files.toSorted((a, b) => names.indexOf(a.name) - names.indexOf(b.name));
 
 function isAsked({ name, step }: OutputFile, what: DeliverRequest, steps: readonly string[]): boolean {
   if (what === 'results') return name === 'results.json';

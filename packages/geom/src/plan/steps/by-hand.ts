@@ -1,5 +1,6 @@
 import { either, withArticle } from '../../construct/in-words.js';
 import { haveCenter } from '../../construct/roles.js';
+import { multiplesInWords } from '../../fit/known-comparison.js';
 import type { Context } from '../context.js';
 import { each, one } from '../form.js';
 import { judge } from '../judge.js';
@@ -7,7 +8,7 @@ import type { Objection, OutcomeOf, StepKind } from '../kind.js';
 import { featureKinds } from '../names.js';
 import { fromZero } from '../reading.js';
 import { type Advice, adviceOn, objectToAdvice } from '../size-advice.js';
-import { agreementInWords, agreementOf, agreementValues, multiplesInWords, warningsOf } from './by-hand/agreement.js';
+import { agreementInWords, agreementOf, agreementValues, warningsOf } from './by-hand/agreement.js';
 import { dimensionsOf, distanceOnScan, haveSize, sizeOnScan } from './by-hand/on-scan.js';
 import { type ByHandStep, byHandSchemas } from './by-hand/schema.js';
 
@@ -31,9 +32,9 @@ const takenInWords = (step: ByHandStep, context: Context): string[] =>
   context
     .takersOf(step.id)
     .map(
-      ({ by, free, multiples }) =>
+      ({ by, free, multiples, factor }) =>
         `taken by ${by}, whose points alone say ${Number(free.toFixed(3))} mm, off by ` +
-        `${multiplesInWords(multiples)}`,
+        `${multiplesInWords(multiples, factor)}`,
     );
 
 /** What the tables say of a size read off the part. */

@@ -1,13 +1,10 @@
 import type { Uncertain } from '../../../construct/propagate.js';
 import type { Warning } from '../../../error.js';
 import { expandedNumber } from '../../../fit/expanded.js';
-import { beyond } from '../../../fit/known-comparison.js';
+import { beyond, multiplesInWords } from '../../../fit/known-comparison.js';
 import { lengthText } from '../../../scan/number-text.js';
 import { doubtOf, plusMinus, times } from '../../doubt.js';
 import type { Agreement, SheetValue } from '../../results.js';
-
-/** Past so many combined standard uncertainties the two hardly speak of the same thing, as of known values of fits. */
-const MOST = 2;
 
 /**
  * What was read by hand beside what the scan says of it. The uncertainty of the difference combines both (JCGM 100, 5.1.2):
@@ -26,7 +23,7 @@ export function agreementOf(byHand: number, uncertainty: number | undefined, sca
     difference,
     ...(combined > 0 && Number.isFinite(whole) && { differenceUncertainty: whole }),
     combined,
-    ...(combined > 0 && { multiples: Math.abs(difference) / combined }),
+    ...(combined > 0 && { factor, multiples: Math.abs(difference) / combined }),
   };
 }
 
@@ -41,29 +38,24 @@ export const agreementValues = ({
   { name: 'difference', value: difference, unit: 'mm', ...times(differenceUncertainty, 1) },
 ];
 
-/** `by hand and on the scan 0.031 mm apart, 1.2 combined standard uncertainties: they agree` */
-export function agreementInWords({ difference, multiples }: Agreement): string {
+/** `by hand and on the scan 0.031 mm apart, 1.2 combined standard uncertainties, no more than the 2.1 of 95 %: they agree` */
+export function agreementInWords({ difference, multiples, factor }: Agreement): string {
   const apart = `by hand and on the scan ${Number(Math.abs(difference).toFixed(3))} mm apart`;
-  if (multiples === undefined) return `${apart}; without a ± on either there is no saying whether they agree`;
-  return `${apart}, ${multiplesInWords(multiples)}`;
-}
-
-/** `1.2 combined standard uncertainties: they agree` */
-export function multiplesInWords(multiples: number): string {
-  const times = multiples >= 1e6 ? 'more than a million' : multiples.toFixed(1);
-  return `${times} combined standard uncertainties: they ${multiples > MOST ? 'disagree' : 'agree'}`;
+  if (multiples === undefined || factor === undefined)
+    return `${apart}; without a ± on either there is no saying whether they agree`;
+  return `${apart}, ${multiplesInWords(multiples, factor)}`;
 }
 
 /** A disagreement as a warning. */
 export function warningsOf(what: string, byHand: number, agreement: Agreement): readonly Warning[] {
-  const { scan, difference, combined, multiples } = agreement;
-  if (multiples === undefined || multiples <= MOST) return [];
+  const { scan, difference, combined, multiples, factor } = agreement;
+  if (multiples === undefined || factor === undefined || multiples <= factor) return [];
   return [
     {
       code: 'by-hand-disagrees',
       message:
         `The ${what} by hand, ${lengthText(byHand)}, and on the scan, ${lengthText(scan)}, differ by ` +
-        `${lengthText(Math.abs(difference))}${beyond(multiples, lengthText(combined!))}. ` +
+        `${lengthText(Math.abs(difference))}${beyond(multiples, factor, lengthText(combined))}. ` +
         'Measure again, and check that both speak of the same place.',
     },
   ];

@@ -1,12 +1,13 @@
 import { degreesInWords } from '../../../construct/in-words.js';
 import type { KnownComparison } from '../../../fit/fit.js';
+import { multiplesInWords } from '../../../fit/known-comparison.js';
 import type { GivenFitStep } from './hand-size.js';
 
 /** What the points alone say of each given value, and how far that is off. */
 export function comparisonInWords(step: GivenFitStep, comparisons: readonly KnownComparison[] = []): string {
   return comparisons
-    .map(({ name, free, difference, multiples }) => {
-      const off = `off by ${multiples.toFixed(1)} combined standard uncertainties`;
+    .map(({ name, free, difference, multiples, factor }) => {
+      const off = `off by ${multiplesInWords(multiples, factor)}`;
       if (typeof free !== 'number') return `the points alone: ${name} ${degreesInWords(difference)} away, ${off}`;
       if (name === 'halfAngle') return `the points alone: half-angle ${degreesInWords(free)}, ${off}`;
       if (step.known?.diameter !== undefined)

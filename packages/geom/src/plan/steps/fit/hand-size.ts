@@ -74,6 +74,6 @@ export function sizesTaken(step: FitStep, comparisons: readonly KnownComparison[
     const from = sourceOf(step.known?.[field]);
     if (from === undefined) return [];
     const free = (radius.free as number) * (field === 'diameter' ? 2 : 1);
-    return [[from, { by: step.id, free, multiples: radius.multiples }]];
+    return [[from, { by: step.id, free, multiples: radius.multiples, factor: radius.factor }]];
   });
 }
