@@ -61,7 +61,13 @@ describe('a step that fails', () => {
   test('loses neither the sheet nor the files that do not rest on it, and ends with 1', async () => {
     const { code, stdout, stderr } = await fettle('measure', 'plan.json', 'narrow.ply', '--out', 'one');
     expect(code).toBe(1);
-    expect(readdirSync(at('one')).sort()).toEqual(['all-cad.step', 'job-sheet.csv', 'report.html', 'results.json']);
+    expect(readdirSync(at('one')).sort()).toEqual([
+      'all-cad.step',
+      'files.json',
+      'job-sheet.csv',
+      'report.html',
+      'results.json',
+    ]);
     expect(stdout).toMatch(/diameter +16\.0/);
     expect(stdout).toContain('Failed: 2 of 22 steps failed, and 3 wait for them.');
     expect(stdout).toMatch(
