@@ -31,24 +31,16 @@ type NormalsAt = (points: Uint32Array) => ArrayLike<number> | undefined;
  * @returns undefined where no point is such a crossing, or the mesh has no normals
  */
 export function chordsOf(mesh: Mesh, plane: Plane, points: Float64Array, normalsAt: NormalsAt): Chords | undefined {
-  const { nodes, first, second } = crossingsOf(mesh, plane);
-  const numbered = nodesByX(nodes);
-  const found: number[] = [];
-  for (let i = 0; i < points.length; i += 3) {
-    const at = (numbered.get(points[i]) ?? []).find(
-      (n) => nodes[3 * n + 1] === points[i + 1] && nodes[3 * n + 2] === points[i + 2],
-    );
-    if (at !== undefined && first[at] !== second[at]) found.push(at);
-  }
+  const edges = edgesAt(mesh, plane, points);
+  const found = edges.flatMap((edge) => (edge ? [edge] : []));
   if (found.length === 0) return undefined;
-  const normals = normalsAt(Uint32Array.from(found.flatMap((n) => [first[n], second[n]])));
+  const normals = normalsAt(Uint32Array.from(found.flat()));
   if (normals === undefined) return undefined;
   const { positions } = mesh;
   const distance = distanceFrom(plane);
   const sides: number[] = [];
   let under = 0;
-  for (const n of found) {
-    const [p, q] = [first[n], second[n]];
+  for (const [p, q] of found) {
     let long = 0;
     let turn = 0;
     let along = 0;
@@ -69,6 +61,22 @@ export function chordsOf(mesh: Mesh, plane: Plane, points: Float64Array, normals
     turning: sides.length / found.length,
     side: sides.length > 0 ? sides[sides.length >> 1] : 0,
   };
+}
+
+/** For each of some points the two points of the mesh's edge on which it is a crossing with the plane; undefined for others. */
+export function edgesAt(
+  mesh: Mesh,
+  plane: Plane,
+  points: Float64Array,
+): (readonly [first: number, second: number] | undefined)[] {
+  const { nodes, first, second } = crossingsOf(mesh, plane);
+  const numbered = nodesByX(nodes);
+  return Array.from({ length: points.length / 3 }, (_, i) => {
+    const at = (numbered.get(points[3 * i]) ?? []).find(
+      (n) => nodes[3 * n + 1] === points[3 * i + 1] && nodes[3 * n + 2] === points[3 * i + 2],
+    );
+    return at === undefined || first[at] === second[at] ? undefined : ([first[at], second[at]] as const);
+  });
 }
 
 function nodesByX(nodes: Float64Array): Map<number, number[]> {

@@ -5,7 +5,6 @@ import type { Warning } from '../../error.js';
 import type { Feature } from '../../feature/feature.js';
 import { expandedInWords } from '../../fit/expanded.js';
 import type { Fit } from '../../fit/fit.js';
-import { fitShape } from '../../fit/fit-shape.js';
 import { warnOf } from '../../fit/known-comparison.js';
 import { times, withHeights } from '../doubt.js';
 import { judge } from '../judge.js';
@@ -16,10 +15,9 @@ import { fromZero, type Reading } from '../reading.js';
 import { readings } from '../readings.js';
 import { adviceOnFit, holeQuestion, objectToFitAdvice } from './fit/advice.js';
 import { comparisonInWords } from './fit/comparison.js';
-import { edgeRounded } from './fit/edge-rounded.js';
+import { fitted } from './fit/fitted.js';
 import { type GivenFitStep, handSizeReferences, sizesTaken, withHandSizes } from './fit/hand-size.js';
 import { inWords } from './fit/in-words.js';
-import { optionsOf } from './fit/options.js';
 import { pointsOf } from './fit/points.js';
 import { regionInWords } from './fit/region-words.js';
 import { type FitStep, fitSchemas, type Shape } from './fit/schema.js';
@@ -120,11 +118,9 @@ export const fitStep: StepKind<FitStep, OutcomeOf<'fit'>> = {
   run(step, context) {
     const { points, plane, warnings } = pointsOf(step, context);
     const given = withHandSizes(step, context);
-    const inPlane = plane !== undefined && flat.includes(step.shape) ? { plane } : {};
-    const fit: Fit<Feature> = fitShape(step.shape, points, { ...inPlane, ...optionsOf(given, context) });
+    const fit = fitted(given, points, plane, context);
     const feature = tied(step, rootOf(step.id, fit), context);
     const isHole = holeQuestion(fit, points, plane, context);
-    const rounded = edgeRounded(step, fit, points.positions, context);
     const region = context.regionOutcome(step.to);
     const suggestion = step.suggest ? suggestionFor(step.shape, points) : undefined;
     return {
@@ -158,7 +154,6 @@ export const fitStep: StepKind<FitStep, OutcomeOf<'fit'>> = {
             ...(region?.doubts ?? []),
             ...fit.warnings.map((warning) => asGivenSize(warning, given, fit)),
             ...(fit.uncertainty.warnings ?? []),
-            ...rounded,
             ...judged.warnings,
             ...advice.warnings,
             ...(suggestion?.warnings ?? []),
