@@ -46,7 +46,11 @@ export function roundingOf(mesh: Mesh, plane: Plane, fit: Fit<Circle>, side: num
     let near = wallAt(mesh, plane, fit, to * APART * side, side);
     for (let cut = 2; near && cut <= CUTS; cut++) {
       const far = wallAt(mesh, plane, fit, to * cut * APART * side, side);
-      if (!far) return [];
+      if (!far) {
+        // A wall that ends there: what is seen of it has to do.
+        const standard = Math.sqrt(ownVariance + radiusVariance(near));
+        return [{ off: own - near.feature.radius, standard, deeper: (cut - 1) * APART * side }];
+      }
       const [nearVariance, farVariance] = [radiusVariance(near), radiusVariance(far)];
       const change = near.feature.radius - far.feature.radius;
       const deeper = cut * APART * side;

@@ -64,15 +64,17 @@ export function withRoundedEdge(
   const used = Float64Array.from([...fit.used].flatMap((i) => [points[3 * i], points[3 * i + 1], points[3 * i + 2]]));
   const chords = chordsOf(mesh, plane, used, (at) => context.normals.at(at));
   if (chords === undefined || (kind === 'circle' && chords.turning === 0)) return fit;
-  const { under, turning } = chords;
-  if (!(Math.abs(under) > SHARE * stated)) return fit;
+  const { turning } = chords;
+  // Over a sharp edge of the body the surface stands up to twice as high over its chords.
+  const off = (turning > 0 ? 2 : 1) * Math.abs(chords.under);
+  if (!(off > SHARE * stated)) return fit;
   const where =
     turning > 0
       ? `The section runs along an edge that the triangles round off: at ${Math.max(1, Math.round(100 * turning))} % of its points the ` +
         `surface turns by more than 20° over one triangle of some ${lengthText(short(chords.side))}.`
       : 'The points of the section lie on chords of a bent surface, where it crosses edges of triangles.';
-  return offBy(fit, Math.abs(under) / LEAST_FACTOR, [
-    `${where} The ${kind} may be off by some ${lengthText(Number(Math.abs(under).toPrecision(1)))}: that much is in its ±. ` +
+  return offBy(fit, off / LEAST_FACTOR, [
+    `${where} The ${kind} may be off by some ${lengthText(Number(off.toPrecision(1)))}: that much is in its ±. ` +
       (turning > 0 ? 'Cut farther from the edge, by two triangles or more, or scan finer.' : 'Scan finer.'),
   ]);
 }
