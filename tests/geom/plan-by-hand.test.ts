@@ -197,6 +197,7 @@ test('results as JSON tell what was read, with what, and how it agrees', () => {
         difference: expect.any(Number),
         differenceUncertainty: expect.any(Number),
         combined: expect.any(Number),
+        factor: 2,
         multiples: expect.any(Number),
       },
     },
