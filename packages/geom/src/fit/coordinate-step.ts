@@ -39,7 +39,7 @@ export function stepAlong(set: PointSet): (normal: Vec3) => StepAcross | undefin
     const known = looked.get(k);
     if (known) return known;
     const values = Float64Array.from({ length: sample.count }, (_, i) => sample.xyz[3 * i + k]).sort();
-    const step = set.count < LEAST ? 0 : stepOf(values, SINGLE) || stepOf(values, DOUBLE);
+    const step = set.count < LEAST ? 0 : digitsOf(values);
     const axis = { step: step > COARSEST ? 0 : step, extent: values[values.length - 1] - values[0] };
     looked.set(k, axis);
     return axis;
@@ -62,6 +62,9 @@ interface Axis {
   readonly step: number;
   readonly extent: number;
 }
+
+/** The last digit that sorted coordinates were written with; 0 where none shows. */
+export const digitsOf = (values: Float64Array): number => stepOf(values, SINGLE) || stepOf(values, DOUBLE);
 
 /** Of sorted values; 0 where there is none. A single gap between them is a whole number of itself and tells nothing. */
 function stepOf(values: Float64Array, precision: number): number {

@@ -1,6 +1,8 @@
 import { inverse, Matrix } from 'ml-matrix';
+import type { Warning } from '../error.js';
 import type { Feature } from '../feature/feature.js';
 import { add, type Vec3 } from '../math/vec3.js';
+import { withSigns } from '../noise/signs.js';
 import { BLOCK, rowsOf, STRIDE, toLocal } from './normal-equations.js';
 import type { Placement } from './placement.js';
 import type { PointSet } from './point-set.js';
@@ -71,19 +73,25 @@ function uncertaintyOfPoints<F extends Feature>(fit: FitToTrust<F>): Uncertainty
     axes: [u, v, w],
     reach,
   };
+  const told = (own: FitForUncertainty): Uncertainty => withSigns(fitUncertainty(own), own);
   if (shape.components === 1)
-    return fitUncertainty({ ...common, residuals, gradient: gradientOf(0), ...(scanner && { scanner }) });
+    return told({ ...common, residuals, gradient: gradientOf(0), ...(scanner && { scanner }) });
   // The two components of a distance speak of different parameters: their covariances add.
   const [first, second] = componentResiduals(fit);
-  const one = fitUncertainty({ ...common, residuals: first, gradient: gradientOf(0), ...(scanner && { scanner }) });
-  const two = fitUncertainty({ ...common, residuals: second, gradient: gradientOf(1) });
+  const one = told({ ...common, residuals: first, gradient: gradientOf(0), ...(scanner && { scanner }) });
+  const two = told({ ...common, residuals: second, gradient: gradientOf(1) });
+  const warnings = oncePerCode([...(one.warnings ?? []), ...(two.warnings ?? [])]);
   return {
     ...one,
     covariance: one.covariance.map((c, i) => c + two.covariance[i]),
     random: (one.random ?? one.covariance).map((c, i) => c + (two.random ?? two.covariance)[i]),
     degreesOfFreedom: Math.min(one.degreesOfFreedom, two.degreesOfFreedom),
+    ...(warnings.length > 0 && { warnings }),
   };
 }
+
+const oncePerCode = (warnings: readonly Warning[]): Warning[] =>
+  warnings.filter(({ code }, i) => warnings.findIndex((other) => other.code === code) === i);
 
 function componentResiduals<F extends Feature>({ shape, set, origin, placement }: FitToTrust<F>): Float64Array[] {
   const both = [new Float64Array(set.count), new Float64Array(set.count)];

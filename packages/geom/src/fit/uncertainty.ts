@@ -146,7 +146,7 @@ export const lengthBound = (scanner: ScannerAccuracy | undefined, length: number
   scanner ? scanner.accuracy + ((scanner.perMeter ?? 0) * length) / 1000 : 0;
 
 /** Parameters of each kind that are angles; the others are lengths. */
-const ANGLES: Record<Uncertainty['kind'], readonly boolean[]> = {
+export const ANGLES: Record<Uncertainty['kind'], readonly boolean[]> = {
   plane: [false, true, true],
   line: [false, false, true, true],
   point: [false, false, false],
