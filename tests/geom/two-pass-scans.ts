@@ -28,13 +28,14 @@ function skin(
   isUneven: boolean,
   random: Random,
   at: (s: number, t: number) => readonly [Vec3, Vec3],
+  isCurve = false,
 ): Skin {
   const place: Vec3[] = [];
   const normal: Vec3[] = [];
   const flat: (readonly [number, number])[] = [];
   while (place.length < count) {
     const s = 2 * random.next() - 1;
-    const t = 2 * random.next() - 1;
+    const t = isCurve ? 0 : 2 * random.next() - 1;
     if (isUneven && random.next() > density(s, t)) continue;
     const [p, n] = at(s, t);
     place.push(p);
@@ -83,11 +84,19 @@ export const sphereSkin = (radius: number, degrees: number, count: number, rando
   });
 
 export const circleSkin = (radius: number, degrees: number, count: number, random: Random, isUneven = false): Skin =>
-  skin('circle', count, radius * Math.min(2, (degrees * Math.PI) / 180), isUneven, random, (s) => {
-    const turn = (s * degrees * Math.PI) / 360;
-    const n: Vec3 = [Math.cos(turn), Math.sin(turn), 0];
-    return [[radius * n[0], radius * n[1], 0], n];
-  });
+  skin(
+    'circle',
+    count,
+    radius * Math.min(2, (degrees * Math.PI) / 180),
+    isUneven,
+    random,
+    (s) => {
+      const turn = (s * degrees * Math.PI) / 360;
+      const n: Vec3 = [Math.cos(turn), Math.sin(turn), 0];
+      return [[radius * n[0], radius * n[1], 0], n];
+    },
+    true,
+  );
 
 export type FieldKind = 'smoothed' | 'bumps' | 'waves' | 'rough';
 

@@ -19,9 +19,11 @@ export function acrossOf({ turn, bow }: Cut, { middle, reach }: Cells): (x: numb
 
 /** Pieces a line is taken in, so that strips beside it are compared where they lie beside each other. */
 const PIECES = 10;
-/** Widths of the strips, and steps of the offset, cells. */
+/** Widths of the strips, and steps of the offset, cells: across a surface, and along a curve, which has no length to average over. */
 const WIDTHS = [1, 2, 4, 8] as const;
 const STRIDES = [1, 1, 2, 3] as const;
+const CURVE_WIDTHS = [3, 8, 20, 50] as const;
+const CURVE_STRIDES = [1, 2, 5, 10] as const;
 /** How strips are compared: the two nearest alone, or beyond a slope that all four share. */
 const WAYS = 2;
 export const SCORES = WIDTHS.length * WAYS;
@@ -44,6 +46,49 @@ export interface Jumps {
  * difference))/2, the mean over the pieces of the line by their points. What is smooth over the four strips has none, to third order.
  */
 export function jumpsAlong(cut: Cut, cells: Cells, sum: Float64Array): Jumps {
+  const { from, pieces, row, held, total } = stripsAlong(cut, cells, sum);
+  const jump = Array.from({ length: SCORES }, () => new Float64Array(row));
+  const variance = Array.from({ length: SCORES }, () => new Float64Array(row));
+  const { isCurve } = cells.chart;
+  const strides = isCurve ? CURVE_STRIDES : STRIDES;
+  (isCurve ? CURVE_WIDTHS : WIDTHS).forEach((w, q) => {
+    for (let k = 2 * w; k + 2 * w < row; k += strides[q]) {
+      let [jumps, weights, had] = [0, 0, 0];
+      let [jumpsBeyond, weightsBeyond] = [0, 0];
+      for (let p = 0; p < pieces; p++) {
+        const e = p * row + k;
+        const n1 = held[e - w] - held[e - 2 * w];
+        const n2 = held[e] - held[e - w];
+        const n3 = held[e + w] - held[e];
+        const n4 = held[e + 2 * w] - held[e + w];
+        const least = Math.max(LEAST_POINTS, LEAST_SHARE * Math.max(n1, n2, n3, n4));
+        if (n1 < least || n2 < least || n3 < least || n4 < least) continue;
+        const near = (total[e + w] - total[e]) / n3 - (total[e] - total[e - w]) / n2;
+        const wide = (total[e + 2 * w] - total[e + w]) / n4 - (total[e - w] - total[e - 2 * w]) / n1;
+        const weight = 1 / (1 / n2 + 1 / n3);
+        const beyond = 1 / (2.25 / weight + 0.25 * (1 / n1 + 1 / n4));
+        jumps += weight * near;
+        weights += weight;
+        jumpsBeyond += beyond * (1.5 * near - 0.5 * wide);
+        weightsBeyond += beyond;
+        had++;
+      }
+      if (had < Math.min(pieces, LEAST_PIECES)) continue;
+      jump[WAYS * q][k] = jumps / weights;
+      variance[WAYS * q][k] = 1 / weights;
+      jump[WAYS * q + 1][k] = jumpsBeyond / weightsBeyond;
+      variance[WAYS * q + 1][k] = 1 / weightsBeyond;
+    }
+  });
+  return { from, jump, variance };
+}
+
+/** Points and sums of residuals before each offset, piece by piece of the line. */
+function stripsAlong(
+  cut: Cut,
+  cells: Cells,
+  sum: Float64Array,
+): { from: number; pieces: number; row: number; held: Float64Array; total: Float64Array } {
   const { count, step, reach, points, x, y, chart, middle } = cells;
   const across = acrossOf(cut, cells);
   const far = reach * (1 + Math.abs(cut.bow)) + step;
@@ -67,37 +112,5 @@ export function jumpsAlong(cut: Cut, cells: Cells, sum: Float64Array): Jumps {
       total[p * row + k] += total[p * row + k - 1];
     }
   }
-  const jump = Array.from({ length: SCORES }, () => new Float64Array(row));
-  const variance = Array.from({ length: SCORES }, () => new Float64Array(row));
-  WIDTHS.forEach((w, q) => {
-    for (let k = 2 * w; k + 2 * w < row; k += STRIDES[q]) {
-      let [jumps, weights, had] = [0, 0, 0];
-      let [jumpsBeyond, weightsBeyond] = [0, 0];
-      for (let p = 0; p < pieces; p++) {
-        const e = p * row + k;
-        const n1 = held[e - w] - held[e - 2 * w];
-        const n2 = held[e] - held[e - w];
-        const n3 = held[e + w] - held[e];
-        const n4 = held[e + 2 * w] - held[e + w];
-        const most = LEAST_SHARE * Math.max(n1, n2, n3, n4);
-        const least = most > LEAST_POINTS ? most : LEAST_POINTS;
-        if (n1 < least || n2 < least || n3 < least || n4 < least) continue;
-        const near = (total[e + w] - total[e]) / n3 - (total[e] - total[e - w]) / n2;
-        const wide = (total[e + 2 * w] - total[e + w]) / n4 - (total[e - w] - total[e - 2 * w]) / n1;
-        const weight = 1 / (1 / n2 + 1 / n3);
-        const beyond = 1 / (2.25 / weight + 0.25 * (1 / n1 + 1 / n4));
-        jumps += weight * near;
-        weights += weight;
-        jumpsBeyond += beyond * (1.5 * near - 0.5 * wide);
-        weightsBeyond += beyond;
-        had++;
-      }
-      if (had < Math.min(pieces, LEAST_PIECES)) continue;
-      jump[WAYS * q][k] = jumps / weights;
-      variance[WAYS * q][k] = 1 / weights;
-      jump[WAYS * q + 1][k] = jumpsBeyond / weightsBeyond;
-      variance[WAYS * q + 1][k] = 1 / weightsBeyond;
-    }
-  });
-  return { from: -far, jump, variance };
+  return { from: -far, pieces, row, held, total };
 }

@@ -27,7 +27,7 @@ export function seenPoints(source: PatchSource): SeenPoints {
   const index =
     total > MOST ? runsFrom(runStarts(total, MOST / RUN)) : Uint32Array.from({ length: total }, (_, i) => i);
   const local = localPoints(source, index);
-  lay(local, layingFor(source.kind, local));
+  lay(local, layingFor(source.kind, local), source, index);
   const residual = Float64Array.from(index, (i) => source.residuals[i]);
   const size = residual.map(Math.abs);
   const sigma = 1.4826 * nthSmallest(size, size.length >> 1);

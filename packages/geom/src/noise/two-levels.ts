@@ -15,7 +15,7 @@ export interface TwoLevels {
   readonly sigma: number;
   /** Share of the upper level. */
   readonly share: number;
-  /** Twice the logarithm of how much likelier the numbers are than under one normal distribution. */
+  /** Twice the logarithm of how much likelier the numbers are than at one level, with tails as long as they show. */
   readonly gain: number;
 }
 
@@ -38,7 +38,7 @@ export function twoLevels(histogram: Histogram): TwoLevels | undefined {
   const mean = sum / n;
   const variance = squares / n - mean * mean;
   if (!(variance > width * width)) return undefined;
-  const one = -0.5 * n * (Math.log(variance) + 1);
+  const one = oneLevel(histogram, n, mean, variance);
   let best: TwoLevels | undefined;
   for (const share of STARTS) {
     const found = climb(histogram, n, mean, variance, share);
@@ -47,6 +47,41 @@ export function twoLevels(histogram: Histogram): TwoLevels | undefined {
   }
   return best;
 }
+
+/** Degrees of freedom of Student's t that tails are tried by, beside the normal distribution. */
+const TAILS = [3, 8];
+
+/** Logarithm of the likelihood of one level, less what all models here share: the likeliest of a normal and of Student's distributions. */
+function oneLevel({ counts, low, width }: Histogram, n: number, mean: number, variance: number): number {
+  let best = -0.5 * n * (Math.log(variance) + 1);
+  for (const degrees of TAILS) {
+    let [middle, own] = [mean, variance / 2];
+    let likelihood = 0;
+    for (let step = 0; step < STEPS; step++) {
+      let [weights, sum, squares] = [0, 0, 0];
+      likelihood = n * (STUDENT[degrees] - 0.5 * Math.log(own));
+      for (let k = 0; k < counts.length; k++) {
+        if (counts[k] === 0) continue;
+        const z = low + k * width - middle;
+        const far = 1 + (z * z) / (degrees * own);
+        const weight = ((degrees + 1) / degrees / far) * counts[k];
+        likelihood -= counts[k] * 0.5 * (degrees + 1) * Math.log(far);
+        weights += weight;
+        sum += weight * z;
+        squares += weight * z * z;
+      }
+      middle += sum / weights;
+      own = Math.max(width * width, squares / n);
+    }
+    best = Math.max(best, likelihood);
+  }
+  return best;
+}
+/** ln(√(2π)·Γ((ν+1)/2)/(Γ(ν/2)·√(νπ))): Student's density at its middle beside the normal one's. */
+const STUDENT: Readonly<Record<number, number>> = {
+  3: Math.log((2 * Math.SQRT2) / Math.sqrt(3 * Math.PI)),
+  8: Math.log((105 * Math.sqrt(Math.PI)) / 192),
+};
 
 function climb(
   { counts, low, width }: Histogram,

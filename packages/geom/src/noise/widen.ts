@@ -14,8 +14,8 @@ const MOST = 2048;
 /**
  * What it changes in the parameters if some of the points, with a share `part` of each, were taken by a pass that stands off: moved along
  * or turned by an amount of which the feature shows `size` mm, or the others so if that pass is the right one. Errors of the points b enter
- * the parameters as (JᵀJ)⁻¹Jᵀb; each pass may be right, so both are allowed for, as rectangular distributions (JCGM 100, 4.3.7):
- * (P S Pᵀ + Q S Qᵀ)/3 with P = (JᵀJ)⁻¹J_partᵀJ_part, Q = 1 − P and S the squares of shifts of `size`, of turns of `size` over the reach.
+ * the parameters as (JᵀJ)⁻¹Jᵀb; each pass may be right, so both are allowed for, as distributions that are densest at their bounds (arcsine,
+ * variance a²/2): (P S Pᵀ + Q S Qᵀ)/2 with P = (JᵀJ)⁻¹J_partᵀJ_part, Q = 1 − P and S the squares of shifts of `size`, of turns of `size` over the reach.
  */
 export function apartCovariance(
   { parameters: m, gradient }: Gradients,
@@ -50,7 +50,7 @@ export function apartCovariance(
       }),
     );
     for (const by of moved)
-      for (let a = 0; a < m; a++) for (let b = 0; b < m; b++) covariance[a * m + b] += (by[a] * by[b]) / 3;
+      for (let a = 0; a < m; a++) for (let b = 0; b < m; b++) covariance[a * m + b] += (by[a] * by[b]) / 2;
   }
   return covariance;
 }
