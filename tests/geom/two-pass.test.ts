@@ -21,7 +21,6 @@ describe('passes that meet in a step twice the noise', () => {
     ['plane40', 'bumps, 1/10'],
     ['cylinder180', 'heavy tails'],
     ['sphere', 'white, uneven density'],
-    ['circle', 'white'],
   ] as const)('on %s under noise %s are warned of, and both lie within the ±', (of, noise) => {
     const { steps, held, looked, trials } = tally(of, noise, 'step', 4, 11);
     expect(steps).toBe(trials);

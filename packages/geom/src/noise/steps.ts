@@ -58,11 +58,16 @@ export function largestStep(chart: Chart, residual: Float64Array): Step | undefi
 const cellsWith = (chart: Chart, { most, each }: { most: number; each: number }): Cells =>
   cellsOf(chart, Math.min(most, chart.points.length / each));
 
+/** A closed curve that holds two passes has two steps: both are taken out before jumps elsewhere are looked at. */
 function onCurve(cells: Cells, sum: Float64Array): Found | undefined {
   const cuts = [{ turn: Math.PI / 2, bow: 0 }];
-  const first = clearest(largest(cuts, cells, sum, usualJumps(cells, sum, cuts)));
-  if (!first) return undefined;
-  return clearest(largest(cuts, cells, sum, usualJumps(cells, leaveOut(cells, sum, first), cuts)));
+  let without = sum;
+  for (let k = 0; k < 2; k++) {
+    const found = clearest(largest(cuts, cells, without, usualJumps(cells, without, cuts)));
+    if (!found) return undefined;
+    without = leaveOut(cells, without, found);
+  }
+  return clearest(largest(cuts, cells, sum, usualJumps(cells, without, cuts)));
 }
 
 /** Sought in coarse cells, settled in fine ones. */
