@@ -80,8 +80,8 @@ function stepSign(charts: readonly Chart[], fit: FitForUncertainty, seen: SeenPo
       code: 'stitching-step',
       message:
         `Along a line by ${placeText(placeOf(fit, seen.index[nearest]))} the points of the ${fit.kind} jump by ${told(size)}, ` +
-        `${countText(Math.round(step.times))} times as much as elsewhere: two passes of the scan seem to meet there and to stand apart ` +
-        `(${share} % of the points on the lesser side). The ± allows for either being right. Choose points of one pass alone.`,
+        `${countText(Math.round(step.times))} times as much as elsewhere: two passes of the scan, or two surfaces, seem to meet there ` +
+        `(${share} % of the points on the lesser side). The ± allows for either being right. Choose points of one of them alone.`,
     },
   };
 }
