@@ -115,6 +115,9 @@ describe('what the tables say of a fitted hole', () => {
 });
 
 describe('a shaft and a hole are told apart by the scan', () => {
+  const scanner = { accuracy: 0, noise: { white: 0.002 } };
+  const rowOf = (scan: Scan, ...steps: object[]): SheetRow =>
+    runPlan(checkPlan({ ...planOf(...steps), scanner }), scan).sheet.at(-1)!;
   test.each([
     ['bore, a cylinder', bore, true],
     ['bore, a circle of a section', boreRing, true],

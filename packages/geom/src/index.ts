@@ -62,10 +62,15 @@ export {
 export * from './frame/datum-frame.js';
 export type { Frame } from './frame/frame.js';
 export { frameOf, scanFrame } from './frame/frame.js';
+export { nonNegativeLeastSquares } from './math/non-negative-least-squares.js';
 export { type Random, seededRandom } from './math/random.js';
 export type { Vec2 } from './math/vec2.js';
 export type { Vec3 } from './math/vec3.js';
 export * as vec3 from './math/vec3.js';
+export { noiseInWords } from './noise/in-words.js';
+export type { NoiseKernel } from './noise/kernels.js';
+export { scanNoise } from './noise/measure-scan.js';
+export type * from './noise/scan-noise.js';
 export { checkPlan, PlanError, type PlanProblem } from './plan/check.js';
 export { type StepRefusal, withFailedStep } from './plan/failed-step.js';
 export * from './plan/json.js';

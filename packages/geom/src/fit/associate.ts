@@ -37,7 +37,7 @@ export interface AssociateOptions<F extends Feature> extends FitOptions<F> {
 export function associate<F extends Feature>(shape: Shape<F>, points: Points, options: AssociateOptions<F>): Fit<F> {
   refuseStrayOptions(shape.kind, options);
   const { reject } = checkedOptions(options);
-  const { initial, scanner } = options;
+  const { initial, scanner, noise } = options;
   const known = readKnown(shape.kind, options.known);
   const criterion = checkedCriterion(shape.kind, options, known);
   const given = givenBy(known.filter((value) => !value.prior));
@@ -69,6 +69,8 @@ export function associate<F extends Feature>(shape: Shape<F>, points: Points, op
       iterations: done.iterations,
       converged: done.converged,
       ...(scanner && { scanner }),
+      ...(noise && { noise }),
+      ...(noise && { noise }),
       ...(done.residuals && { residuals: isTurned ? negated(done.residuals) : done.residuals }),
     });
   };
@@ -163,7 +165,7 @@ function compareAll<F extends Feature>(
   spread: Spread,
   known: readonly KnownValue[],
 ): { comparisons: KnownComparison[]; unchecked: Warning[] } {
-  const { set, origin, placement, scanner } = evidence;
+  const { set, origin, placement, scanner, noise } = evidence;
   const shape = evidence.shape.freed ?? evidence.shape;
   const free = freeParameters(shape, []);
   const solution = set.count > leastPoints(shape, free) ? freeSolution(shape, set, spread, placement, free) : undefined;
@@ -183,6 +185,7 @@ function compareAll<F extends Feature>(
     iterations: solution.iterations,
     converged: solution.converged,
     ...(scanner && { scanner }),
+    ...(noise && { noise }),
   });
   const freely = { placement: own.placement, parameters: shape.parameters, uncertainty: own.uncertainty() };
   return { comparisons: known.map((value) => compareKnown(value, freely)), unchecked: [] };

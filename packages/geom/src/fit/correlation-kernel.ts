@@ -1,6 +1,6 @@
 /** Of a table, to a length. */
 export const STEPS = 64;
-const FARTHEST = 16;
+export const FARTHEST = 16;
 
 export interface Kernel {
   readonly table: KernelTable;
@@ -29,7 +29,7 @@ export const KERNELS: readonly Kernel[] = [
 /** For each step the straight line through its two ends: value at 0 and slope. */
 export type KernelTable = Float64Array;
 
-function tabulate(kernel: (t: number) => number): KernelTable {
+export function tabulate(kernel: (t: number) => number): KernelTable {
   const table = new Float64Array(2 * FARTHEST * STEPS);
   for (let i = 0; i < FARTHEST * STEPS; i++) {
     const start = kernel(i / STEPS);

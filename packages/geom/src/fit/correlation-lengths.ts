@@ -1,6 +1,6 @@
 import { power } from '../math/power.js';
 import type { Contrast } from './correlation-contrast.js';
-import { fieldOf, separations } from './correlation-field.js';
+import { fieldOf, type Separations } from './correlation-field.js';
 import { KERNELS } from './correlation-kernel.js';
 import { type Hypothesis, hypothesesOf, logSum } from './correlation-likelihood.js';
 import type { Patches } from './correlation-patches.js';
@@ -27,8 +27,12 @@ export interface Tried {
 }
 
 /** By kernel: enough lengths, ascending, to tell how the chance runs over them. */
-export function tryLengths(patches: Patches, reduced: Contrast, whites: readonly number[]): Tried[][] {
-  const apart = separations(patches);
+export function tryLengths(
+  patches: Patches,
+  reduced: Contrast,
+  apart: Separations,
+  whites: readonly number[],
+): Tried[][] {
   const shortest = SHORTEST * apart.spacing;
   const longest = Math.max(LONGEST * patches.span, 2 * shortest);
   const attempt = (family: number, length: number): Tried => {

@@ -13,7 +13,7 @@ export interface Weighed {
 }
 
 /**
- * Chance of every hypothesis. Before the residuals speak: no correlation at all and smooth noise are equally likely, rough noise less so
+ * Chance of every hypothesis, and the density of the residuals under all of them. Before the residuals speak: no correlation at all and smooth noise are equally likely, rough noise less so
  * (see {@link KERNELS}). The chance of an order of magnitude of the length falls as the root of the number of pieces that the noise
  * has at that length, so as its power −½ along a curve and −1 over a surface: there lies the information that a reference prior goes
  * by (Berger, De Oliveira & Sansó). All orders of magnitude of the ratio of white to correlated noise are equally likely. With even
@@ -24,7 +24,7 @@ export function weigh(
   { units, size, isCurve }: Patches,
   tried: readonly (readonly Tried[])[],
   none: Hypothesis,
-): Weighed[] {
+): { readonly weighed: Weighed[]; readonly logDensity: number } {
   const chances = KERNELS.reduce((sum, { chance }) => sum + chance, 1);
   const fall = (length: number): number => (isCurve ? Math.sqrt(length) : length);
   const scales = Math.log(Math.max(Math.E, units[0] / size));
@@ -60,11 +60,12 @@ export function weigh(
   const most = all.reduce((most, { log }) => Math.max(most, log), -Infinity);
   const kept = all.filter(({ log }) => log > most + Math.log(NEGLIGIBLE));
   const total = logSum(kept.map(({ log }) => log));
-  return kept.map(({ hypothesis, evidence, log }) => ({
+  const weighed = kept.map(({ hypothesis, evidence, log }) => ({
     hypothesis,
     evidence: evidence ?? hypothesis.together,
     weight: Math.exp(log - total),
   }));
+  return { weighed, logDensity: total - Math.log(chances * (none.inside ? 2 : 1)) };
 }
 
 interface Judged {

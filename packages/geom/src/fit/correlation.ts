@@ -1,8 +1,11 @@
+import type { NoiseNear } from '../noise/noise-near.js';
 import { contrast } from './correlation-contrast.js';
+import { separations } from './correlation-field.js';
 import { tryLengths } from './correlation-lengths.js';
-import { hypothesesOf, whiteShares } from './correlation-likelihood.js';
+import { hypothesesOf, logSum, whiteShares } from './correlation-likelihood.js';
 import { type Component, singleOf } from './correlation-mixture.js';
 import type { Patches } from './correlation-patches.js';
+import { atLeast, type ScanComponent, scanComponents } from './correlation-scan.js';
 import { inverseInformation } from './correlation-solve.js';
 import { lengthAt, weigh } from './correlation-weights.js';
 
@@ -52,16 +55,32 @@ export interface RandomPart {
   readonly correlationLength: number;
   /** The distance of which the residuals say that it is longer with a chance of one in three, mm. */
   readonly perhapsLength: number;
+  /** Where the scan's noise is known: the chance that these residuals are of that noise. */
+  readonly asMeasured?: number;
 }
 
-export function randomPart(patches: Patches): RandomPart {
+/** Chance, before the residuals speak, that a feature's noise is what was measured on the scan's large surfaces. */
+const AS_MEASURED = 0.95;
+
+/** @param noise of the scan, where it is known */
+export function randomPart(patches: Patches, noise?: NoiseNear): RandomPart {
   const { parameters: m, size, units } = patches;
   const reduced = contrast(patches);
   const { free, residual } = reduced;
   const redundancy = units[0] - free.length;
+  const inverse = free.length > 0 ? inverseInformation(patches.information, m) : new Float64Array(m * m);
+  const apart = separations(patches);
+  const ofScan = noise && free.length > 0 ? scanComponents(patches, reduced, apart, inverse, noise) : undefined;
+  const measured = ofScan?.components ?? [];
+  if (measured.length > 0 && residual.length < 1)
+    return {
+      ...singleOf(shared(measured, 1), m, free),
+      correlationLength: 0,
+      perhapsLength: 0,
+    };
   if (redundancy < 1 || free.length === 0)
     return { covariance: new Float64Array(m * m), degreesOfFreedom: 0, correlationLength: 0, perhapsLength: 0 };
-  const white = inverseInformation(patches.information, m).map((x) => (x * units[0]) / size);
+  const white = inverse.map((x) => (x * units[0]) / size);
   if (residual.length < 1) {
     // The points stand in hardly more places than the fit has parameters: what they say of noise is little, and may be common
     // to all that stand together.
@@ -70,7 +89,7 @@ export function randomPart(patches: Patches): RandomPart {
   }
   const whites = whiteShares(patches);
   const none = hypothesesOf(patches, residual, undefined, whites);
-  if (none[0].patches.variance === 0)
+  if (none[0].patches.variance === 0 && measured.length === 0)
     return {
       covariance: new Float64Array(m * m),
       degreesOfFreedom: residual.length,
@@ -78,16 +97,31 @@ export function randomPart(patches: Patches): RandomPart {
       perhapsLength: 0,
     };
 
-  const weighed = weigh(patches, tryLengths(patches, reduced, whites), none[0]);
-  const components = weighed.map(({ weight, hypothesis, evidence }): Component => {
+  const { weighed, logDensity } = weigh(patches, tryLengths(patches, reduced, apart, whites), none[0]);
+  const own = weighed.map(({ weight, hypothesis, evidence }): Component => {
     const { field, white: share } = hypothesis;
     const { variance, degrees } = evidence;
     const covariance = white.map((w, e) => variance * (share * w + (field ? (1 - share) * field.covariance[e] : 0)));
     return { weight, covariance, degrees };
   });
-  return {
-    ...singleOf(components, m, free),
-    correlationLength: lengthAt(weighed, 0.5),
-    perhapsLength: lengthAt(weighed, 2 / 3),
-  };
+  const lengths = { correlationLength: lengthAt(weighed, 0.5), perhapsLength: lengthAt(weighed, 2 / 3) };
+  if (ofScan === undefined) return { ...singleOf(own, m, free), ...lengths };
+  const asMeasured = Math.log(AS_MEASURED) + logSum(measured.map(({ log }) => log));
+  const otherwise = Math.log(1 - AS_MEASURED) + logDensity;
+  const share = Math.exp(asMeasured - logSum([asMeasured, otherwise]));
+  const components = [
+    ...shared(measured, share),
+    ...own.map(({ weight, covariance, degrees }) => ({
+      weight: (1 - share) * weight,
+      covariance: atLeast(covariance, ofScan.shared),
+      degrees,
+    })),
+  ];
+  return { ...singleOf(components, m, free), ...lengths, asMeasured: share };
+}
+
+/** The components with weights that sum to `share`, by their chances. */
+function shared(components: readonly ScanComponent[], share: number): Component[] {
+  const total = logSum(components.map(({ log }) => log));
+  return components.map((component) => ({ ...component, weight: share * Math.exp(component.log - total) }));
 }

@@ -1,6 +1,7 @@
 import type { Warning } from '../error.js';
 import type { Feature, Plane } from '../feature/feature.js';
 import type { Vec3 } from '../math/vec3.js';
+import type { ScanNoise } from '../noise/scan-noise.js';
 import type { Contact, Optimality } from './criteria/association.js';
 import type { ScannerAccuracy, Uncertainty } from './uncertainty.js';
 
@@ -36,6 +37,11 @@ export interface FitOptions<F extends Feature = Feature> {
   readonly initial?: F;
   /** What is known of the scanner; it enters the uncertainty. */
   readonly scanner?: ScannerAccuracy;
+  /**
+   * The noise of the scan the points are of, by {@link scanNoise}. With it a small feature's uncertainty allows for noise that is alike
+   * over lengths near its own size, which its residuals cannot show.
+   */
+  readonly noise?: ScanNoise;
 }
 
 /**

@@ -46,7 +46,7 @@ export function fitInPlane<S, F extends Slot | Ellipse>(
 ): Fit<F> {
   refuseStrayOptions(shape.kind, options);
   const { reject } = checkedOptions(options);
-  const { criterion = 'least-squares', scanner } = options;
+  const { criterion = 'least-squares', scanner, noise } = options;
   if (criterion !== 'least-squares')
     throw new FettleError('bad-option', `A ${shape.kind} is fitted by least squares alone, not by ${criterion}.`);
   const set = gatherPoints(points, shape.kind, MOVES);
@@ -123,6 +123,7 @@ export function fitInPlane<S, F extends Slot | Ellipse>(
         axes: [direction, across, normal],
         reach: shape.reach(state),
         ...(scanner && { scanner }),
+        ...(noise && { noise }),
       }),
       cut,
       [0, 1, 2, 3, 4],

@@ -31,7 +31,7 @@ export function checkedOptions<F extends Feature>({ reject, robust }: FitOptions
   return { robust: robust ?? reject !== undefined, ...(sigmas !== undefined && { reject: sigmas }) };
 }
 
-const COMMON = ['criterion', 'trim', 'reject', 'robust', 'initial', 'scanner'];
+const COMMON = ['criterion', 'trim', 'reject', 'robust', 'initial', 'scanner', 'noise'];
 const IN_A_PLANE: readonly FeatureKind[] = ['circle', 'slot', 'ellipse'];
 const WITHOUT_KNOWN: readonly FeatureKind[] = ['slot', 'ellipse'];
 

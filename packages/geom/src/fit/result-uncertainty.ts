@@ -2,6 +2,7 @@ import { inverse, Matrix } from 'ml-matrix';
 import type { Warning } from '../error.js';
 import type { Feature } from '../feature/feature.js';
 import { add, type Vec3 } from '../math/vec3.js';
+import type { ScanNoise } from '../noise/scan-noise.js';
 import { withSigns } from '../noise/signs.js';
 import { BLOCK, rowsOf, STRIDE, toLocal } from './normal-equations.js';
 import type { Placement } from './placement.js';
@@ -31,6 +32,7 @@ export interface FitToTrust<F extends Feature> {
   readonly entered: readonly Entered[];
   readonly reach: number;
   readonly scanner?: ScannerAccuracy;
+  readonly noise?: ScanNoise;
 }
 
 /** Standard uncertainty of a fit: what its points say, joined with the known values that entered it (JCGM 100, 5). */
@@ -51,7 +53,7 @@ export function resultUncertainty<F extends Feature>(fit: FitToTrust<F>): Uncert
 }
 
 function uncertaintyOfPoints<F extends Feature>(fit: FitToTrust<F>): Uncertainty {
-  const { shape, set, origin, placement, residuals, free, reach, scanner } = fit;
+  const { shape, set, origin, placement, residuals, free, reach, scanner, noise } = fit;
   const { u, v, w } = placement;
   const rowsAt = rowsOf(shape, placement, origin, set);
   const spoken =
@@ -72,6 +74,7 @@ function uncertaintyOfPoints<F extends Feature>(fit: FitToTrust<F>): Uncertainty
     at: add(origin, placement.at),
     axes: [u, v, w],
     reach,
+    ...(noise && { noise }),
   };
   const told = (own: FitForUncertainty): Uncertainty => withSigns(fitUncertainty(own), own);
   if (shape.components === 1)

@@ -1,6 +1,7 @@
 import type { Warning } from '../error.js';
 import type { Feature } from '../feature/feature.js';
 import type { Vec3 } from '../math/vec3.js';
+import type { ScanNoise } from '../noise/scan-noise.js';
 import { type Seen, seenFrom } from './coverage.js';
 import { cutOff, withDigits } from './digits.js';
 import type { Fit, KnownComparison } from './fit.js';
@@ -25,6 +26,7 @@ export interface Fitted<F extends Feature> {
   readonly iterations: number;
   readonly converged: boolean;
   readonly scanner?: ScannerAccuracy;
+  readonly noise?: ScanNoise;
   /** Where the last pass has them already. */
   readonly residuals?: Residuals;
 }

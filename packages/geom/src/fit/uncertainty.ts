@@ -1,6 +1,8 @@
 import type { Warning } from '../error.js';
 import type { FeatureKind } from '../feature/feature.js';
 import type { Vec3 } from '../math/vec3.js';
+import { noiseNear } from '../noise/noise-near.js';
+import type { ScanNoise } from '../noise/scan-noise.js';
 import { countText, lengthText } from '../scan/number-text.js';
 import { randomPart } from './correlation.js';
 import { gatherPatches } from './correlation-patches.js';
@@ -88,10 +90,14 @@ export interface FitForUncertainty {
   readonly axes: readonly [u: Vec3, v: Vec3, w: Vec3];
   readonly reach: number;
   readonly scanner?: ScannerAccuracy;
+  /** Of the scan the points are of. */
+  readonly noise?: ScanNoise;
 }
 
 /** Patches a fit's points are summed into. */
 const PATCHES = 64;
+/** Ten times what scanners' noise is commonly alike over, some 4 mm (common practice, no source): such a feature shows its noise itself. */
+const SHOWS_ITSELF = 40;
 /** Share of a feature's extent from which on a correlation length leaves few independent pieces of noise. */
 const LONG = 0.09;
 
@@ -105,7 +111,14 @@ const LONG = 0.09;
 export function fitUncertainty(fit: FitForUncertainty): Uncertainty {
   const { kind, at, axes, reach, parameters: m } = fit;
   const patches = gatherPatches(fit, PATCHES);
-  const { covariance: random, degreesOfFreedom, correlationLength, perhapsLength } = randomPart(patches);
+  const near = fit.noise && noiseNear(fit.noise, at, reach);
+  const {
+    covariance: random,
+    degreesOfFreedom,
+    correlationLength,
+    perhapsLength,
+    asMeasured = 0,
+  } = randomPart(patches, near);
   const covariance = random.slice();
   const bound = lengthBound(fit.scanner, 2 * reach);
   const scale = parameterLengths(kind, reach);
@@ -118,8 +131,16 @@ export function fitUncertainty(fit: FitForUncertainty): Uncertainty {
         `${countText(fit.residuals.length)} points are no more than a ${kind} takes: nothing is left over to tell their noise by. ` +
         'Choose more points.',
     });
+  if (fit.noise && !near && degreesOfFreedom > 0 && patches.span < SHOWS_ITSELF)
+    warnings.push({
+      code: 'noise-unknown',
+      message:
+        `Nothing tells the noise here: the scan has no smooth surface large enough to measure it on, and a ${kind} seen over ` +
+        `${lengthText(Number(patches.span.toPrecision(3)))} does not show noise that its neighbors share over lengths near its own. Its uncertainty rests ` +
+        'on its own points alone and may be far too small. State scanner.noise in the plan, or scan more of what is around it.',
+    });
   const isLong = correlationLength > LONG * patches.span;
-  if (perhapsLength > LONG * patches.span)
+  if (perhapsLength > LONG * patches.span && asMeasured < 0.5)
     warnings.push({
       code: 'correlation-long',
       message:

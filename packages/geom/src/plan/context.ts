@@ -2,9 +2,11 @@ import { certain, type Uncertain } from '../construct/propagate.js';
 import type { Feature } from '../feature/feature.js';
 import type { Fit } from '../fit/fit.js';
 import { type Frame, scanFrame } from '../frame/frame.js';
+import type { ScanNoise } from '../noise/scan-noise.js';
 import type { Points, Scan } from '../scan/scan.js';
 import { profileOf } from '../section/profile.js';
 import type { Section } from '../section/section.js';
+import { noiseOfPlan } from './noise-of-plan.js';
 import type { Scanner } from './plan.js';
 import { PointNormals } from './point-normals.js';
 import type { StepOutcome } from './results.js';
@@ -21,6 +23,8 @@ export interface Done<O extends StepOutcome = StepOutcome> {
   readonly points?: Points;
   /** Of a fit: the sizes measured by hand it took, by the ids of their steps. */
   readonly taken?: readonly (readonly [size: string, taken: SizeTaken])[];
+  /** Of a fit: the noise of the scan its uncertainty allows for. */
+  readonly noise?: ScanNoise;
   /** Of a fit: whether it is a hole, not a shaft; undefined where the scan does not tell. */
   isHole?(): boolean | undefined;
 }
@@ -46,6 +50,8 @@ export class Context {
   scanner: Scanner | undefined;
   normals: PointNormals;
   profileOf = profileOf;
+  /** Of the scan as it is now, once a step asked for it. */
+  #noise: ScanNoise | undefined;
   readonly #given: Scan;
   readonly #normals = new WeakMap<Scan, PointNormals>();
   /** The fits to it, not those to what it was before points went or moved. */
@@ -62,6 +68,7 @@ export class Context {
   /** Goes back to before the first step. */
   begin(scanner: Scanner | undefined, find = profileOf): void {
     this.profileOf = find;
+    this.#noise = undefined;
     this.scan = this.#given;
     this.scanner = scanner;
     this.normals = this.#normalsOf(this.#given);
@@ -85,9 +92,18 @@ export class Context {
 
   #setScan(scan: Scan): void {
     if (scan === this.scan) return;
-    if (scan.positions !== this.scan.positions) this.fits.length = 0;
+    if (scan.positions !== this.scan.positions) {
+      this.fits.length = 0;
+      this.#noise = undefined;
+    }
     this.scan = scan;
     this.normals = this.#normalsOf(scan);
+  }
+
+  /** The noise of the scan as it is now. */
+  get noise(): ScanNoise {
+    this.#noise ??= noiseOfPlan(this.scan, this.scanner);
+    return this.#noise;
   }
 
   #normalsOf(scan: Scan): PointNormals {

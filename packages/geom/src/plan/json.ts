@@ -3,6 +3,7 @@ import type { Feature } from '../feature/feature.js';
 import type { Coverage, KnownComparison } from '../fit/fit.js';
 import type { Uncertainty } from '../fit/uncertainty.js';
 import type { Frame } from '../frame/frame.js';
+import type { ScanNoise } from '../noise/scan-noise.js';
 import type { Deviation } from '../prepare/deviation.js';
 import type { LengthCheck } from '../prepare/known-length.js';
 import type { BoltCircle } from '../relate/bolt-circle.js';
@@ -17,6 +18,16 @@ import { type ProfileJson, profileJson } from './profile-json.js';
 import type { Agreement, FailedStep, Limits, Results, SheetRow, StepOutcome } from './results.js';
 
 type Triple = readonly [number, number, number];
+
+/** Standard deviations and lengths, mm. */
+export interface NoiseJson {
+  readonly from: ScanNoise['from'];
+  /** What each point has to itself. */
+  readonly white?: number;
+  readonly shared?: readonly { readonly kernel: string; readonly length: number; readonly deviation: number }[];
+  /** Where it was measured: in scan axes, mm and mm². */
+  readonly surfaces: readonly { readonly center: Triple; readonly area: number; readonly rms: number }[];
+}
 
 /** A frame in scan axes, mm. */
 export interface FrameJson {
@@ -67,6 +78,8 @@ export interface ResultsJson {
   readonly title: string;
   readonly scan: { readonly name: string; readonly points: number; readonly triangles: number };
   readonly passed: boolean;
+  /** The scan's noise, by which each ± allows for what neighbors share; absent where no step asked for it. */
+  readonly noise?: NoiseJson;
   /** The last frame the plan made; null if it made none. */
   readonly frame: FrameJson | null;
   /** Every frame the plan made. */
@@ -293,6 +306,15 @@ const lastFrame = ({ frame, frameId }: Results): FrameJson | null =>
   frame && frameId !== undefined ? frameJson(frameId, frame) : null;
 
 /** Results as plain data for `JSON.stringify`. */
+const noiseJson = ({ from, model, surfaces }: ScanNoise): NoiseJson => ({
+  from,
+  ...(model && {
+    white: Math.sqrt(model.white),
+    shared: model.terms.map(({ kernel, length, variance }) => ({ kernel, length, deviation: Math.sqrt(variance) })),
+  }),
+  surfaces: surfaces.map(({ center, area, rms }) => ({ center, area, rms })),
+});
+
 export function resultsToJson(results: Results): ResultsJson {
   const frames = results.outcomes.flatMap((o) => (o.kind === 'frame' ? [frameJson(o.id, o.frame, o.uncertainty)] : []));
   const prepared = results.outcomes.flatMap(preparedJson);
@@ -307,6 +329,7 @@ export function resultsToJson(results: Results): ResultsJson {
     title: results.title,
     scan: results.scan,
     passed: results.passed,
+    ...(results.noise && { noise: noiseJson(results.noise) }),
     frame: frames.at(-1) ?? lastFrame(results),
     frames,
     sheet: results.sheet.map(rowJson),

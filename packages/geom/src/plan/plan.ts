@@ -72,6 +72,27 @@ const scanner = z
       .nonnegative()
       .optional()
       .describe('The earlier name of perMeter: still read, with a warning. Write perMeter.'),
+    noise: z
+      .strictObject({
+        white: z.number().nonnegative().describe('What each point has to itself, standard deviation, mm.'),
+        shared: z
+          .array(
+            z.strictObject({
+              length: z.number().positive().describe('Over which neighbors err together, mm.'),
+              deviation: z.number().positive().describe('Standard deviation, mm.'),
+              kernel: z
+                .enum(['gaussian', 'matern-3/2', 'exponential'])
+                .optional()
+                .describe('How it falls off with distance: smooth, between, rough. Default gaussian.'),
+            }),
+          )
+          .optional()
+          .describe('What neighbors share; more than one length adds up.'),
+      })
+      .optional()
+      .describe(
+        "The scan's noise across a surface, for scans with no large surface to measure it on. Default: measured on the scan.",
+      ),
     note: z.string().min(1).optional().describe('Where these figures come from; stands on the job sheet.'),
   })
   .refine((s) => s.perMeter === undefined || s.perMetre === undefined, {

@@ -30,6 +30,7 @@ export function resultsOf(plan: Plan, scan: Scan, context: Context, refusals: re
   const failed = refusals.map((refusal) => failedStep(plan.steps.find(({ id }) => id === refusal.id)!, refusal));
   const sheet = jobSheet(plan, context);
   const last = outcomes.findLast((outcome) => outcome.kind === 'frame');
+  const noise = plan.steps.flatMap(({ id }) => context.done(id)?.noise ?? []).at(-1);
   const isWithin = sheet.every((row) => row.values.every((value) => value.verdict !== 'outside'));
   return {
     title: plan.title,
@@ -39,6 +40,7 @@ export function resultsOf(plan: Plan, scan: Scan, context: Context, refusals: re
       points: scan.positions.length / 3,
       triangles: (scan.triangles?.length ?? 0) / 3,
     },
+    ...(noise && { noise }),
     ...(last && { frame: last.frame, frameId: last.id }),
     outcomes,
     failed,

@@ -4,6 +4,7 @@ import type { Fit } from '../fit/fit.js';
 import type { Uncertainty } from '../fit/uncertainty.js';
 import type { DatumFrame } from '../frame/datum-frame.js';
 import type { Frame } from '../frame/frame.js';
+import type { ScanNoise } from '../noise/scan-noise.js';
 import type { LengthCheck } from '../prepare/known-length.js';
 import type { Prepared } from '../prepare/prepared.js';
 import type { Simplified } from '../prepare/simplify.js';
@@ -210,6 +211,8 @@ export interface Results {
   readonly title: string;
   readonly plan: Plan;
   readonly scan: { readonly name: string; readonly points: number; readonly triangles: number };
+  /** The scan's noise, where a step asked for it. */
+  readonly noise?: ScanNoise;
   /** The last frame the plan made. */
   readonly frame?: Frame;
   /** Its id. */

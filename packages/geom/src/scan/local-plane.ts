@@ -52,6 +52,22 @@ export class LocalPlane {
     this.#zz += z * z;
   }
 
+  /** From sums taken elsewhere: count, x, y, z, xx, xy, xz, yy, yz, zz. The centroid is from the origin of those sums. */
+  solveMoments(sums: ArrayLike<number>): boolean {
+    this.start(0, 0, 0);
+    this.count = sums[0];
+    this.#sx = sums[1];
+    this.#sy = sums[2];
+    this.#sz = sums[3];
+    this.#xx = sums[4];
+    this.#xy = sums[5];
+    this.#xz = sums[6];
+    this.#yy = sums[7];
+    this.#yz = sums[8];
+    this.#zz = sums[9];
+    return this.solve();
+  }
+
   /** False, and no normal, if the points are fewer than three or lie on a line. */
   solve(): boolean {
     const n = this.count;

@@ -1,4 +1,4 @@
-import { FettleError, type Results, type Scan, type SheetRow, scannerOf, version } from '@fettle/geom';
+import { FettleError, noiseInWords, type Results, type Scan, type SheetRow, scannerOf, version } from '@fettle/geom';
 import { CAUTION } from './caution.js';
 import { failedInWords, type ToldFailure, toldFailures, waitingInWords } from './failed-steps.js';
 import { drawingFigures } from './html-drawings.js';
@@ -138,7 +138,7 @@ function warningPart(results: Results): Html {
   return html`<section><h2>Warnings</h2>${entries.length > 0 ? html`<ul>${entries}</ul>` : html`<p>None.</p>`}</section>`;
 }
 
-function provenancePart({ plan, scan }: Results, { source, versions = {} }: ReportOptions): Html {
+function provenancePart({ plan, scan, noise }: Results, { source, versions = {} }: ReportOptions): Html {
   const facts: (readonly [string, Html])[] = [
     ['Scan file', html`${source?.file ?? scan.name}`],
     ['SHA-256 of the file', source?.sha256 ? html`<code>${source.sha256}</code>` : html`not taken`],
@@ -146,6 +146,7 @@ function provenancePart({ plan, scan }: Results, { source, versions = {} }: Repo
       ? [['Size', html`${megabytes(source.bytes)} MB, ${countText(source.bytes)} bytes`] as const]
       : []),
     ['Scanner', html`${scannerText(scannerOf(plan))}`],
+    ...(noise ? [['Noise', html`${noiseInWords(noise)}`] as const] : []),
     ['Plan', html`${counted(plan.steps.length, 'step')}, format version ${plan.version}, printed below`],
     [
       'Versions',

@@ -1,4 +1,4 @@
-import { type Results, type SheetRow, type SheetValue, scannerOf } from '@fettle/geom';
+import { noiseInWords, type Results, type SheetRow, type SheetValue, scannerOf } from '@fettle/geom';
 import { CAUTION } from './caution.js';
 import { failedInWords, type ToldFailure, toldFailures, waitingInWords } from './failed-steps.js';
 import {
@@ -59,6 +59,7 @@ export function jobSheetTable(results: Results, options: JobSheetTableOptions = 
     ...wrapText(plainText(results.title), width),
     ...wrapText(`${plainText(scan.name)}: ${counts.join(', ')}`, width),
     ...wrapText(`Scanner: ${plainText(scannerText(scannerOf(results.plan)))}`, width),
+    ...(results.noise ? wrapText(`Noise: ${noiseInWords(results.noise)}`, width) : []),
     '',
     ...body,
     '',

@@ -9,8 +9,8 @@ export interface ToldWarning {
   readonly likewise: readonly SheetRow[];
 }
 
-/** A warning that many features have: told in full of the first, of the others by their names. */
-const COMMON = 'correlation-long';
+/** Warnings that many features have: told in full of the first, of the others by their names. */
+const COMMON: ReadonlySet<string> = new Set(['correlation-long', 'noise-unknown']);
 
 /** What tells of the scan as it is delivered, and warns of nothing. */
 export const CHANGE = 'scan-simplified';
@@ -20,10 +20,10 @@ export function toldWarnings({ sheet, warnings }: Results): readonly ToldWarning
   const told = new Map<string, { message: string; about?: SheetRow; likewise: SheetRow[] }>();
   for (const row of sheet)
     for (const { code, message } of row.warnings) {
-      const key = code === COMMON ? code : message;
+      const key = COMMON.has(code) ? code : message;
       const known = told.get(key);
       if (known === undefined) told.set(key, { message, about: row, likewise: [] });
-      else if (code === COMMON) known.likewise.push(row);
+      else if (COMMON.has(code)) known.likewise.push(row);
     }
   for (const { code, message } of warnings)
     if (code !== CHANGE && !told.has(message)) told.set(message, { message, likewise: [] });

@@ -128,6 +128,7 @@ export const fitStep: StepKind<FitStep, OutcomeOf<'fit'>> = {
       uncertain: feature,
       points: { ...points, select: fit.used },
       taken: sizesTaken(step, fit.known),
+      noise: context.noise,
       isHole,
       row(frame) {
         const told = readings(feature, frame, step.limits, step.plane !== undefined);

@@ -44,5 +44,6 @@ export function optionsOf(step: GivenFitStep, context: Context) {
     ...(step.known !== undefined && { known: knownOf(step, context) }),
     ...(step.plane !== undefined && { plane: planeOf(context.feature(step.plane).value) }),
     ...(context.scanner && { scanner: context.scanner }),
+    noise: context.noise,
   };
 }

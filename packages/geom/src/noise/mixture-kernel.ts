@@ -1,0 +1,32 @@
+import { FARTHEST, type Kernel, tabulate } from '../fit/correlation-kernel.js';
+import { KERNELS, REACH } from './kernels.js';
+import type { NoiseTerm } from './scan-noise.js';
+
+/** Terms that together are less than this share of the shared noise do not stretch the table. */
+const NEGLIGIBLE = 1e-3;
+
+/** The terms of a scan's noise as one kernel over a length of its own, mm, and their variance, mm². */
+export interface Mixture {
+  readonly kernel: Kernel;
+  readonly length: number;
+  readonly variance: number;
+}
+
+export function mixtureOf(terms: readonly NoiseTerm[]): Mixture | undefined {
+  const variance = terms.reduce((sum, term) => sum + term.variance, 0);
+  if (!(variance > 0)) return undefined;
+  const farthest = Math.max(
+    ...terms
+      .filter((term) => term.variance > NEGLIGIBLE * variance)
+      .map(({ kernel, length }) => REACH[kernel] * length),
+  );
+  const unit = farthest / FARTHEST;
+  const table = tabulate((t) => {
+    let sum = 0;
+    for (const { kernel, length, variance: own } of terms) sum += own * KERNELS[kernel]((t * unit) / length);
+    return sum / variance;
+  });
+  return { kernel: { table, chance: 1, reach: FARTHEST, detail: DETAIL }, length: unit, variance };
+}
+/** Between what a smooth kernel and a rough one have. */
+const DETAIL = 3;
