@@ -27,8 +27,11 @@ export async function findBrowser(): Promise<Browser> {
   return wish ? { path: wish === 'installed' ? installed() : given(wish), args: [], env: {} } : packaged();
 }
 
+/** Where an installed one is, if there is one. */
+export const installedPath = (): string | undefined => INSTALLED.find((candidate) => existsSync(candidate));
+
 function installed(): string {
-  const path = INSTALLED.find((candidate) => existsSync(candidate));
+  const path = installedPath();
   if (path === undefined)
     throw new Error(
       `CHROME_PATH=installed: no Chromium at ${INSTALLED.join(', ')}. Give its path, or leave CHROME_PATH away.`,

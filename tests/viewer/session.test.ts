@@ -40,6 +40,7 @@ function memoryKeep(room = Infinity) {
     async saveHistory(history) {
       if (room < 0) throw new DOMException('full', 'QuotaExceededError');
       kept.history = structuredClone(history);
+      return 'all';
     },
   };
   return { keep, kept };
@@ -189,7 +190,20 @@ test('a store that is full is said, and nothing is lost', async () => {
   await third.append(top);
   await new Promise((resolve) => setTimeout(resolve, 400));
   expect(notices(third).filter((message) => /a reload would lose it/.test(message))).toHaveLength(1);
+  expect(notices(third).join()).not.toMatch(/Your plan is: after a reload/);
   expect(rows(third)).toEqual(['top']);
+});
+
+test('a plan is brought back though the scan cannot be, and that is said', async () => {
+  const { keep } = memoryKeep();
+  const first = await openedBlock(keep);
+  await first.append(top);
+  await settled(first);
+  const damaged = { ...keep, loadScan: () => Promise.reject(new Error('The store is damaged.')) };
+  const next = newSession(damaged);
+  await next.restored;
+  expect(ids(next)).toEqual(['top-skin', 'top']);
+  expect(notices(next)).toEqual(['The store is damaged.', 'The plan "block" is still here. Open its scan to go on.']);
 });
 
 test('a plan dropped on the scan, or the scan on the plan', async () => {

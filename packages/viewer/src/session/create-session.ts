@@ -202,9 +202,9 @@ export function createSession({ measurer, keep }: SessionOptions): Session {
   }
 
   /** What was kept of the last session. */
-  const lastKept = keep && (async () => await Promise.all([keep.loadHistory(), keep.loadScan()]))();
+  const lastKept = keep && Promise.all([keep.loadHistory().catch(refuse), keep.loadScan().catch(refuse)]);
   /** Once it is known: what is opened before that would be put aside for it. */
-  const isKnown: Promise<unknown> = Promise.resolve(lastKept).catch(() => undefined);
+  const isKnown: Promise<unknown> = Promise.resolve(lastKept);
 
   /** Brings back what was kept: the plan first, then the scan, on which it is run. */
   async function restore(): Promise<void> {

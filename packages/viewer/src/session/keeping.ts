@@ -12,7 +12,8 @@ export class Keeping {
   #saving: Promise<void> | undefined;
   /** Whether there is something newer than what is being kept. */
   #isBehind = false;
-  #isTold = false;
+  /** What was said to be missing from what is kept last. */
+  #lacking: 'undo-not-kept' | 'plan-not-kept' | undefined;
 
   constructor(keep: Keep, history: History, say: (notice: Notice) => void) {
     this.#keep = keep;
@@ -49,33 +50,37 @@ export class Keeping {
 
   async #saveHistory(): Promise<void> {
     try {
-      await this.#keep.saveHistory(this.#history.state.value);
-      this.#isTold = false;
+      const kept = await this.#keep.saveHistory(this.#history.state.value);
+      if (kept === 'all') this.#lacking = undefined;
+      else
+        this.#lack('undo-not-kept', `${FULL} Your plan is kept, but after a reload nothing before it can be undone.`);
     } catch (error) {
-      if (this.#isTold) return;
-      this.#isTold = true;
-      this.#say({
-        tone: 'refusal',
-        code: 'plan-not-kept',
-        message: `${because(error)} Your plan is not kept there: it is still here, but a reload would lose it. Hand over the plan to be safe.`,
-      });
+      this.#lack(
+        'plan-not-kept',
+        `${because(error)} Your plan is not kept there: it is still here, but a reload would lose it. Hand over the plan to be safe.`,
+      );
     }
+  }
+
+  #lack(code: 'undo-not-kept' | 'plan-not-kept', message: string): void {
+    if (this.#lacking === code) return;
+    this.#lacking = code;
+    this.#say({ tone: code === 'plan-not-kept' ? 'refusal' : 'word', code, message });
   }
 
   /** Keeps the scan itself, or forgets it. */
   async saveScan(origin: ScanOrigin | undefined): Promise<void> {
-    try {
-      await this.#keep.saveScan(origin);
-    } catch (error) {
-      this.#say({
-        tone: 'word',
-        code: 'scan-not-kept',
-        message: `${because(error)} The scan is not kept there. Your plan is: after a reload, open the scan again and it goes on.`,
-      });
-    }
+    const failed = await this.#keep.saveScan(origin).then(
+      () => undefined,
+      (error: unknown) => `${because(error)} The scan is not kept there.`,
+    );
     await this.flush();
+    if (failed === undefined) return;
+    const plan =
+      this.#lacking === 'plan-not-kept' ? '' : ' Your plan is: after a reload, open the scan again and it goes on.';
+    this.#say({ tone: 'word', code: 'scan-not-kept', message: failed + plan });
   }
 }
 
-const because = (error: unknown): string =>
-  isFull(error) ? "The browser's storage is full." : "The browser's storage cannot be used.";
+const FULL = "The browser's storage is full.";
+const because = (error: unknown): string => (isFull(error) ? FULL : "The browser's storage cannot be used.");
