@@ -171,7 +171,13 @@ test('a known length is checked, and applied only on request', () => {
     },
   ]);
   expect(preparedScan(check.outcomes, scan)).toBe(scan);
-  expect(resultsToJson(check).prepared?.[0].length).toEqual({ factor: 1.002, measured: 10, is: 10.02, applied: false });
+  expect(resultsToJson(check).prepared?.[0].length).toEqual({
+    factor: 1.002,
+    measured: 10,
+    is: 10.02,
+    applied: false,
+    standard: expect.closeTo(0, 12),
+  });
   const applied = run(scan, { step: 'prepare', id: 'rule', scale: { between, is: 254, apply: true } } as Step, {
     step: 'region',
     id: 'few',

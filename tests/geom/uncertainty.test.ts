@@ -4,7 +4,6 @@ import {
   type FitForUncertainty,
   fitPlane,
   fitUncertainty,
-  lengthBound,
   seededRandom,
 } from '@fettle/geom';
 import { describe, expect, it } from 'vitest';
@@ -118,16 +117,11 @@ describe('where noise is white', () => {
 });
 
 describe('what is known of the scanner', () => {
-  const scanner = { accuracy: 0.05, perMeter: 0.2 };
-
-  it('is a bound on any length: 0.05 mm and 0.2 mm a meter make 0.09 mm over 200 mm', () => {
-    expect(lengthBound(scanner, 200)).toBeCloseTo(0.09, 12);
-    expect(lengthBound(undefined, 200)).toBe(0);
-  });
+  const scanner = { accuracy: 0.05 };
 
   it('enters as a rectangular distribution, bound/√3, and never shrinks with the number of points', () => {
-    // JCGM 100, 4.3.7. The plane reaches 100 mm from its middle: 200 mm in all.
-    const u = 0.09 / Math.sqrt(3);
+    // JCGM 100, 4.3.7. The plane reaches 100 mm from its middle.
+    const u = 0.05 / Math.sqrt(3);
     for (const count of [20, 120]) {
       const fit = planeFit(whiteNoise(count * count, 1), count, 200);
       const { covariance, random } = fitUncertainty({ ...fit, scanner });
@@ -141,7 +135,7 @@ describe('what is known of the scanner', () => {
     const fit = planeFit(whiteNoise(400, 1), 20, 200);
     const { position } = expanded(fitUncertainty({ ...fit, scanner }));
     expect(position.factor).toBeCloseTo(1.96, 2);
-    expect(position.value).toBeGreaterThan((1.96 * 0.09) / Math.sqrt(3));
+    expect(position.value).toBeGreaterThan((1.96 * 0.05) / Math.sqrt(3));
   });
 });
 

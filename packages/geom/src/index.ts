@@ -48,13 +48,13 @@ export { fitShape, type ShapeKind, type ShapeOptions } from './fit/fit-shape.js'
 export { cylindricity, type Form, type FormOptions, flatness, roundness, straightness } from './fit/form.js';
 export { fitLine, type LineOptions } from './fit/line.js';
 export { fitPlane, type PlaneOptions } from './fit/plane.js';
+export { growthOf, type ScaleError, withScaleError } from './fit/scan-scale.js';
 export { fitSlot, type SlotOptions } from './fit/slot.js';
 export { fitSphere, type SphereOptions } from './fit/sphere.js';
 export { type ShapeCandidate, type ShapeSuggestion, type SurfaceKind, suggestShape } from './fit/suggest-shape.js';
 export {
   type FitForUncertainty,
   fitUncertainty,
-  lengthBound,
   type NumberUncertainty,
   type ScannerAccuracy,
   type Uncertainty,

@@ -1,9 +1,10 @@
-import { FettleError } from '../error.js';
 import type { Feature } from '../feature/feature.js';
+import { ownCovariance, type ScaleError } from '../fit/scan-scale.js';
 import type { NumberUncertainty, Uncertainty } from '../fit/uncertainty.js';
 import type { Frame } from '../frame/frame.js';
-import { cross, dot, perpendiculars, subtract, type Vec3 } from '../math/vec3.js';
-import { type Base, moved, moveOf } from './moved.js';
+import { type Chart, chartOf, type FeatureChart } from './chart.js';
+import { moved } from './moved.js';
+import { scalesOf, underScale } from './under-scale.js';
 
 /** A feature that stands on its own points: what uncertainty comes from. */
 export interface Estimate<F extends Feature = Feature> {
@@ -59,12 +60,13 @@ export function derive<A extends readonly unknown[], T>(
 /**
  * Uncertainty of a number, feature or frame to first order: C = Σ J·Cᵣ·Jᵀ over its roots (JCGM 100, 5.1.2; JCGM 102 for
  * vectors). J by central differences with steps of one standard uncertainty, so that what bends within it is averaged over.
- * A feature's parameters are told about its own point, center or apex.
+ * A feature's parameters are told about its own point, center or apex. The error of the scan's scale moves all roots at once, with its
+ * sign: it is counted about that point, about a frame's origin, and of a number about the origin of the scan's axes.
  *
  * @throws FettleError `propagate-value` for a value that is none of these, and whatever the construction throws
  */
 export function uncertaintyOf<T extends number | Feature | Frame>(of: Uncertain<T>): UncertaintyOf<T> {
-  const chart = chartOf(of.value, of.roots);
+  const chart = chartOf(of.value);
   const m = chart.size;
   const covariance = new Float64Array(m * m);
   const random = new Float64Array(m * m);
@@ -73,7 +75,9 @@ export function uncertaintyOf<T extends number | Feature | Frame>(of: Uncertain<
   const at = new Map([...of.roots].map(([id, { feature }]) => [id, feature]));
   let isBlind = false;
   for (const [id, { feature, uncertainty }] of of.roots) {
-    const { covariance: whole, random: part = whole, degreesOfFreedom } = uncertainty;
+    const { covariance: whole, degreesOfFreedom } = uncertainty;
+    const mine = ownCovariance(uncertainty);
+    const { random: part = mine } = uncertainty;
     const k = Math.round(Math.sqrt(whole.length));
     const jacobian = new Float64Array(m * k);
     const delta = new Float64Array(k);
@@ -92,7 +96,7 @@ export function uncertaintyOf<T extends number | Feature | Frame>(of: Uncertain<
         if (isAsked && Math.abs(jacobian[i * k + p]) > LEAST_SLOPE) isBlind = true;
       }
     }
-    addForm(covariance, jacobian, whole, m, k);
+    addForm(covariance, jacobian, mine, m, k);
     const own = new Float64Array(m * m);
     addForm(own, jacobian, part, m, k);
     for (let i = 0; i < m; i++) {
@@ -100,17 +104,24 @@ export function uncertaintyOf<T extends number | Feature | Frame>(of: Uncertain<
       for (let j = 0; j < m; j++) random[i * m + j] += own[i * m + j];
     }
     if (m === 1) {
-      const mine = new Float64Array(1);
-      addForm(mine, jacobian, whole, 1, k);
-      spread.push({ root: id, variance: mine[0] });
+      const variance = new Float64Array(1);
+      addForm(variance, jacobian, mine, 1, k);
+      spread.push({ root: id, variance: variance[0] });
     }
+  }
+  const scales = scaleErrors(of, chart);
+  for (const { standard, growth } of scales) {
+    addForm(covariance, growth, Float64Array.of(standard ** 2), m, 1);
+    if (m === 1) spread.push({ root: SCALE, variance: (standard * growth[0]) ** 2 });
   }
   let degrees = Infinity;
   for (let i = 0; i < m; i++) if (lost[i] > 0) degrees = Math.min(degrees, random[i * (m + 1)] ** 2 / lost[i]);
   const degreesOfFreedom = isBlind ? 0 : degrees;
   if (typeof of.value !== 'number') {
-    const { kind, base, reach } = chart as FeatureChart;
-    return { kind, ...base, covariance, random, degreesOfFreedom, reach } as unknown as UncertaintyOf<T>;
+    const { kind, base } = chart as FeatureChart;
+    const reach = Math.max(0, ...[...of.roots.values()].map(({ uncertainty }) => uncertainty.reach));
+    const scale = scales.length === 1 ? { scale: scales[0] } : {};
+    return { kind, ...base, covariance, random, degreesOfFreedom, reach, ...scale } as unknown as UncertaintyOf<T>;
   }
   return {
     standard: Math.sqrt(covariance[0]),
@@ -120,6 +131,21 @@ export function uncertaintyOf<T extends number | Feature | Frame>(of: Uncertain<
       .sort((a, b) => b.variance - a.variance)
       .map(({ root, variance }) => ({ root, standard: Math.sqrt(variance) })),
   } as unknown as UncertaintyOf<T>;
+}
+
+/** What the error of the scan's scale is called among the sources of a number. */
+export const SCALE = 'scale of the scan';
+/** Share by which the scan is made larger and smaller to see what grows: most lengths are linear in it. */
+const SCALE_STEP = 1e-4;
+
+/** How the coordinates of a value grow with each scale its roots have. */
+function scaleErrors<T extends number | Feature | Frame>(of: Uncertain<T>, chart: Chart): readonly ScaleError[] {
+  return scalesOf(of.roots.values()).map((standard) => {
+    const [less, more] = [-SCALE_STEP, SCALE_STEP].map((share) =>
+      chart.coordinates(of.evaluate(underScale(of.roots, standard, chart.center, share))),
+    );
+    return { standard, growth: Float64Array.from(more, (c, i) => (c - less[i]) / (2 * SCALE_STEP)) };
+  });
 }
 
 /** mm and radians: steps smaller than this drown in rounding. */
@@ -136,69 +162,6 @@ export function propagate<A extends readonly Feature[], T extends number | Featu
   const roots = (inputs as readonly Estimate[]).map((input, i) => rootOf(String(i), input));
   const derived = derive(roots, (...features) => f(...(features as unknown as A)));
   return { value: derived.value, uncertainty: uncertaintyOf(derived) };
-}
-
-/** Coordinates of values near a given one. */
-interface Chart {
-  readonly size: number;
-  coordinates(value: number | Feature | Frame): ArrayLike<number>;
-}
-
-interface FeatureChart extends Chart {
-  readonly kind: Uncertainty['kind'];
-  readonly base: Base;
-  readonly reach: number;
-}
-
-function chartOf(value: number | Feature | Frame, roots: ReadonlyMap<string, Estimate>): Chart | FeatureChart {
-  if (typeof value === 'number') return { size: 1, coordinates: (x) => [x as number] };
-  const reach = [...roots.values()].reduce((most, { uncertainty }) => Math.max(most, uncertainty.reach), 0);
-  const chart = (at: Vec3, axes: Uncertainty['axes']): FeatureChart => {
-    const base = { at, axes };
-    const coordinates = (x: number | Feature | Frame): number[] =>
-      value.kind === 'frame' ? moveOfFrame(x as Frame, value) : moveOf(x as Feature, base, value);
-    return { kind: value.kind, base, reach, size: coordinates(value).length, coordinates };
-  };
-  const about = (at: Vec3, w: Vec3): FeatureChart => chart(at, [...perpendiculars(w), w]);
-  const within = (at: Vec3, u: Vec3, w: Vec3): FeatureChart => chart(at, [u, cross(w, u), w]);
-  switch (value.kind) {
-    case 'plane':
-      return about(value.point, value.normal);
-    case 'line':
-    case 'cylinder':
-      return about(value.point, value.direction);
-    case 'point':
-      return about(value.position, [0, 0, 1]);
-    case 'circle':
-      return about(value.center, value.normal);
-    case 'sphere':
-      return about(value.center, [0, 0, 1]);
-    case 'cone':
-      return about(value.apex, value.direction);
-    case 'slot':
-    case 'ellipse':
-      return within(value.center, value.direction, value.normal);
-    case 'frame':
-      return chart(value.origin, [value.x, value.y, value.z]);
-    default:
-      throw new FettleError(
-        'propagate-value',
-        `An uncertainty can be told of a number, a feature or a frame, not of ${JSON.stringify(value)}.`,
-      );
-  }
-}
-
-/** Shift of the origin along the frame's own axes, and the small turn about them. */
-function moveOfFrame(frame: Frame, from: Frame): number[] {
-  const d = subtract(frame.origin, from.origin);
-  return [
-    dot(d, from.x),
-    dot(d, from.y),
-    dot(d, from.z),
-    (dot(frame.y, from.z) - dot(frame.z, from.y)) / 2,
-    (dot(frame.z, from.x) - dot(frame.x, from.z)) / 2,
-    (dot(frame.x, from.y) - dot(frame.y, from.x)) / 2,
-  ];
 }
 
 /** to ← to + J·C·Jᵀ, J m×k. */

@@ -24,6 +24,7 @@ import { bestStart, gather } from './flat-solve.js';
 import { checkedOptions, refuseStrayOptions } from './options.js';
 import { fitPlane } from './plane.js';
 import { gatherPoints } from './point-set.js';
+import { growthOf, withScaleError } from './scan-scale.js';
 import { spreadOf } from './spread.js';
 import { fitUncertainty } from './uncertainty.js';
 
@@ -110,32 +111,29 @@ export function fitInPlane<S, F extends Slot | Ellipse>(
   const rms = Math.sqrt(squares / count);
   const sides = acrossSides(state);
   const cut = sides && sides.step > 0 && isUndithered(sides, rms) ? [{ ...sides, normal: across, scatter: rms }] : [];
-  const uncertainty = Object.freeze(
-    withDigits(
-      fitUncertainty({
-        kind: shape.kind,
-        positions: points.positions,
-        used,
-        residuals,
-        parameters: MOVES,
-        gradient: (i, out) => void distance(xy[at(i)], xy[at(i) + 1], out),
-        at: center,
-        axes: [direction, across, normal],
-        reach: shape.reach(state),
-        ...(scanner && { scanner }),
-        ...(noise && { noise }),
-      }),
-      cut,
-      [0, 1, 2, 3, 4],
-    ),
-  );
+  const feature: F = Object.freeze(shape.feature(state, center, normal, direction));
+  const scattered = fitUncertainty({
+    kind: shape.kind,
+    positions: points.positions,
+    used,
+    residuals,
+    parameters: MOVES,
+    gradient: (i, out) => void distance(xy[at(i)], xy[at(i) + 1], out),
+    at: center,
+    axes: [direction, across, normal],
+    reach: shape.reach(state),
+    ...(scanner && { scanner }),
+    ...(noise && { noise }),
+  });
+  const ofPoints = withDigits(scattered, cut, [0, 1, 2, 3, 4]);
+  const uncertainty = Object.freeze(withScaleError(ofPoints, growthOf(feature, ofPoints), scanner));
   const { coverage, warnings: judged } = shape.judge(state, left, rms, uncertainty.covariance);
   const unfinished: Warning = {
     code: 'not-converged',
     message: `The ${shape.kind} still moved after ${solution.iterations} steps: the points hardly determine it. Do not rely on it.`,
   };
   return Object.freeze({
-    feature: Object.freeze(shape.feature(state, center, normal, direction)),
+    feature,
     criterion,
     count,
     used,

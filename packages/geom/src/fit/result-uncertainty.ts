@@ -7,6 +7,7 @@ import { withSigns } from '../noise/signs.js';
 import { BLOCK, rowsOf, STRIDE, toLocal } from './normal-equations.js';
 import type { Placement } from './placement.js';
 import type { PointSet } from './point-set.js';
+import { growthOf, withScaleError } from './scan-scale.js';
 import type { Shape } from './shape.js';
 import { type FitForUncertainty, fitUncertainty, type ScannerAccuracy, type Uncertainty } from './uncertainty.js';
 
@@ -37,19 +38,21 @@ export interface FitToTrust<F extends Feature> {
 
 /** Standard uncertainty of a fit: what its points say, joined with the known values that entered it (JCGM 100, 5). */
 export function resultUncertainty<F extends Feature>(fit: FitToTrust<F>): Uncertainty {
+  const { shape, placement, origin, free, entered, scanner } = fit;
   const ofPoints = uncertaintyOfPoints(fit);
-  const m = fit.shape.parameters.length;
-  if (fit.free.length === m && fit.entered.length === 0) return ofPoints;
-  return {
+  const growth = growthOf(shape.featureOf(placement, origin), ofPoints);
+  if (free.length === shape.parameters.length && entered.length === 0) return withScaleError(ofPoints, growth, scanner);
+  const joined = {
     ...ofPoints,
-    covariance: withKnown(ofPoints.covariance, fit, fit.entered),
+    covariance: withKnown(ofPoints.covariance, fit, entered),
     // Known values draw the points' own scatter to themselves, and add nothing random of their own.
     random: withKnown(
       ofPoints.random ?? ofPoints.covariance,
       fit,
-      fit.entered.map((value) => ({ ...value, standard: 0 })),
+      entered.map((value) => ({ ...value, standard: 0 })),
     ),
   };
+  return withScaleError(joined, growthBesideKnown(growth, fit), scanner);
 }
 
 function uncertaintyOfPoints<F extends Feature>(fit: FitToTrust<F>): Uncertainty {
@@ -111,6 +114,37 @@ function componentResiduals<F extends Feature>({ shape, set, origin, placement }
   return both;
 }
 
+/** How the free parameters answer to the points: their information, and its inverse with what known values weigh. */
+function freeAnswer<F extends Feature>({ shape, information, free, entered }: FitToTrust<F>) {
+  const m = shape.parameters.length;
+  const all = matrixOf(information, m);
+  const own = all.selection([...free], [...free]);
+  const weighed = own.clone();
+  for (const { parameter, weight } of entered) {
+    const i = free.indexOf(parameter);
+    if (weight !== undefined) weighed.set(i, i, weighed.get(i, i) + weight);
+  }
+  return { all, own, solved: inverse(weighed) };
+}
+
+const matrixOf = (rows: Float64Array, m: number): Matrix =>
+  new Matrix(Array.from({ length: m }, (_, i) => Array.from(rows.subarray(i * m, (i + 1) * m))));
+
+/** Growth with the scan's scale where values are known: those are not the scan's, and the free parameters follow the larger points. */
+function growthBesideKnown<F extends Feature>(growth: Float64Array, fit: FitToTrust<F>): Float64Array {
+  const { shape, free } = fit;
+  const found = new Float64Array(growth.length);
+  if (free.length === 0) return found;
+  const { all, solved } = freeAnswer(fit);
+  const every = shape.parameters.map((_, p) => p);
+  const pull = all.selection([...free], every).mmul(Matrix.columnVector(Array.from(growth)));
+  const answer = solved.mmul(pull);
+  free.forEach((p, i) => {
+    found[p] = answer.get(i, 0);
+  });
+  return found;
+}
+
 /**
  * The covariance of all parameters, from what the points alone say of the free ones and from the known values.
  * A prior draws the free parameters to itself by its weight; a value that stood as given carries its own error into those that
@@ -118,23 +152,17 @@ function componentResiduals<F extends Feature>({ shape, set, origin, placement }
  */
 function withKnown<F extends Feature>(
   covariance: Float64Array,
-  { shape, information, free }: FitToTrust<F>,
+  fit: FitToTrust<F>,
   entered: readonly Entered[],
 ): Float64Array {
+  const { shape, free } = fit;
   const m = shape.parameters.length;
-  const all = new Matrix(Array.from({ length: m }, (_, i) => Array.from(information.subarray(i * m, (i + 1) * m))));
   const of = (matrix: Matrix, r: readonly number[], c: readonly number[]): Matrix => matrix.selection([...r], [...c]);
-  const points = new Matrix(Array.from({ length: m }, (_, i) => Array.from(covariance.subarray(i * m, (i + 1) * m))));
+  const points = matrixOf(covariance, m);
   const result = Matrix.zeros(m, m);
   if (free.length === 0) return Float64Array.from(result.to1DArray());
-  const own = of(all, free, free);
-  const weighed = own.clone();
+  const { all, own, solved } = freeAnswer({ ...fit, entered });
   const priors = entered.flatMap(({ weight, ...prior }) => (weight === undefined ? [] : [{ ...prior, weight }]));
-  for (const { parameter, weight } of priors) {
-    const i = free.indexOf(parameter);
-    weighed.set(i, i, weighed.get(i, i) + weight);
-  }
-  const solved = inverse(weighed);
   const drawn = solved.mmul(own);
   let joint: Matrix = drawn.mmul(of(points, free, free)).mmul(drawn.transpose());
   for (const { parameter, weight, standard } of priors) {

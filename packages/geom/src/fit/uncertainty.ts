@@ -6,6 +6,7 @@ import type { ScanNoise } from '../noise/scan-noise.js';
 import { countText, lengthText } from '../scan/number-text.js';
 import { randomPart } from './correlation.js';
 import { gatherPatches } from './correlation-patches.js';
+import type { ScaleError } from './scan-scale.js';
 
 /**
  * What a fit says about how far its feature can be trusted (JCGM 100, GUM).
@@ -40,6 +41,8 @@ export interface Uncertainty {
   readonly reach: number;
   /** The random part of `covariance`; absent: all of it is random. */
   readonly random?: Float64Array;
+  /** The part of `covariance` that is the error of the scan's scale, shared by all features of the scan; absent: none. */
+  readonly scale?: ScaleError;
   /** Distance over which neighboring points err together, as their residuals tell, mm; 0 where they do not. Only of a fit. */
   readonly correlationLength?: number;
   readonly warnings?: readonly Warning[];
@@ -58,15 +61,15 @@ export interface NumberUncertainty {
 }
 
 /**
- * What is known of the scanner, as its maker or an acceptance test states it: any length over ℓ mm of the scan is wrong by at
- * most `accuracy + perMeter·ℓ/1000`, the same way however many points are taken. It enters as a rectangular distribution
- * (JCGM 100, 4.3.7): standard uncertainty bound/√3, with ℓ the feature's whole extent, on every parameter seen as a length
- * (a shift, a radius, a tilt times the reach).
+ * What is known of the scanner, as its maker or an acceptance test states it: a length of ℓ mm on the scan is wrong by at most
+ * `accuracy + perMeter·ℓ/1000`, the same way however many points are taken. Both enter as rectangular distributions (JCGM 100,
+ * 4.3.7), standard uncertainty bound/√3. `accuracy` is each fit's own, on every parameter seen as a length (a shift, a radius, a tilt
+ * times the reach); `perMeter` is one error of the scale, shared by all of the scan: see {@link ScaleError}.
  */
 export interface ScannerAccuracy {
   /** mm */
   readonly accuracy: number;
-  /** mm more for each meter of length. Default 0. */
+  /** mm more for each meter of length: one scale for the whole scan. Default 0. */
   readonly perMeter?: number;
 }
 
@@ -89,7 +92,7 @@ export interface FitForUncertainty {
   readonly at: Vec3;
   readonly axes: readonly [u: Vec3, v: Vec3, w: Vec3];
   readonly reach: number;
-  readonly scanner?: ScannerAccuracy;
+  readonly scanner?: Pick<ScannerAccuracy, 'accuracy'>;
   /** Of the scan the points are of. */
   readonly noise?: ScanNoise;
 }
@@ -102,7 +105,8 @@ const SHOWS_ITSELF = 40;
 const LONG = 0.09;
 
 /**
- * Standard uncertainty of a least-squares fit, from its own residuals and from what is known of the scanner.
+ * Standard uncertainty of a least-squares fit, from its own residuals and from the accuracy of the scanner. The error of the scan's scale is
+ * not in it: {@link withScaleError} adds that.
  * Cost: sums over at most 16,384 of the points, and a bounded amount after it. Throws nothing.
  *
  * Warnings: `correlation-long` where neighbors err together over about a tenth of the feature or more, with a chance of at least one in
@@ -120,7 +124,7 @@ export function fitUncertainty(fit: FitForUncertainty): Uncertainty {
     asMeasured = 0,
   } = randomPart(patches, near);
   const covariance = random.slice();
-  const bound = lengthBound(fit.scanner, 2 * reach);
+  const bound = fit.scanner?.accuracy ?? 0;
   const scale = parameterLengths(kind, reach);
   for (let a = 0; a < m; a++) covariance[a * m + a] += (bound / scale[a]) ** 2 / 3;
   const warnings: Warning[] = [];
@@ -147,7 +151,7 @@ export function fitUncertainty(fit: FitForUncertainty): Uncertainty {
         `Neighboring points ${isLong ? 'err' : 'may err'} together over some ` +
         `${lengthText(Number((isLong ? correlationLength : perhapsLength).toPrecision(2)))} of the ` +
         `${lengthText(Number(patches.span.toPrecision(3)))} that the ${kind} is seen over: few independent pieces of noise, so its ` +
-        `uncertainty is told only roughly. Choose a larger region${fit.scanner ? '' : ', or state the accuracy of the scanner'}.`,
+        `uncertainty is told only roughly. Choose a larger region${fit.scanner?.accuracy ? '' : ', or state the accuracy of the scanner'}.`,
     });
   return {
     kind,
@@ -161,10 +165,6 @@ export function fitUncertainty(fit: FitForUncertainty): Uncertainty {
     ...(warnings.length > 0 && { warnings }),
   };
 }
-
-/** The most by which the scanner gets a length of `length` mm wrong, mm. Zero where nothing is known of it. */
-export const lengthBound = (scanner: ScannerAccuracy | undefined, length: number): number =>
-  scanner ? scanner.accuracy + ((scanner.perMeter ?? 0) * length) / 1000 : 0;
 
 /** Parameters of each kind that are angles; the others are lengths. */
 export const ANGLES: Record<Uncertainty['kind'], readonly boolean[]> = {

@@ -47,6 +47,7 @@ const scanAxes = certain(scanFrame);
 export class Context {
   /** As the steps so far have prepared it. */
   scan: Scan;
+  /** What is known of it, its scale as the steps so far have left it. */
   scanner: Scanner | undefined;
   normals: PointNormals;
   profileOf = profileOf;
@@ -82,7 +83,9 @@ export class Context {
     const { outcome, points, taken = [] } = done;
     for (const [size, by] of taken) this.#taken.set(size, [...this.takersOf(size), by]);
     if (outcome.kind === 'fit' && points) this.fits.push({ fit: outcome.fit, points });
-    if (outcome.kind === 'prepare') this.#setScan(outcome.prepared.scan);
+    if (outcome.kind !== 'prepare') return;
+    this.#setScan(outcome.prepared.scan);
+    if (outcome.length?.applied) this.scanner = scaledTo(outcome.length.standard, this.scanner);
   }
 
   /** Takes back what a step did that changed nothing for others. */
@@ -185,5 +188,11 @@ export class Context {
     return this.#find(id).points;
   }
 }
+
+/** Of a scan scaled to a known length: the standard uncertainty of that, as the bound that a scanner would state. */
+const scaledTo = (standard: number, scanner: Scanner | undefined): Scanner | undefined =>
+  scanner === undefined && standard === 0
+    ? undefined
+    : { ...scanner, accuracy: scanner?.accuracy ?? 0, perMeter: 1000 * Math.sqrt(3) * standard };
 
 const unchecked = (id: string, what: string): TypeError => new TypeError(`"${id}" is ${what}: was the plan checked?`);

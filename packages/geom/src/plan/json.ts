@@ -50,6 +50,8 @@ export interface UncertaintyJson {
   /** null: infinitely many. */
   readonly degreesOfFreedom: number | null;
   readonly reach: number;
+  /** The error of the scan's scale, shared by all its features, that is in the covariance; absent: none. */
+  readonly scale?: { readonly standard: number; readonly growth: readonly number[] };
 }
 
 /** A feature in scan axes, mm and radians. */
@@ -225,12 +227,13 @@ const frameJson = (id: string, { origin, x, y, z, matrix }: Frame, uncertainty?:
   ...(uncertainty && { uncertainty: uncertaintyJson(uncertainty) }),
 });
 
-const uncertaintyJson = ({ at, axes, covariance, degreesOfFreedom, reach }: Uncertainty) => ({
+const uncertaintyJson = ({ at, axes, covariance, degreesOfFreedom, reach, scale }: Uncertainty): UncertaintyJson => ({
   at,
   axes,
   covariance: Array.from(covariance),
   degreesOfFreedom: Number.isFinite(degreesOfFreedom) ? degreesOfFreedom : null,
   reach,
+  ...(scale && { scale: { standard: scale.standard, growth: Array.from(scale.growth) } }),
 });
 
 function featureJson(outcome: StepOutcome): FeatureJson[] {

@@ -10,8 +10,8 @@ export interface ProfileMeasure {
   readonly value: number;
   /** Standard uncertainty from the scatter of the points; of an area absent. */
   readonly standard?: number;
-  /** The length whose error by the scanner it takes part in, mm. */
-  readonly over: number;
+  /** Of an angle: the length of its shorter side, mm. */
+  readonly over?: number;
 }
 
 /**
@@ -26,7 +26,7 @@ export function profileMeasures(profile: Profile): ProfileMeasure[] {
   pieces.forEach((piece, k) => {
     if (piece.kind !== 'arc') return;
     const { radius, covariance } = piece.shape;
-    found.push({ kind: 'radius', pieces: [k], value: radius, standard: Math.sqrt(covariance[8]), over: 2 * radius });
+    found.push({ kind: 'radius', pieces: [k], value: radius, standard: Math.sqrt(covariance[8]) });
   });
   joins.forEach((join, k) => {
     const next = (k + 1) % pieces.length;
@@ -43,9 +43,9 @@ export function profileMeasures(profile: Profile): ProfileMeasure[] {
       const steps = closed ? Math.min(j - i, pieces.length - j + i) : j - i;
       if (across.isOpposite ? !across.overlap : steps !== 2) continue;
       const { value, standard } = across;
-      found.push({ kind: across.isOpposite ? 'width' : 'depth', pieces: [i, j], value, standard, over: value });
+      found.push({ kind: across.isOpposite ? 'width' : 'depth', pieces: [i, j], value, standard });
     }
-  if (area !== undefined) found.push({ kind: 'area', pieces: [], value: area, over: Math.sqrt(area) });
+  if (area !== undefined) found.push({ kind: 'area', pieces: [], value: area });
   return found;
 }
 

@@ -128,10 +128,15 @@ export const prepareSchemas = {
             .tuple([place, place])
             .describe('Ids of two features with a center, or places: the scan point nearest to each is taken.'),
           is: positiveLength.describe('How far apart they are in truth, mm.'),
+          uncertainty: positiveLength
+            .optional()
+            .describe('± mm of that as written on the drawing (coverage factor 2). Absent: it is taken as it stands.'),
           apply: z
             .boolean()
             .optional()
-            .describe('Scale the scan by it. Default false: the length is checked, and the factor told.'),
+            .describe(
+              'Scale the scan by it. Default false: the length is checked, and the factor told. Once scaled, the scale of the scan is as uncertain as the known length, whatever the scanner states.',
+            ),
         })
         .describe('A known length.'),
       in: frameReference.optional(),

@@ -1,7 +1,7 @@
 import { together } from '../../../construct/in-words.js';
 import type { Warning } from '../../../error.js';
+import { scaleStandard } from '../../../fit/scan-scale.js';
 import type { ScannerAccuracy } from '../../../fit/uncertainty.js';
-import { lengthBound } from '../../../fit/uncertainty.js';
 import type { Constraint } from '../../../section/profile-constraint.js';
 import { type ProfileMeasure, profileMeasures } from '../../../section/profile-measures.js';
 import type { Waves } from '../../../section/profile-waviness.js';
@@ -71,10 +71,11 @@ function readingOf(m: ProfileMeasure, number: (k: number) => number, scanner: Sc
   const name = [m.kind, ...m.pieces.map(number).sort((a, b) => a - b)].join('-');
   if (m.kind === 'area') return { name, value: m.value, unit: 'mm²', ends: fromZero };
   const isAngle = m.kind === 'angle';
-  // Of an angle: how far the scanner may tilt the shorter of its sides.
-  const bound = lengthBound(scanner, m.over) / (isAngle ? m.over : 1);
+  // Of an angle: how far the scanner may tilt the shorter of its sides. It has no scale to be wrong by.
+  const bound = (scanner?.accuracy ?? 0) / (m.over ?? 1);
+  const scale = isAngle ? 0 : scaleStandard(scanner) * m.value;
   const factor = isAngle ? inDegrees : 1;
-  const uncertainty = COVERAGE * factor * Math.sqrt((m.standard ?? 0) ** 2 + bound ** 2 / 3);
+  const uncertainty = COVERAGE * factor * Math.sqrt((m.standard ?? 0) ** 2 + bound ** 2 / 3 + scale ** 2);
   const ends = isAngle ? { min: 0, max: 180 } : fromZero;
   return { name, value: m.value * factor, unit: isAngle ? '°' : 'mm', uncertainty, ends };
 }
