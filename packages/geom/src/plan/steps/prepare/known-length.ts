@@ -10,7 +10,7 @@ import type { Context } from '../../context.js';
 import type { ScaleStep } from './schema.js';
 
 /** Points about a place that tell the noise of the one there. */
-const ABOUT = 40;
+const ABOUT = 20;
 /** 95 % of a normal distribution. */
 const COVERAGE = 1.96;
 
