@@ -173,7 +173,7 @@ const keptBeside = (page: Page) => page.evaluate(() => localStorage.getItem('his
 
 test('a store too small for the scan is said, and the plan is kept', async () => {
   const { page } = await openPage();
-  const large = file('block.ply', Buffer.from(bytesOf(writePly(part({ noise: 0.01, step: 0.8 }).scan))));
+  const large = file('block.ply', Buffer.from(bytesOf(writePly(part({ noise: 0.01, step: 1 }).scan))));
   expect(large.buffer.length).toBeGreaterThan(1_000_000);
   await giveRoom(page, 900_000);
   await take(page, large);
@@ -186,7 +186,7 @@ test('a store too small for the scan is said, and the plan is kept', async () =>
   await take(page, large);
   await eventually(() => rows(page).count()).toBe(3);
   await page.context().close();
-}, 60_000);
+}, 90_000);
 
 test('a store too small for the plan too: the plan goes where there is room, and back once there is', async () => {
   const { page } = await openPage();
@@ -211,7 +211,7 @@ test('a store too small for the plan too: the plan goes where there is room, and
   await page.reload();
   await eventually(() => notes(page).textContent()).toMatch(/"Faces and frame" is still here/);
   await page.context().close();
-}, 60_000);
+}, 90_000);
 
 test('where only the plan in place fits, that is kept, and said', async () => {
   const { page } = await openPage();
@@ -235,7 +235,7 @@ test('where only the plan in place fits, that is kept, and said', async () => {
   await page.reload();
   await eventually(() => notes(page).textContent()).toMatch(/"Two faces" is still here/);
   await page.context().close();
-}, 60_000);
+}, 90_000);
 
 test('reading is called off', async () => {
   const { page } = await openPage();
