@@ -80,7 +80,7 @@ describe('options', () => {
     expect(refusal(() => fitPlane(floor, { rejct: 3 } as never))).toEqual({
       code: 'bad-option',
       message:
-        'Fitting a plane has no option rejct. Did you mean reject? It takes criterion, trim, reject, robust, initial, scanner ' +
+        'Fitting a plane has no option rejct. Did you mean reject? It takes criterion, trim, reject, robust, initial, scanner, noise ' +
         'and known.',
     });
     for (const fit of [fitLine, fitCircle, fitSphere, fitCylinder, fitCone, fitSlot, fitEllipse])

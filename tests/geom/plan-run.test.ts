@@ -304,6 +304,7 @@ test('results as JSON hold the plan, the frame, features and sheet, and nothing 
     'title',
     'scan',
     'passed',
+    'noise',
     'frame',
     'frames',
     'sheet',

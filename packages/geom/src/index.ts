@@ -164,6 +164,7 @@ export {
   type ProfilePiece,
   profileOf,
 } from './section/profile.js';
+export { withScanNoise } from './section/profile-scan-noise.js';
 export type { HandPiece } from './section/profile-by-hand.js';
 export { type Constrained, constrain } from './section/profile-constrain.js';
 export type { Constraint } from './section/profile-constraint.js';

@@ -1,3 +1,4 @@
+import { atLeast } from '../math/at-least.js';
 import type { NoiseNear } from '../noise/noise-near.js';
 import { contrast } from './correlation-contrast.js';
 import { separations } from './correlation-field.js';
@@ -5,7 +6,7 @@ import { tryLengths } from './correlation-lengths.js';
 import { hypothesesOf, logSum, whiteShares } from './correlation-likelihood.js';
 import { type Component, singleOf } from './correlation-mixture.js';
 import type { Patches } from './correlation-patches.js';
-import { atLeast, type ScanComponent, scanComponents } from './correlation-scan.js';
+import { type ScanComponent, scanComponents } from './correlation-scan.js';
 import { inverseInformation } from './correlation-solve.js';
 import { lengthAt, weigh } from './correlation-weights.js';
 

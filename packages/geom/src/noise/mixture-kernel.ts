@@ -1,4 +1,4 @@
-import { FARTHEST, type Kernel, tabulate } from '../fit/correlation-kernel.js';
+import { alikeAt, FARTHEST, type Kernel, STEPS, tabulate } from '../fit/correlation-kernel.js';
 import { KERNELS, REACH } from './kernels.js';
 import type { NoiseTerm } from './scan-noise.js';
 
@@ -28,5 +28,14 @@ export function mixtureOf(terms: readonly NoiseTerm[]): Mixture | undefined {
   });
   return { kernel: { table, chance: 1, reach: FARTHEST, detail: DETAIL }, length: unit, variance };
 }
+/** Covariance of the shared noise of two points by their distance, mm², from a table. */
+export function correlationOf(terms: readonly NoiseTerm[]): (distance: number) => number {
+  const mixture = mixtureOf(terms);
+  if (!mixture) return () => 0;
+  const { kernel, length, variance } = mixture;
+  const perUnit = STEPS / length;
+  return (distance) => variance * alikeAt(kernel.table, distance * perUnit);
+}
+
 /** Between what a smooth kernel and a rough one have. */
 const DETAIL = 3;

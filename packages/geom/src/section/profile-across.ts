@@ -159,7 +159,7 @@ function settle(state: Float64Array, errors: Float64Array, f: number): void {
 }
 
 /** Covariance of freedoms that conditions hold: each condition was met by moving as little as the pieces' own points allow. */
-function held(
+export function held(
   free: Float64Array,
   inverse: Float64Array,
   size: number,

@@ -1,3 +1,4 @@
+import { atLeast } from '../math/at-least.js';
 import { chainCovariance } from './profile-across.js';
 import { type Chain, fitChain } from './profile-chain.js';
 import type { Constraint } from './profile-constraint.js';
@@ -45,7 +46,9 @@ export function statedShapes(
       const size = starts.at(-1)!;
       const at = (e: number) => values[(starts[a] + Math.floor(e / o)) * size + starts[b] + (e % o)];
       const part = Float64Array.from({ length: m * o }, (_, e) => at(e));
-      return a === b ? noLess(part, fitted.shapes[a].covariance) : part;
+      // What neighbors' common waves make surer is not counted: it holds where it is known which points are whose. Counting it, plates
+      // with fillets of 8 mm, 50 draws in each of three kinds of waves, had 2 to 3 % fewer radii inside their stated 95 %.
+      return a === b ? atLeast(part, fitted.shapes[a].covariance) : part;
     };
     all += model.chance;
     const views = fitted.shapes.map((own, k) => viewOf(own, shapes[k]));
@@ -74,17 +77,6 @@ const scaled = (shape: FlatShape, sigma: number): FlatShape => ({
   ...shape,
   covariance: shape.covariance.map((c) => c * sigma * sigma),
 });
-
-/**
- * A covariance with no variance less than in another. What neighbors' common waves make surer is not counted: it holds where it is
- * known which points are whose. Counting it, plates with fillets of 8 mm, 50 draws in each of three kinds of waves, had 2 to 3 % fewer
- * radii inside their stated 95 %.
- */
-function noLess(covariance: Float64Array, other: Float64Array): Float64Array {
-  const m = Math.round(Math.sqrt(covariance.length));
-  const growth = Array.from({ length: m }, (_, i) => Math.sqrt(Math.max(1, other[i * m + i] / covariance[i * m + i])));
-  return covariance.map((c, e) => c * growth[Math.floor(e / m)] * growth[e % m]);
-}
 
 /** A shape as seen from another that stands beside it. */
 interface View {

@@ -69,7 +69,7 @@ export const sectionStep: StepKind<SectionStep, OutcomeOf<'section'>> = {
     const asked = step.profile;
     if (!asked) return { outcome, uncertain: plane };
     const frame = context.frame(asked.in ?? ('in' in step ? step.in : undefined)).value;
-    const made = profileAsked(section, asked, frame, context.profileOf);
+    const made = profileAsked(section, asked, frame, context.noise, context.profileOf);
     const { polyline, profile, order } = made;
     return {
       outcome: { ...outcome, profile: { polyline, profile, order } },

@@ -2,11 +2,13 @@ import { FettleError, type Warning } from '../../../error.js';
 import type { Frame } from '../../../frame/frame.js';
 import type { Vec2 } from '../../../math/vec2.js';
 import { cross, dot, length, subtract, type Vec3 } from '../../../math/vec3.js';
+import type { ScanNoise } from '../../../noise/scan-noise.js';
 import { polylineLength } from '../../../section/measure.js';
 import { type Profile, type ProfilePiece, profileOf } from '../../../section/profile.js';
 import { constrain } from '../../../section/profile-constrain.js';
 import type { Constraint } from '../../../section/profile-constraint.js';
 import { type Offer, offers } from '../../../section/profile-offers.js';
+import { withScanNoise } from '../../../section/profile-scan-noise.js';
 import { flatDistance } from '../../../section/profile-shape.js';
 import { courseOf, nearestAlong } from '../../../section/resample.js';
 import type { Section } from '../../../section/section.js';
@@ -23,10 +25,17 @@ export interface ProfileMade extends SectionProfile {
  * The profile a step asks for, its constraints applied.
  *
  * @param frame that the step's places are in, and that tells what is horizontal
+ * @param noise of the scan, which its uncertainties allow for
  * @param find finds it before they are
  * @throws FettleError as profileOf and constrain do
  */
-export function profileAsked(section: Section, asked: ProfileRequest, frame: Frame, find = profileOf): ProfileMade {
+export function profileAsked(
+  section: Section,
+  asked: ProfileRequest,
+  frame: Frame,
+  noise: ScanNoise,
+  find = profileOf,
+): ProfileMade {
   const polyline = polylineOf(section, asked.near && frame.toScan(asked.near));
   const pieces = asked.pieces?.map((p) => ({
     from: frame.toScan(p.from),
@@ -40,7 +49,8 @@ export function profileAsked(section: Section, asked: ProfileRequest, frame: Fra
     ...(pieces && { pieces }),
   });
   const level = levelOf(section, frame);
-  const { profile, warnings } = held(found, section, polyline, asked, frame, level);
+  const { profile: plain, warnings } = held(found, section, polyline, asked, frame, level);
+  const profile = withScanNoise(plain, section, polyline, noise);
   return {
     polyline,
     profile,
