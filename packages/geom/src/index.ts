@@ -164,13 +164,13 @@ export {
   type ProfilePiece,
   profileOf,
 } from './section/profile.js';
-export { withScanNoise } from './section/profile-scan-noise.js';
 export type { HandPiece } from './section/profile-by-hand.js';
 export { type Constrained, constrain } from './section/profile-constrain.js';
 export type { Constraint } from './section/profile-constraint.js';
 export type { Join } from './section/profile-join.js';
 export { type ProfileMeasure, profileMeasures } from './section/profile-measures.js';
 export { type Offer, offers } from './section/profile-offers.js';
+export { withScanNoise } from './section/profile-scan-noise.js';
 export type { FlatShape } from './section/profile-shape.js';
 export type { Polyline, Section } from './section/section.js';
 export {
