@@ -237,6 +237,32 @@ test('where only the plan in place fits, that is kept, and said', async () => {
   await page.context().close();
 }, 90_000);
 
+test('the copy of a scan is taken out of the browser when asked for; the plan stays', async () => {
+  const { page, errors } = await openPage();
+  /** Files in the page's own database. */
+  const files = () =>
+    page.evaluate(async () => {
+      const open = indexedDB.open('keyval-store');
+      await new Promise((resolve) => open.addEventListener('success', resolve));
+      const all = open.result.transaction('keyval').objectStore('keyval').getAll();
+      await new Promise((resolve) => all.addEventListener('success', resolve));
+      open.result.close();
+      return (all.result as { file?: unknown }[]).filter(({ file }) => file instanceof Blob).length;
+    });
+  await take(page, block, planOf('Faces', faces));
+  await eventually(() => rows(page).count()).toBe(3);
+  const forget = page.getByRole('button', { name: 'Forget its copy' });
+  await forget.waitFor();
+  expect(await files()).toBe(1);
+  await forget.click();
+  await eventually(() => notes(page).textContent()).toMatch(/block\.ply is no longer kept in this browser/);
+  expect([await files(), await forget.count(), await rows(page).count()]).toEqual([0, 0, 3]);
+  await page.reload();
+  await eventually(() => notes(page).textContent()).toMatch(/"Faces" is still here/);
+  expect(errors).toEqual([]);
+  await page.context().close();
+}, 60_000);
+
 test('reading is called off', async () => {
   const { page } = await openPage();
   const lines = Array.from({ length: 400_000 }, (_, i) => `${i % 700} ${(i * 7) % 311} ${i % 97}`).join('\n');

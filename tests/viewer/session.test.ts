@@ -313,6 +313,40 @@ test('ids that are free', async () => {
   expect(session.freeId('bore')).toBe('bore-1');
 });
 
+test('the copy of the scan is forgotten when asked for; scan and plan stay open, and the plan is kept', async () => {
+  const { keep, kept } = memoryKeep();
+  const session = await openedBlock(keep);
+  await session.append(top);
+  expect(session.isScanKept.value).toBe(true);
+  await session.forgetScan();
+  expect([kept.scan, session.isScanKept.value, rows(session)]).toEqual([undefined, false, ['top']]);
+  const next = newSession(keep);
+  await next.restored;
+  expect(notices(next).join()).toMatch(/"block" is still here/);
+  expect(ids(next)).toEqual(['top-skin', 'top']);
+});
+
+test('a scan whose copy was taken out is not kept again when it is read in another unit; one that cannot be taken out is said to be there', async () => {
+  const { keep, kept } = memoryKeep();
+  const session = newSession(keep);
+  await session.restored;
+  await session.openFile(new File([bytesOf(writeStl(scan))], 'block.stl'));
+  await session.forgetScan();
+  await session.readAgain({ units: 'inch' });
+  expect([kept.scan, session.isScanKept.value]).toEqual([undefined, false]);
+  await session.openFile(blockFile());
+  expect(session.isScanKept.value).toBe(true);
+
+  const stuck = {
+    ...keep,
+    saveScan: (from?: ScanOrigin) => (from ? keep.saveScan(from) : Promise.reject(new Error('no'))),
+  };
+  const other = await openedBlock(stuck);
+  await other.forgetScan();
+  expect(other.isScanKept.value).toBe(true);
+  expect(notices(other)).toEqual([expect.stringMatching(/The copy of the scan is still there/)]);
+});
+
 test('a scan opened before it is known what was kept is the one that is measured, with the plan that was kept', async () => {
   const { keep, kept } = memoryKeep();
   const first = await openedBlock(keep);

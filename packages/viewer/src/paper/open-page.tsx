@@ -10,7 +10,10 @@ export function OpenPage({ desk }: { readonly desk: Desk }): JSX.Element | null 
   return (
     <section class="open-page" aria-label="Begin">
       <ol>
-        <li>Open a scan of the machine: drop the file here. It stays on this computer.</li>
+        <li>
+          Open a scan of the machine: drop the file here. It stays on this computer. This browser keeps a copy, so that
+          a reload goes on where you were; “Forget its copy” beside the scan’s name takes it out.
+        </li>
         <li>Click on its faces, bores and edges: each becomes a row of the job sheet, with how far to trust it.</li>
         <li>Set the datum frame, cut sections, and hand the files over to CAD.</li>
       </ol>

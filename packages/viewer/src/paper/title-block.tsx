@@ -1,5 +1,6 @@
 import type { JSX } from 'preact';
 import type { Session } from '../session/session.js';
+import { Control } from './control.js';
 import { leaveField } from './leave-field.js';
 
 /** In the bottom right corner, as on a drawing: what is measured, on which scan, in which frame. */
@@ -26,6 +27,14 @@ export function TitleBlock({ session }: { readonly session: Session }): JSX.Elem
       <p class="cell">
         <span>Scan</span>
         <b title={scan?.name}>{scan?.name ?? 'none'}</b>
+        {session.isScanKept.value && (
+          <Control
+            name="Forget its copy"
+            hint="This browser keeps a copy of the scan, so that a reload goes on. Take that out of its storage"
+            kind="quiet"
+            onAct={() => void session.forgetScan()}
+          />
+        )}
       </p>
       <p class="cell">
         <span>{scan?.triangles === 0 ? 'Points' : 'Triangles'}</span>

@@ -26,6 +26,7 @@ const emptyRun: RunView = { steps: [], passed: true, warnings: [] };
 export function createSession({ measurer, keep }: SessionOptions): Session {
   const history = new History();
   const scan = signal<OpenedScan>();
+  const isScanKept = signal(false);
   const opening = signal<Opening>();
   const run = signal<RunView>(emptyRun);
   const isRunning = signal(false);
@@ -47,6 +48,8 @@ export function createSession({ measurer, keep }: SessionOptions): Session {
 
   /** What is open, or was tried last. */
   let origin: ScanOrigin | undefined;
+  /** Unless the user had its copy taken out. */
+  let isToBeKept = true;
   /** Counts openings, so that a late one of an earlier scan is told apart. */
   let openings = 0;
   /** Settled once the scan on its way is there, or is not to come. */
@@ -64,6 +67,17 @@ export function createSession({ measurer, keep }: SessionOptions): Session {
   };
 
   const keeping = keep && new Keeping(keep, history, say);
+
+  async function keepScan(from: ScanOrigin): Promise<void> {
+    const isKept = await keeping?.saveScan(from);
+    isScanKept.value = isKept === true && from !== 'pump';
+  }
+
+  /** @returns whether no copy is kept any more */
+  async function forgetKept(): Promise<boolean> {
+    if (await keeping?.forgetScan()) isScanKept.value = false;
+    return !isScanKept.value;
+  }
 
   /** Acts come one after the other: each begins with the plan the last one left. */
   function inTurn<T>(act: () => Promise<T>): Promise<T> {
@@ -213,7 +227,7 @@ export function createSession({ measurer, keep }: SessionOptions): Session {
       const [kept, from] = await lastKept;
       if (kept) history.reset(kept);
       if (from === 'pump') await openPumpScan();
-      else if (from) await openScanFile(from.file, from.options);
+      else if (from) isScanKept.value = await openScanFile(from.file, from.options);
       else if (history.plan.value.steps.length > 0)
         say({ tone: 'word', message: `The plan "${history.plan.value.title}" is still here. Open its scan to go on.` });
     } catch (error) {
@@ -226,6 +240,7 @@ export function createSession({ measurer, keep }: SessionOptions): Session {
   const session: Session = {
     measurer,
     scan,
+    isScanKept,
     opening,
     plan: history.plan,
     run,
@@ -245,16 +260,18 @@ export function createSession({ measurer, keep }: SessionOptions): Session {
     async openFile(file, options = {}) {
       const [isPlan] = await Promise.all([isPlanFile(file), isKnown]);
       if (isPlan) return await openPlanFile(file);
-      if (await openScanFile(file, { name: file.name, ...options })) await keeping?.saveScan(origin);
+      if (!(await openScanFile(file, { name: file.name, ...options })) || origin === undefined) return;
+      isToBeKept = true;
+      await keepScan(origin);
     },
     async openPump() {
       await isKnown;
-      if (await openPumpScan()) await keeping?.saveScan(origin);
+      if (await openPumpScan()) await keepScan('pump');
     },
     async readAgain(options) {
       if (origin === undefined || origin === 'pump') return;
       const { file, options: before } = origin;
-      if (await openScanFile(file, { ...before, ...options })) await keeping?.saveScan(origin);
+      if ((await openScanFile(file, { ...before, ...options })) && isToBeKept) await keepScan(origin);
     },
     cancelOpening() {
       openings++;
@@ -268,7 +285,15 @@ export function createSession({ measurer, keep }: SessionOptions): Session {
       draft.value = undefined;
       history.reset();
       show(emptyRun);
-      void keeping?.saveScan(undefined);
+      void forgetKept();
+    },
+    async forgetScan() {
+      isToBeKept = false;
+      if (!(await forgetKept()) || scan.value === undefined) return;
+      say({
+        tone: 'word',
+        message: `${scan.value.name} is no longer kept in this browser. It stays open here; after a reload, open its file again and the plan goes on.`,
+      });
     },
 
     append: (steps) =>

@@ -68,17 +68,32 @@ export class Keeping {
     this.#say({ tone: code === 'plan-not-kept' ? 'refusal' : 'word', code, message });
   }
 
-  /** Keeps the scan itself, or forgets it. */
-  async saveScan(origin: ScanOrigin | undefined): Promise<void> {
+  /** Keeps the scan itself. @returns whether that was done */
+  async saveScan(origin: ScanOrigin): Promise<boolean> {
     const failed = await this.#keep.saveScan(origin).then(
       () => undefined,
       (error: unknown) => `${because(error)} The scan is not kept there.`,
     );
     await this.flush();
-    if (failed === undefined) return;
+    if (failed === undefined) return true;
     const plan =
       this.#lacking === 'plan-not-kept' ? '' : ' Your plan is: after a reload, open the scan again and it goes on.';
     this.#say({ tone: 'word', code: 'scan-not-kept', message: failed + plan });
+    return false;
+  }
+
+  /** Takes out the scan that is kept. @returns whether that was done */
+  async forgetScan(): Promise<boolean> {
+    try {
+      await this.#keep.saveScan(undefined);
+      return true;
+    } catch (error) {
+      const message = `${because(error)} The copy of the scan is still there. To take it out, clear what this page stored in the browser's settings.`;
+      this.#say({ tone: 'refusal', code: 'scan-not-forgotten', message });
+      return false;
+    } finally {
+      await this.flush();
+    }
   }
 }
 

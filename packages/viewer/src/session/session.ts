@@ -30,6 +30,8 @@ export interface Session {
   readonly measurer: Measurer;
 
   readonly scan: ReadonlySignal<OpenedScan | undefined>;
+  /** Whether the browser keeps a copy of the file that is open. */
+  readonly isScanKept: ReadonlySignal<boolean>;
   readonly opening: ReadonlySignal<Opening | undefined>;
   readonly plan: ReadonlySignal<Plan>;
   /** Of the plan as it stands; keeps showing the last one while the next is run. */
@@ -63,6 +65,8 @@ export interface Session {
   openPump(): Promise<void>;
   cancelOpening(): void;
   closeScan(): void;
+  /** Takes the copy of the scan out of the browser's storage; scan and plan stay open, the plan stays kept. */
+  forgetScan(): Promise<void>;
 
   /** Adds steps at the end, if they run. Resolves to false, with a notice, where they do not. */
   append(steps: readonly Step[]): Promise<boolean>;
