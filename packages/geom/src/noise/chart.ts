@@ -10,6 +10,8 @@ export interface Chart {
   readonly y: Float64Array;
   /** Whether the points lie along a curve: y is 0. */
   readonly isCurve: boolean;
+  /** At which x is an arc about the feature's axis, mm; absent: it is none. */
+  readonly radius?: number;
 }
 
 /** Rounds that leave no larger gap are laid flat twice, cut open at opposite places, radians. */
@@ -54,6 +56,7 @@ function aboutAxis({ count, local }: SeenPoints, points: Uint32Array, y: Float64
     x: turns.map((turn) => radius * (turn - seam - full * Math.floor((turn - seam) / full))),
     y,
     isCurve,
+    radius,
   }));
 }
 

@@ -3,8 +3,11 @@ import { digitsOf } from '../fit/coordinate-step.js';
 import { ANGLES, type FitForUncertainty, type Uncertainty } from '../fit/uncertainty.js';
 import type { Vec3 } from '../math/vec3.js';
 import { countText, lengthText, placeText } from '../scan/number-text.js';
+import { bowOf } from './bow.js';
+import { bowCovariance } from './bow-effect.js';
 import { type Chart, chartsOf } from './chart.js';
 import { type Layers, twoLayers } from './layers.js';
+import { noiseNear } from './noise-near.js';
 import { type SeenPoints, seenPoints } from './seen-points.js';
 import { largestStep, type Step } from './steps.js';
 import { apartCovariance, widened } from './widen.js';
@@ -33,11 +36,38 @@ export function withSigns(uncertainty: Uncertainty, fit: FitForUncertainty): Unc
   const charts = chartsOf(fit.kind, seen);
   const least = leastHeight(fit, seen);
   const signs = [layersSign(charts, fit, seen), stepSign(charts, fit, seen)];
-  return signs.reduce<Uncertainty>((told, sign) => {
-    if (!sign || sign.size < least) return told;
+  const told = signs.reduce<Uncertainty>((sofar, sign) => {
+    if (!sign || sign.size < least) return sofar;
     const by = apartCovariance(fit, seen, sign.part, sign.size, ANGLES[fit.kind], fit.reach);
-    return { ...widened(told, by), warnings: [...(told.warnings ?? []), sign.warning] };
+    return withWarning(widened(sofar, by), sign.warning);
   }, uncertainty);
+  // Steps and layers leave bows behind in a fit's residuals.
+  return signs.some((sign) => sign && sign.size >= least) ? told : withBow(told, fit, charts, seen, least);
+}
+
+const withWarning = (uncertainty: Uncertainty, warning: Warning): Uncertainty => ({
+  ...uncertainty,
+  warnings: [...(uncertainty.warnings ?? []), warning],
+});
+
+function withBow(
+  uncertainty: Uncertainty,
+  fit: FitForUncertainty,
+  charts: readonly Chart[],
+  seen: SeenPoints,
+  least: number,
+): Uncertainty {
+  if (fit.kind === 'sphere' && charts.length > 1) return uncertainty;
+  const near = fit.noise && noiseNear(fit.noise, fit.at, fit.reach);
+  const bow = bowOf(fit.kind, charts[0], seen.residual, near);
+  if (!bow || bow.height < least) return uncertainty;
+  return withWarning(widened(uncertainty, bowCovariance(fit, seen, charts[0], bow)), {
+    code: 'surface-bowed',
+    message:
+      `The points of the ${fit.kind} bow by ${told(bow.height)} over ${told(bow.over)}, ` +
+      `${countText(Math.round(bow.times))} times what noise explains: the surface is no ${fit.kind} to that. The ± allows for the ` +
+      `${fit.kind} that touches it at any place of the region. Choose a region where the part is flat or round to what you need.`,
+  });
 }
 
 /** A part of the points that another pass may have taken. */
