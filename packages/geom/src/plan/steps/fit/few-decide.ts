@@ -1,5 +1,5 @@
 import { type Base, moveOf } from '../../../construct/moved.js';
-import type { Warning } from '../../../error.js';
+import { FettleError, type Warning } from '../../../error.js';
 import type { Feature, FeatureKind } from '../../../feature/feature.js';
 import type { Fit } from '../../../fit/fit.js';
 import { studentFactor } from '../../../math/distributions.js';
@@ -20,6 +20,8 @@ const FEW = 1 / 3;
 const ADJACENT = 0.05;
 /** Fits to more points than this are tried without polylines alone: no few of them decide. */
 const MOST = 1000;
+/** Of more polylines than this the longest are tried: each costs a fit. */
+const MOST_PIECES = 40;
 /** Names of the parameters that places and sizes go by. */
 const NAMES: Partial<Record<FeatureKind, readonly string[]>> = {
   line: ['place', 'place', 'direction', 'direction'],
@@ -88,12 +90,13 @@ const MOST_MOVED = 1;
 
 const short = (value: number): number => Number(value.toPrecision(2));
 
-/** Undefined where it is not determined without these points. */
+/** Undefined where it is not determined without these points: then the fit refuses them, and its options are those it took already. */
 function fitWithout(select: Uint32Array, again: (select: Uint32Array) => Fit<Feature>): Fit<Feature> | undefined {
   try {
     return again(select);
-  } catch {
-    return undefined;
+  } catch (error) {
+    if (error instanceof FettleError) return undefined;
+    throw error;
   }
 }
 
@@ -107,16 +110,18 @@ function piecesOf(fit: Fit<Feature>, polylineOf: readonly (number | undefined)[]
     own.push(i);
     byPolyline.set(polyline, own);
   }
-  const pieces: Piece[] = [...byPolyline].map(([polyline, points]) => ({
-    what: `Piece ${polyline + 1} of the section`,
-    points,
-  }));
+  const isFew = ({ points }: Piece): boolean => points.length <= FEW * used.length;
+  const pieces = [...byPolyline]
+    .map(([polyline, points]): Piece => ({ what: `Piece ${polyline + 1} of the section`, points }))
+    .filter(isFew)
+    .sort((a, b) => b.points.length - a.points.length)
+    .slice(0, MOST_PIECES);
   if (used.length <= MOST && fit.feature.kind !== 'slot' && fit.feature.kind !== 'ellipse') {
     const long = Math.max(2, Math.round(ADJACENT * used.length));
     for (let from = 0; from < used.length; from += long)
       pieces.push({ what: 'Points next to each other', points: used.slice(from, from + long) });
   }
-  return pieces.filter(({ points }) => points.length <= FEW * used.length);
+  return pieces.filter(isFew);
 }
 
 /** Of each point of a stretch the place of the polyline it is a point of; undefined for places in between. */
