@@ -1,5 +1,17 @@
 /** Points written with few digits, as a touch probe's list is. */
-import { fitCircle, fitCylinder, fitLine, fitPlane, fitSlot, type Plane, seededRandom, type Vec3 } from '@fettle/geom';
+import {
+  expanded,
+  expandedNumber,
+  fitCircle,
+  fitCylinder,
+  fitLine,
+  fitPlane,
+  fitSlot,
+  type Plane,
+  propagate,
+  seededRandom,
+  type Vec3,
+} from '@fettle/geom';
 import { describe, expect, test } from 'vitest';
 import { aroundZ, onFloor, pointsOf } from './fit-surfaces.js';
 import { slotPoint } from './outline-cases.js';
@@ -143,9 +155,35 @@ describe('digits that were cut off from all points alike are in the ±', () => {
     const [warning] = fitPlane({ positions }).warnings;
     expect(warning?.code).toBe('few-digits');
     expect(warning?.message).toMatch(
-      /^All points have the same z: measured points scatter.* ± of the plane holds nothing of either/,
+      /^All points have the same z: measured points scatter.* The ± of the plane is not known\./,
     );
     expect(codes(fitPlane({ positions }, { scanner: { accuracy: 0.02 } }))).toEqual([]);
     expect(codes(fitPlane({ positions: positions.slice(0, 12) }))).toEqual(['few-digits']);
+  });
+
+  test.each([4, 5, 8, 12, 20, 40])('%d points that share a coordinate have no ± of 0: it is unknown', (count) => {
+    // JCGM 100, F.2.2.1: what an indication cannot resolve is an error as well; where its step is not seen it has no bound.
+    const own = seededRandom(count);
+    const within = (): number => 40 * own.next() - 20;
+    for (const [shared, round] of [
+      [12, (c: number) => c],
+      [0.1, (c: number) => c],
+      [1000.1, Math.round],
+    ] as const) {
+      const positions = listOf(count, (): Vec3 => [shared, round(within()), round(within())]);
+      const fit = fitPlane({ positions });
+      expect(codes(fit)).toEqual(['few-digits']);
+      const { position, direction } = expanded(fit.uncertainty);
+      expect(position.value).toBe(Infinity);
+      expect(direction!.value).toBe(Infinity);
+      const distance = propagate((p: Plane) => p.point[0], [fit]).uncertainty;
+      expect(expandedNumber(distance).value).toBe(Infinity);
+      const line = fitLine({ positions: positions.map((c, i) => (i % 3 === 2 ? 7 : c)) });
+      expect(codes(line)).toEqual(['few-digits']);
+      expect(expanded(line.uncertainty).position.value).toBe(Infinity);
+      const stated = expanded(fitPlane({ positions }, { scanner: { accuracy: 0.02 } }).uncertainty).position.value;
+      expect(stated).toBeGreaterThan(0.02);
+      expect(stated).toBeLessThan(0.2);
+    }
   });
 });

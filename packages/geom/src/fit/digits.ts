@@ -71,16 +71,28 @@ function scatterAlong({ xyz, count }: PointSet, [x, y, z]: Vec3, level: number):
   return Math.sqrt(squares / count);
 }
 
+/** Points that share a coordinate scatter by rounding alone; standard uncertainties so many times that come from elsewhere. */
+const BEYOND_ROUNDING = 10;
+
 /**
  * Adds digits cut off from all points alike: a rectangular error of half a step (JCGM 100, F.2.2.1), of the place along their normal, and
- * of its tilts at the farthest point. Only of free parameters.
+ * of its tilts at the farthest point. Only of free parameters. Where nothing tells the digits, and nothing else the place, that is not known
+ * to ± 0 but not at all: no degrees of freedom are left.
  */
 export function withDigits(uncertainty: Uncertainty, cut: readonly CutOff[], free: readonly number[]): Uncertainty {
   const { kind, axes, reach } = uncertainty;
   const shifts = SHIFTS[kind];
-  if (cut.every(({ step }) => step === 0) || !shifts) return uncertainty;
+  if (!shifts) return uncertainty;
   const covariance = uncertainty.covariance.slice();
   const m = Math.round(Math.sqrt(covariance.length));
+  if (cut.every(({ step }) => step === 0)) {
+    const rounding = Math.max(0, ...cut.map(({ scatter }) => BEYOND_ROUNDING * scatter));
+    const isTold = shifts.places.some(
+      ({ shift }) => !free.includes(shift) || covariance[shift * (m + 1)] > rounding * rounding,
+    );
+    const isDrawn = kind === 'circle' || cut.length < shifts.places.length;
+    return isTold || isDrawn ? uncertainty : { ...uncertainty, degreesOfFreedom: 0 };
+  }
   for (const { step, normal } of cut) {
     const variance = (step / 2) ** 2 / 3;
     for (const { shift, axis: a } of shifts.places)
@@ -149,8 +161,8 @@ export function fewDigits(kind: Feature['kind'], cut: readonly CutOff[], isAccur
           .map(({ axis }) => axis)
           .sort()
           .join(' and ')}: measured points scatter, and these tell neither their ` +
-        `noise nor the digits that were cut off. The ± of the ${kind} holds nothing of either. Write the points with more digits, or state ` +
-        'the accuracy of the scanner.',
+        `noise nor the digits that were cut off. The ± of the ${kind} is not known. Write the points with more digits, or state the ` +
+        'accuracy of the scanner.',
     },
   ];
 }
