@@ -137,7 +137,7 @@ test('a misspelled field of the plan, the scanner and a nested object is told wi
     'stretch.too: expected a known field, found "too"; did you mean "to"?',
   ]);
   expect(said({ ...corner, id: 'c', colour: 'red' })).toEqual([
-    'colour: expected one of the fields step, id, note, limits, point, in, found "colour"',
+    'colour: expected one of the fields step, id, note, optional, limits, point, in, found "colour"',
   ]);
 });
 

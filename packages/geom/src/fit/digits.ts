@@ -71,8 +71,8 @@ function scatterAlong({ xyz, count }: PointSet, [x, y, z]: Vec3, level: number):
   return Math.sqrt(squares / count);
 }
 
-/** Points that share a coordinate scatter by rounding alone; standard uncertainties so many times that come from elsewhere. */
-const BEYOND_ROUNDING = 10;
+/** Standard uncertainties of no more than this share of the feature's extent are rounding. */
+const ROUNDING = 1e-12;
 
 /**
  * Adds digits cut off from all points alike: a rectangular error of half a step (JCGM 100, F.2.2.1), of the place along their normal, and
@@ -86,9 +86,8 @@ export function withDigits(uncertainty: Uncertainty, cut: readonly CutOff[], fre
   const covariance = uncertainty.covariance.slice();
   const m = Math.round(Math.sqrt(covariance.length));
   if (cut.every(({ step }) => step === 0)) {
-    const rounding = Math.max(0, ...cut.map(({ scatter }) => BEYOND_ROUNDING * scatter));
     const isTold = shifts.places.some(
-      ({ shift }) => !free.includes(shift) || covariance[shift * (m + 1)] > rounding * rounding,
+      ({ shift }) => !free.includes(shift) || covariance[shift * (m + 1)] > (ROUNDING * reach) ** 2,
     );
     const isDrawn = kind === 'circle' || cut.length < shifts.places.length;
     return isTold || isDrawn ? uncertainty : { ...uncertainty, degreesOfFreedom: 0 };
