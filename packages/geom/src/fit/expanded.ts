@@ -148,7 +148,8 @@ function form(matrix: Float64Array, x: Float64Array): number {
 export function expandedInWords(uncertainty: Uncertainty, confidence = 0.95): string {
   const all = expanded(uncertainty, confidence);
   const { kind } = uncertainty;
-  if (all.position.value === Infinity) return 'no more points than it takes: their noise cannot be told';
+  if (all.position.value === Infinity)
+    return 'no more points than it takes, or all with one coordinate alike: their noise cannot be told';
   const where = WHERE[kind];
   const parts = [
     `${where} ± ${figures(all.position.value)} mm${all.position.dimensions > 1 ? ' in its worst direction' : ''}`,
