@@ -311,3 +311,34 @@ test('the scanner’s scale has one name: the earlier one is read, but not besid
     { step: 'plan', field: 'scanner.perMetre', expected: 'perMeter alone, its present name', found: '0.03' },
   ]);
 });
+
+test('texts have a largest length, and what is longer is told with its letters', () => {
+  const letters = (n: number) => 'a'.repeat(n);
+  const inHead = (head: object) =>
+    problems({ ...plan(...before), ...head }).map(
+      ({ field, expected, found }) => `${field}: expected ${expected}, found ${found}`,
+    );
+  const start = `"${letters(39)}…"`;
+  const note = `note: expected at most 2000 letters, found ${start}, 2001 letters`;
+  expect(inHead({ title: letters(300_000) })).toEqual([
+    `title: expected at most 200 letters, found ${start}, 300000 letters`,
+  ]);
+  expect(inHead({ scanner: { accuracy: 0.1, note: letters(2001) } })).toEqual([`scanner.${note}`]);
+  expect(said({ ...region, id: letters(201) })).toEqual([
+    `id: expected at most 200 letters, found ${start}, 201 letters`,
+  ]);
+  expect(said({ ...region, id: 'b', note: letters(2001) })).toEqual([note]);
+  expect(said({ ...top, id: 'b', to: letters(201) })).toEqual([
+    `to: expected at most 200 letters, found ${start}, 201 letters`,
+  ]);
+  expect(said({ step: 'deliver', id: 'b', report: { creator: letters(201) } })).toEqual([
+    `report.creator: expected at most 200 letters, found ${start}, 201 letters`,
+  ]);
+  expect(inHead({ title: letters(200), scanner: { accuracy: 0.1, note: letters(2000) } })).toEqual([]);
+  expect(said({ ...region, id: letters(200), note: letters(2000) })).toEqual([]);
+});
+
+test('a field of a long name is not told whole', () => {
+  for (const { found } of problems({ ...plan({ ...region, ['a'.repeat(300_000)]: 1 }), ['b'.repeat(300_000)]: 1 }))
+    expect(found.length).toBeLessThan(60);
+});

@@ -1,14 +1,16 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { gzipSync } from 'node:zlib';
+import type { Drawing } from '@fettle/io';
 import { parseAst } from 'rolldown/parseAst';
 import { analyse, type Literal } from 'scslre';
-import { describe, expect, it } from 'vitest';
+import { describe, expect, it, vi } from 'vitest';
 import { countedSteps } from './counted-steps.js';
 import { zipFile } from './zip-file.js';
 
 // Behind the start of counting.
-const { FettleError } = await import('@fettle/geom');
-const { planFromText, readScan } = await import('@fettle/io');
+const { FettleError, pointSpacing } = await import('@fettle/geom');
+const { planFromText, readScan, writeSvg } = await import('@fettle/io');
+const { wrapText } = await import('../../packages/io/src/report/text-layout.js');
 
 const source = new URL('../../packages/io/src/', import.meta.url);
 /** What sees text that somebody else wrote: files, and what is printed of them. */
@@ -130,5 +132,52 @@ describe('steps a reader takes for a file made to be slow', () => {
     const steps = (n: number) =>
       countedSteps(async () => expect(() => planFromText(`{"a": ${'[0, '.repeat(n)}x`, 'plan')).toThrow(FettleError));
     expect(await steps(20_000)).toBeLessThan(3 * (await steps(10_000)));
+  });
+});
+
+describe('a text of one long word', () => {
+  const flat = Float64Array.of(0, 0, 80, 0, 80, 40, 0, 40);
+  const bare: Drawing = {
+    shapes: [{ kind: 'polyline', line: 'outline', flat, closed: true }],
+    dimensions: [],
+    labels: [],
+    balloons: [],
+    datums: [],
+  };
+
+  it('is cut for the title block of a drawing: twice the text, twice the steps', async () => {
+    const steps = (n: number) => countedSteps(async () => void writeSvg(bare, { title: 'x'.repeat(n) }));
+    expect(await steps(4000)).toBeLessThan(3 * (await steps(2000)));
+  });
+
+  it('is broken into lines with each of its letters looked at a few times, however long it is', () => {
+    const n = 20_000;
+    let looked = 0;
+    const letters = String.prototype[Symbol.iterator];
+    const spy = vi.spyOn(String.prototype, Symbol.iterator).mockImplementation(function (this: string) {
+      looked += this.length;
+      return letters.call(this);
+    });
+    const lines = wrapText('x'.repeat(n), 80);
+    spy.mockRestore();
+    expect(lines).toEqual(Array.from({ length: n / 80 }, () => 'x'.repeat(80)));
+    expect(looked).toBeGreaterThanOrEqual(n);
+    expect(looked).toBeLessThan(4 * n);
+  });
+});
+
+describe('a scan of many points at few places', () => {
+  it('has a spacing: twice the points, twice the steps', async () => {
+    const places = [
+      [0, 0, 0],
+      [10, 0, 0],
+      [0, 5, 1],
+    ];
+    const steps = (n: number) => {
+      const positions = Float64Array.from(Array.from({ length: n }, (_, i) => places[i % 3]!).flat());
+      // Nearest to the first is the third, √26 away, as to the third the first; the second is 10 from the first.
+      return countedSteps(async () => expect(pointSpacing({ positions, units: 'mm', name: 'few' })).toBe(26 ** 0.5));
+    };
+    expect(await steps(6000)).toBeLessThan(3 * (await steps(3000)));
   });
 });

@@ -104,6 +104,7 @@ export { demandMeasured, runPlan } from './plan/run.js';
 export { type PlanRun, type PlanRunner, planRunner, type RunnerOptions } from './plan/runner.js';
 export { simplifyDeliveries } from './plan/simplify-deliveries.js';
 export { renameReferences, stepReferences } from './plan/steps.js';
+export { LONGEST_NOTE, LONGEST_TITLE } from './plan/text-lengths.js';
 export { type CropOptions, type CropShape, crop, type HalfSpace } from './prepare/crop.js';
 export { type Deviation, deviation, deviationInWords, type Spread } from './prepare/deviation.js';
 export { dropPieces, type PieceLimits, type PiecesDropped } from './prepare/drop-pieces.js';

@@ -27,6 +27,8 @@ export function nearest(word: string, candidates: Iterable<string>): string | un
   let best: string | undefined;
   let distance = Math.max(2, Math.floor(word.length / 3));
   for (const candidate of candidates) {
+    // Letters too many or too few are edits all the same.
+    if (Math.abs(word.length - candidate.length) > distance) continue;
     const d = editDistance(word.toLowerCase(), candidate.toLowerCase());
     if (d >= Math.min(word.length, candidate.length)) continue;
     if (d < distance || (d === distance && best === undefined)) {

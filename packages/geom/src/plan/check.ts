@@ -145,7 +145,7 @@ export function checkPlan(json: unknown, name?: string): Plan {
     report('plan', {
       path: [key],
       expected: 'a known field',
-      found: `"${key}"${meant(key, [...Object.keys(planHead), 'steps'])}`,
+      found: `${inWords(key)}${meant(key, [...Object.keys(planHead), 'steps'])}`,
     });
   if (!Array.isArray(steps) || steps.length === 0) {
     report('plan', { path: ['steps'], expected: 'a list of at least one step', found: inWords(steps) });

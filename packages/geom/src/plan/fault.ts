@@ -95,8 +95,12 @@ function explain(problem: z.core.$ZodIssue, value: unknown, schema: z.ZodType, b
       return [{ path, expected: either(problem.values.map((v) => JSON.stringify(v))), found: found + suggestion }];
     }
     case 'too_small':
-    case 'too_big':
       return say(bound(problem));
+    case 'too_big': {
+      const given = at(value, path);
+      const letters = typeof given === 'string' ? `, ${given.length} letters` : '';
+      return [{ path, expected: bound(problem), found: found + letters }];
+    }
     case 'unrecognized_keys':
       return problem.keys.map((key) => {
         const fields = fieldsAt(schema, path) ?? [];
@@ -104,7 +108,7 @@ function explain(problem: z.core.$ZodIssue, value: unknown, schema: z.ZodType, b
         return {
           path: [...path, key],
           expected: meant === undefined ? `one of the fields ${fields.join(', ')}` : 'a known field',
-          found: meant === undefined ? `"${key}"` : `"${key}"; did you mean "${meant}"?`,
+          found: meant === undefined ? inWords(key) : `${inWords(key)}; did you mean "${meant}"?`,
           ...(meant !== undefined && { meant }),
         };
       });

@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import type { Vec3 } from '../math/vec3.js';
+import { LONGEST_NOTE, LONGEST_TITLE } from './text-lengths.js';
 
 /** The fields the steps share. Every description here ends up in the published JSON Schema, where editors show it. */
 
@@ -8,8 +9,13 @@ export const idPattern = /^[a-z0-9]+(-[a-z0-9]+)*$/;
 /** Words with a meaning of their own where an id is expected. */
 export const reservedIds: readonly string[] = ['all', 'scan'];
 
+/** Words that stand in one field of a sheet. */
+export const shortText = z.string().max(LONGEST_TITLE);
+export const noteText = z.string().max(LONGEST_NOTE);
+
 export const id = z
   .string()
+  .max(LONGEST_TITLE)
   .regex(idPattern, { error: 'an id: small letters and digits, words joined by single hyphens (left-foot, hole-2)' })
   .meta({ id: 'id', description: 'Unique name of this step: small letters and digits, words joined by hyphens.' });
 
@@ -17,6 +23,7 @@ export const id = z
 export const reference = (what: string) =>
   z
     .string()
+    .max(LONGEST_TITLE)
     .regex(idPattern, { error: `the id of ${what}` })
     .describe(`Id of an earlier step: ${what}.`);
 
@@ -90,7 +97,7 @@ export type SizeByHand = z.infer<typeof sizeByHand>;
 /** What every step has. */
 export const common = {
   id,
-  note: z.string().optional().describe('Words for people; shown on the job sheet, not used otherwise.'),
+  note: noteText.optional().describe('Words for people; shown on the job sheet, not used otherwise.'),
   optional: z
     .boolean()
     .optional()

@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { noteText, shortText } from './fields.js';
 import { type ByHandStep, byHandSchemas } from './steps/by-hand.js';
 import { type ConstructStep, constructSchemas } from './steps/construct.js';
 import {
@@ -93,7 +94,7 @@ const scanner = z
       .describe(
         "The scan's noise across a surface, for scans with no large surface to measure it on. Default: measured on the scan.",
       ),
-    note: z.string().min(1).optional().describe('Where these figures come from; stands on the job sheet.'),
+    note: noteText.min(1).optional().describe('Where these figures come from; stands on the job sheet.'),
   })
   .refine((s) => s.perMeter === undefined || s.perMetre === undefined, {
     path: ['perMetre'],
@@ -116,7 +117,7 @@ export function scannerOf({ scanner: stated }: Pick<Plan, 'scanner'>): Scanner |
 export const planHead = {
   $schema: z.string().optional().describe('Where the JSON Schema of plans is, for editors.'),
   version: z.literal(1).describe('Version of the plan format.'),
-  title: z.string().min(1).describe('What is measured; heads the job sheet.'),
+  title: shortText.min(1).describe('What is measured; heads the job sheet.'),
   scanner: scanner.optional(),
 };
 

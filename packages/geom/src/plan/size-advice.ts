@@ -4,7 +4,7 @@ import { holeAdvice } from '../sizes/hole-advice.js';
 import { fitInWords, holeAdviceInWords, limitsInWords, sizeInClassInWords } from '../sizes/in-words.js';
 import { fitOf, limitsOf } from '../sizes/iso-286.js';
 import { sizeInClass } from '../sizes/size-in-class.js';
-import { positiveLength } from './fields.js';
+import { positiveLength, shortText } from './fields.js';
 import type { Objection } from './kind.js';
 
 /** What a step may ask the tables about a size. */
@@ -13,8 +13,7 @@ export const adviceFields = {
     .boolean()
     .optional()
     .describe('It is a drilled hole: the job sheet says which clearance hole it is nearest to (ISO 273), with drills.'),
-  fit: z
-    .string()
+  fit: shortText
     .optional()
     .describe(
       'A class as H7, or a fit as H7/g6: the job sheet says its limits (ISO 286), also in thousandths of an inch, and what the ' +

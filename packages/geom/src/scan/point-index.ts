@@ -81,6 +81,8 @@ export class PointIndex implements SpatialIndex {
   /**
    * Fills `points` and `squares` (squared distances) with the nearest points, nearest first, and tells how many there are.
    * Of points equally far the one met first comes first.
+   *
+   * @param beyond squared distance at or below which points are passed over
    */
   gatherNearest(
     x: number,
@@ -89,6 +91,7 @@ export class PointIndex implements SpatialIndex {
     points: Uint32Array,
     squares: Float64Array,
     within = Infinity,
+    beyond = -1,
   ): number {
     const { boxes, skip, start, count, order, center, slack } = this.#tree;
     const sorted = this.#sorted;
@@ -121,7 +124,7 @@ export class PointIndex implements SpatialIndex {
         const dy = sorted[3 * i + 1] - y;
         const dz = sorted[3 * i + 2] - z;
         const square = dx * dx + dy * dy + dz * dz;
-        if (square > farthest || (found === room && square === farthest)) continue;
+        if (square > farthest || square <= beyond || (found === room && square === farthest)) continue;
         let at = found < room ? found++ : room - 1;
         for (; at > 0 && squares[at - 1] > square; at--) {
           squares[at] = squares[at - 1];
@@ -141,13 +144,10 @@ export class PointIndex implements SpatialIndex {
   /** Distance from point `p` to the nearest that does not share its place, mm; Infinity if all do. */
   nearestOther(p: number): number {
     const { positions } = this;
-    for (let count = 4; ; count *= 4) {
-      const squares = new Float64Array(count);
-      const points = new Uint32Array(count);
-      const found = this.gatherNearest(positions[3 * p], positions[3 * p + 1], positions[3 * p + 2], points, squares);
-      for (let i = 0; i < found; i++) if (squares[i] > 0) return Math.sqrt(squares[i]);
-      if (found < count) return Infinity;
-    }
+    const square = new Float64Array(1);
+    const point = new Uint32Array(1);
+    const [x, y, z] = [positions[3 * p], positions[3 * p + 1], positions[3 * p + 2]];
+    return this.gatherNearest(x, y, z, point, square, Infinity, 0) === 0 ? Infinity : Math.sqrt(square[0]);
   }
 
   within(place: Vec3, radius: number): Uint32Array {

@@ -45,9 +45,13 @@ function medianGap(scan: Scan): number {
   const count = select ? select.length : positions.length / 3;
   const step = Math.max(1, count / sampleSize);
   const gaps: number[] = [];
+  /** All points of a place are looked through to find one of another: once a place, however many share it. */
+  const ofPlace = new Map<string, number>();
   for (let i = 0; i < count; i += step) {
     const p = select ? select[Math.floor(i)] : Math.floor(i);
-    const gap = index.nearestOther(p);
+    const place = `${positions[3 * p]} ${positions[3 * p + 1]} ${positions[3 * p + 2]}`;
+    const gap = ofPlace.get(place) ?? index.nearestOther(p);
+    ofPlace.set(place, gap);
     if (gap < Infinity) gaps.push(gap);
   }
   return middle(gaps);

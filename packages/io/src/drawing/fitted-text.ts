@@ -48,7 +48,12 @@ function brokenInto(text: string, width: number, size: number): string[] {
 /** A line that fits a width: its end cut off for `…` where it does not, or where more would follow. */
 function shortened(text: string, width: number, size: number, goesOn: boolean): string {
   if (!goesOn && widthOfText(text, size) <= width) return text;
-  let cut = [...text];
-  while (cut.length > 1 && widthOfText(`${cut.join('')}…`, size) > width) cut = cut.slice(0, -1);
-  return `${cut.join('').trimEnd()}…`;
+  let used = widthOfText('…', size);
+  let kept = '';
+  for (const letter of text) {
+    used += widthOfText(letter, size);
+    if (kept !== '' && used > width) break;
+    kept += letter;
+  }
+  return `${kept.trimEnd()}…`;
 }

@@ -23,10 +23,17 @@ export function scanFolders(paths: readonly string[]): string[] {
 }
 
 function safeName(text: string): string {
-  const name = cut(text.normalize('NFC').replaceAll(/[^\p{L}\p{M}\p{N} ._()+-]+/gu, '-'))
-    .replace(/^[. ]+/, '')
-    .replace(/[. ]+$/, '');
+  const name = withoutEnd(
+    cut(text.normalize('NFC').replaceAll(/[^\p{L}\p{M}\p{N} ._()+-]+/gu, '-')).replace(/^[. ]+/, ''),
+  );
   return name === '' || name === '-' ? 'scan' : DEVICE.test(name) ? `scan-${name}` : name;
+}
+
+/** Without the dots and blanks it ends with. */
+function withoutEnd(name: string): string {
+  let end = name.length;
+  while (end > 0 && '. '.includes(name[end - 1]!)) end--;
+  return name.slice(0, end);
 }
 
 /** As many of the first characters as have room. */

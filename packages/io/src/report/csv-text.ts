@@ -9,7 +9,7 @@ const csvField = (text: string): string => {
   return /[",\r\n]/.test(inert) ? `"${inert.replaceAll('"', '""')}"` : inert;
 };
 
-const NUMBER = /^[+-]?(\d+\.?\d*|\.\d+)(e[+-]?\d+)?$/i;
+const NUMBER = /^[+-]?(\d+(\.\d*)?|\.\d+)(e[+-]?\d+)?$/i;
 /**
  * What a spreadsheet takes for a formula: a cell that begins so, the full-width forms included. Some take a semicolon or a tab for the end of
  * a cell, within quotes too.

@@ -74,22 +74,29 @@ export const unbroken = (text: string): string => text.replaceAll(INSIDE_FIGURE,
  */
 export function wrapText(text: string, width: number, indent: string = ''): string[] {
   const lines: string[] = [];
-  let line = '';
   const room = (): number => Math.max(1, width - (lines.length > 0 ? indent.length : 0));
-  const push = (): void => {
+  const push = (line: string): void => {
     lines.push((lines.length > 0 ? indent : '') + line.replaceAll(GLUE, ' '));
-    line = '';
   };
+  let line: string[] = [];
+  let used = 0;
   const words = unbroken(text.trim().replaceAll(/\s+/g, ' ')).split(' ');
-  for (let word of words.filter((part) => part !== '')) {
-    if (line !== '' && textWidth(line) + 1 + textWidth(word) > room()) push();
-    while (textWidth(word) > room()) {
-      line = [...word].slice(0, room()).join('');
-      word = [...word].slice(room()).join('');
-      push();
+  for (const word of words.filter((part) => part !== '')) {
+    const letters = [...word];
+    if (line.length > 0 && used + 1 + letters.length > room()) {
+      push(line.join(' '));
+      line = [];
     }
-    line = line === '' ? word : `${line} ${word}`;
+    let at = 0;
+    while (letters.length - at > room()) {
+      const end = at + room();
+      push(letters.slice(at, end).join(''));
+      at = end;
+    }
+    const rest = letters.length - at;
+    used = line.length === 0 ? rest : used + 1 + rest;
+    line.push(at === 0 ? word : letters.slice(at).join(''));
   }
-  if (line !== '') push();
+  if (line.length > 0) push(line.join(' '));
   return lines;
 }

@@ -1,4 +1,4 @@
-import type { Feature } from '@fettle/geom';
+import { type Feature, LONGEST_NOTE, LONGEST_TITLE } from '@fettle/geom';
 import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import type { TableQuestions } from './asked-fields.js';
@@ -182,12 +182,18 @@ export function ByHandSlip({ desk }: { readonly desk: Desk }): JSX.Element {
         )}
         <label class="note-field" title="What the row is called on the job sheet">
           <span>Name</span>
-          <input type="text" value={now.id} onInput={({ currentTarget }) => set({ id: currentTarget.value })} />
+          <input
+            type="text"
+            maxLength={LONGEST_TITLE}
+            value={now.id}
+            onInput={({ currentTarget }) => set({ id: currentTarget.value })}
+          />
         </label>
         <label class="note-field" title="Told beside the row, on the page and in the report">
           <span>Note</span>
           <input
             type="text"
+            maxLength={LONGEST_NOTE}
             value={now.note}
             placeholder="where it was measured"
             onInput={({ currentTarget }) => set({ note: currentTarget.value })}

@@ -1,4 +1,4 @@
-import type { Step } from '@fettle/geom';
+import { LONGEST_TITLE, type Step } from '@fettle/geom';
 import type { JSX } from 'preact';
 import { useLayoutEffect, useRef } from 'preact/hooks';
 import type { Desk } from './desk.js';
@@ -41,6 +41,7 @@ export function NameOf({ desk, step }: { readonly desk: Desk; readonly step: Ste
       class="id"
       aria-label={`Name of ${step.id}`}
       defaultValue={step.id}
+      maxLength={LONGEST_TITLE}
       onClick={(event) => event.stopPropagation()}
       onKeyDown={(event) => {
         event.stopPropagation();

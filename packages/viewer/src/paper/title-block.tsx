@@ -1,3 +1,4 @@
+import { LONGEST_TITLE } from '@fettle/geom';
 import type { JSX } from 'preact';
 import type { Session } from '../session/session.js';
 import { Control } from './control.js';
@@ -17,6 +18,7 @@ export function TitleBlock({ session }: { readonly session: Session }): JSX.Elem
           type="text"
           title={`${title}: the title of plan, report and drawings (Shift + T)`}
           value={title}
+          maxLength={LONGEST_TITLE}
           onKeyDown={(event) => leaveField(event, title)}
           onChange={({ currentTarget }) => {
             if (currentTarget.value.trim()) session.setTitle(currentTarget.value.trim());

@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { axis, common, frameReference, limits, positiveLength, reference } from '../../fields.js';
+import { axis, common, frameReference, limits, positiveLength, reference, shortText } from '../../fields.js';
 import { adviceFields } from '../../size-advice.js';
 
 /** Sizes of features a caliper can take, as the job sheet names them. */
@@ -10,7 +10,7 @@ const base = {
   ...common,
   note: common.note.describe('What was measured, and where, in words; shown on the job sheet.'),
   uncertainty: positiveLength.optional().describe('± mm as written on the drawing (coverage factor 2).'),
-  instrument: z.string().min(1).optional().describe('What it was measured with: caliper, micrometer, steel rule.'),
+  instrument: shortText.min(1).optional().describe('What it was measured with: caliper, micrometer, steel rule.'),
   limits: limits.optional(),
 };
 
