@@ -219,6 +219,24 @@ test('a plan dropped on the scan, or the scan on the plan', async () => {
   expect(JSON.stringify(second.run.value)).toBe(JSON.stringify(first.run.value));
 });
 
+test.each(['\uFEFF', ''])('a plan that an editor saved in UTF-16, with %j before it, is a plan', async (mark) => {
+  const plan = { version: 1, title: 'Flansch ∅ 18', steps: top };
+  const little = Buffer.from(mark + JSON.stringify(plan), 'utf16le');
+  for (const bytes of [little, Buffer.from(little).swap16()]) {
+    const session = newSession();
+    await session.openFile(new File([bytes], 'plan.json'));
+    expect(notices(session)).toEqual([]);
+    expect(session.plan.value.title).toBe('Flansch ∅ 18');
+  }
+});
+
+test('a scan whose file has the longest name there is has a title a plan may have', async () => {
+  const session = newSession();
+  await session.openFile(new File([bytesOf(writePly(scan))], `${'b'.repeat(251)}.ply`));
+  await session.append(top);
+  expect([session.plan.value.title, notices(session)]).toEqual(['b'.repeat(200), []]);
+});
+
 test('a plan opened while a scan is read again in another unit is measured on what comes', async () => {
   const session = newSession();
   const { positions } = scan;

@@ -1,4 +1,5 @@
 import { checkPlan, FettleError, type Plan } from '@fettle/geom';
+import { textOf } from './utf-16.js';
 
 /**
  * The plan in the text of a JSON document, checked in full.
@@ -8,6 +9,9 @@ import { checkPlan, FettleError, type Plan } from '@fettle/geom';
  */
 export const planFromText = (text: string, name: string): Plan =>
   checkPlan(parseJson(text.replace(/^\uFEFF/, ''), name), name);
+
+/** The same from the bytes of a file: UTF-8, or UTF-16 as some editors save it. */
+export const planFromBytes = (bytes: Uint8Array, name: string): Plan => planFromText(textOf(bytes), name);
 
 function parseJson(text: string, name: string): unknown {
   if (text.trim() === '')

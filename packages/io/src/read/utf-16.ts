@@ -6,6 +6,9 @@ export function utf16Order(head: Uint8Array): 'utf-16le' | 'utf-16be' | undefine
   return undefined;
 }
 
+/** A text in UTF-8 or UTF-16, without its mark. */
+export const textOf = (bytes: Uint8Array): string => new TextDecoder(utf16Order(bytes) ?? 'utf-8').decode(bytes);
+
 /** Passes text on in UTF-8, whichever of UTF-8 and UTF-16 it comes in. */
 export class Utf8Text {
   readonly #push: (bytes: Uint8Array) => void;

@@ -1,4 +1,4 @@
-import type { Plan } from '@fettle/geom';
+import { LONGEST_TITLE, type Plan } from '@fettle/geom';
 import { signal } from '@preact/signals';
 import type { Measurer, OpenedScan, OpenOptions, RunView } from '../worker/protocol.js';
 import { refusalOf } from '../worker/refusal.js';
@@ -16,7 +16,8 @@ export interface SessionOptions {
 }
 
 /** What a plan made on a scan is called at first: the file's name without what its format adds. */
-const titleOf = (name: string): string => name.replace(/\.(ply|obj|stl|off|pcd|xyz|csv|txt|3mf|glb|gz)$/i, '') || name;
+const titleOf = (name: string): string =>
+  (name.replace(/\.(ply|obj|stl|off|pcd|xyz|csv|txt|3mf|glb|gz)$/i, '') || name).slice(0, LONGEST_TITLE);
 
 type Editing = typeof import('./plan-edits.js');
 
@@ -206,8 +207,8 @@ export function createSession({ measurer, keep }: SessionOptions): Session {
   /** Opens a plan, on the scan that is on its way if there is one: put on the scan of before it would go aside with that. */
   async function openPlanFile(file: File): Promise<void> {
     try {
-      const { planFromText } = await editing();
-      const plan = planFromText(await file.text(), file.name);
+      const { planFromBytes } = await editing();
+      const plan = planFromBytes(new Uint8Array(await file.arrayBuffer()), file.name);
       await arrival;
       await session.usePlan(plan);
     } catch (error) {

@@ -1,6 +1,6 @@
 import { type Plan, renameReferences, type Step, stepReferences } from '@fettle/geom';
 
-export { planFromText } from '@fettle/io';
+export { planFromBytes } from '@fettle/io';
 
 /** Changes of a plan, each giving a new one. */
 
