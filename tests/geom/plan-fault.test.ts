@@ -137,6 +137,39 @@ describe('one failing step', () => {
     expect(half!.id).toBe('half');
     expect(half!.simplified!.scan.triangles.length / 3).toBeLessThanOrEqual(Math.round(total / 2));
   });
+
+  test('that is bound to fail is told as soon as what it names is there, before the others are measured', () => {
+    const copy = (id: string, simplify: object) => ({ step: 'deliver', id, scan: { format: 'ply', simplify } });
+    const told: string[] = [];
+    const { failed } = runPlan(
+      plan(
+        ...top,
+        ...front,
+        copy('few', { triangles: 5, protect: ['top-skin'] }),
+        copy('many', { triangles: 1e6, protect: ['top-skin'] }),
+        copy('all-fits', { triangles: 5 }),
+      ),
+      scan,
+      { onStep: ({ id }) => told.push(id), onFailed: ({ id, code }) => told.push(`${id} ${code}`) },
+    );
+    expect(told).toEqual([
+      'top-skin',
+      'few simplify-protected',
+      'top',
+      'front-skin',
+      'front',
+      'few',
+      'many',
+      'all-fits',
+      'all-fits simplify-protected',
+    ]);
+    expect(fates(failed)).toEqual([
+      ['few', 'simplify-protected', undefined, undefined],
+      ['all-fits', 'simplify-protected', undefined, undefined],
+    ]);
+    // As simplifying itself counts it: corners of the triangles about the protected points.
+    expect(failed[0]!.message).toMatch(/^few: .* triangles are protected; it cannot come down to 5\./);
+  });
 });
 
 describe('an optional step', () => {

@@ -1,6 +1,6 @@
 import { FettleError } from '../error.js';
 import type { Context, Done } from './context.js';
-import { failedStep, type StepRefusal } from './failed-step.js';
+import { failedStep, inStep, type StepRefusal } from './failed-step.js';
 import type { Plan, Step } from './plan.js';
 import type { RunOptions } from './results.js';
 import { kindOfStep, stepReferences } from './steps.js';
@@ -36,13 +36,17 @@ export function fold(
     const { id } = step;
     if (options.signal?.aborted) throw new FettleError('aborted', `${scan.name}: stopped before step ${id}.`);
     options.onStep?.({ id, step: step.step, index, count: steps.length });
+    if (refused(id)) continue;
     const waitsFor = gravest(
       [...(unprepared === undefined ? [] : [unprepared]), ...idsOf(step).filter(refused)],
       refusals,
     );
     const made = waitsFor === undefined ? come(step) : undefined;
-    if (made !== undefined && 'done' in made) context.add(made.done);
-    else refuse(step, made ? failing(step, made.error) : waiting(step, refusals.get(waitsFor!)!));
+    if (made !== undefined && 'done' in made) {
+      context.add(made.done);
+      for (const { step: later, error } of foreseen(id, steps.slice(index + 1), context))
+        refuse(later, failing(later, error));
+    } else refuse(step, made ? failing(step, made.error) : waiting(step, refusals.get(waitsFor!)!));
     if (step.step === 'prepare' && refused(id)) unprepared ??= id;
   }
   const last = steps.findLast((step) => step.step === 'frame');
@@ -54,6 +58,27 @@ export function fold(
       refuse(step, waiting(step, missing));
     }
   return steps.flatMap(({ id }) => refusals.get(id) ?? []);
+}
+
+/** Of the steps that rest on one just done those that are bound to fail. What comes after the scan is changed is not looked at. */
+function foreseen(
+  id: string,
+  after: readonly Step[],
+  context: Context,
+): { readonly step: Step; readonly error: unknown }[] {
+  const change = after.findIndex(({ step }) => step === 'prepare');
+  const found: { readonly step: Step; readonly error: unknown }[] = [];
+  for (const step of change < 0 ? after : after.slice(0, change)) {
+    const { foresee } = kindOfStep(step);
+    const on = foresee === undefined ? [] : idsOf(step);
+    if (!on.includes(id) || on.some((one) => context.done(one) === undefined)) continue;
+    try {
+      foresee?.(step, context);
+    } catch (error) {
+      found.push({ step, error: inStep(step.id, error) });
+    }
+  }
+  return found;
 }
 
 /** Of the steps that are missing the first that fails the job, else the first. */

@@ -47,6 +47,8 @@ export interface StepCheck<S> {
 /** One kind of step: what it may say and what it does. */
 export interface StepKind<S, O extends StepOutcome> extends StepCheck<S> {
   run(step: S, context: Context): Done<O>;
+  /** Throws what `run` would, or what is made of its outcome would, once all it names is there: told while other steps are still to come. */
+  foresee?(step: S, context: Context): void;
   /** Whether it needs the plan's last frame though it names none. */
   needsLastFrame?(step: S): boolean;
 }

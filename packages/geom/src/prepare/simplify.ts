@@ -7,6 +7,7 @@ import type { Mesh, Scan } from '../scan/scan.js';
 import { scanName } from '../scan/scan-name.js';
 import { type Deviation, deviationBeyond, deviationInWords } from './deviation.js';
 import { marked, movedCorners, numbersAfter, type Prepared, subset } from './prepared.js';
+import { refuseAbove, type Split, splitProtected } from './protected.js';
 
 /** How far to simplify: one of `triangles` and `deviation`. */
 export interface SimplifyOptions {
@@ -48,12 +49,7 @@ export async function simplify(scan: Scan, options: SimplifyOptions): Promise<Si
   const split = splitProtected(mesh, protect?.length ? indexRegion(mesh, protect) : new Uint32Array());
   if (options.triangles === undefined) return toDeviation(mesh, split, options.deviation!, options);
   const { kept, free, isFixed } = split;
-  if (kept.length > options.triangles)
-    throw new FettleError(
-      'simplify-protected',
-      `${scanName(scan)}: ${countText(kept.length)} of ${countText(mesh.triangles.length / 3)} triangles are protected; it cannot come ` +
-        `down to ${countText(options.triangles)}. Ask for more triangles, or protect less.`,
-    );
+  refuseAbove(options.triangles, kept.length, mesh);
   const room = Math.min(3 * Math.floor(options.triangles - kept.length), free.length);
   stopIf(options, scan);
   const [corners] = reduce(mesh, free, isFixed, room, Infinity);
@@ -110,36 +106,6 @@ function hold({ triangles }: Mesh, points: readonly number[], isFixed: Uint8Arra
     isFixed[b] = 1;
     isFixed[c] = 1;
   }
-}
-
-interface Split {
-  /** Triangles that stay: those with a protected corner. */
-  readonly kept: Uint32Array;
-  /** Corners of the others. */
-  readonly free: Uint32Array;
-  /** 1 for points that have to stay: protected, or corners of triangles that stay. */
-  readonly isFixed: Uint8Array;
-}
-
-function splitProtected({ positions, triangles }: Mesh, protect: Uint32Array): Split {
-  const isFixed = new Uint8Array(positions.length / 3);
-  if (protect.length === 0) return { kept: new Uint32Array(), free: triangles, isFixed };
-  const isProtected = new Uint8Array(isFixed.length);
-  for (let i = 0; i < protect.length; i++) isProtected[protect[i]] = 1;
-  isFixed.set(isProtected);
-  const stays = new Uint8Array(triangles.length / 3);
-  for (let t = 0; t < stays.length; t++) {
-    const [a, b, c] = [triangles[3 * t], triangles[3 * t + 1], triangles[3 * t + 2]];
-    if ((isProtected[a] | isProtected[b] | isProtected[c]) === 0) continue;
-    stays[t] = 1;
-    isFixed[a] = 1;
-    isFixed[b] = 1;
-    isFixed[c] = 1;
-  }
-  const others = marked(stays, 0);
-  const free = new Uint32Array(3 * others.length);
-  for (let i = 0; i < others.length; i++) for (let k = 0; k < 3; k++) free[3 * i + k] = triangles[3 * others[i] + k];
-  return { kept: marked(stays), free, isFixed };
 }
 
 /** The corners left of some triangles, and the error estimated, mm. */

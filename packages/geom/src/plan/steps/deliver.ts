@@ -1,8 +1,10 @@
 import { z } from 'zod';
+import { protectedTriangles, refuseAbove } from '../../prepare/protected.js';
 import { regionUnion } from '../../region/combine.js';
 import { lengthUnits } from '../../scan/length-unit.js';
+import type { Mesh } from '../../scan/scan.js';
 import type { Context } from '../context.js';
-import { common, frameReference, positiveLength, reference } from '../fields.js';
+import { common, frameReference, positiveLength, reference, shortText } from '../fields.js';
 import { fittedPoints, type Protection } from '../fitted-points.js';
 import type { OutcomeOf, Reference, StepKind } from '../kind.js';
 import { featureKinds } from '../names.js';
@@ -113,7 +115,7 @@ export const deliverSchemas = {
       step: z.literal('deliver'),
       ...common,
       report: z.strictObject({
-        creator: z.string().optional().describe('Who made it; in the title block.'),
+        creator: shortText.optional().describe('Who made it; in the title block.'),
       }),
     })
     .describe(
@@ -133,6 +135,14 @@ function protection({ scan: { simplify } }: DeliverScanStep, context: Context): 
   if (simplify === undefined) return undefined;
   if (simplify.protect === undefined) return fittedPoints(context.scan, context.fits);
   return { points: regionUnion(...simplify.protect.map((id) => context.region(id)!)), places: new Float64Array() };
+}
+
+/** @throws FettleError `simplify-protected` where the points alone are those of more triangles than are asked for */
+function refuseTooFew(step: DeliverStep, { scan }: Context, protect: Protection | undefined): void {
+  const asked = 'scan' in step ? step.scan.simplify?.triangles : undefined;
+  if (asked === undefined || protect === undefined || scan.triangles === undefined) return;
+  const mesh = scan as Mesh;
+  refuseAbove(asked, protectedTriangles(mesh, protect.points), mesh);
 }
 
 export const deliverStep: StepKind<DeliverStep, OutcomeOf<'deliver'>> = {
@@ -159,8 +169,13 @@ export const deliverStep: StepKind<DeliverStep, OutcomeOf<'deliver'>> = {
     ('cad' in step && step.cad.in === undefined) ||
     ('drawing' in step && step.drawing.of === undefined) ||
     'picture' in step,
+  foresee(step, context) {
+    if ('scan' in step && step.scan.simplify?.protect !== undefined)
+      refuseTooFew(step, context, protection(step, context));
+  },
   run(step, context) {
     const protect = 'scan' in step ? protection(step, context) : undefined;
+    refuseTooFew(step, context, protect);
     return { outcome: { kind: 'deliver', id: step.id, deliver: step, ...(protect && { protect }) } };
   },
 };
