@@ -173,7 +173,8 @@ export function dimensionOf(outcome: StepOutcome, sight: Sight, rows: ReadonlyMa
   return [{ from, to, text: sizeText(outcome.value), ...(balloon !== undefined && { balloon }) }];
 }
 
-const TITLES = ['no.', 'feature', 'x', 'y', 'z', '±', '⌀', '±'] as const;
+/** Of the table of places. */
+export const TITLES = ['no.', 'feature', 'x', 'y', 'z', '±', '⌀', '±'] as const;
 const AXES = ['x', 'y', 'z'] as const;
 
 /**

@@ -4,7 +4,8 @@ import { type Drawing, type Extent, extentOf } from './drawing.js';
 import { strokeAttributes } from './line-type.js';
 import { layDimensions, type PaperDimension, roomForDimensions } from './linear-dimensions.js';
 import { isNear, originElements, withOrigin } from './origin-symbol.js';
-import { frameOfPaper, PAPERS, type Paper, type PaperName, paperNamed } from './paper.js';
+import { frameOfPaper, PAPERS, type Paper, type PaperName } from './paper.js';
+import { paperFor } from './paper-for.js';
 import { type PlaceTable, placeTable } from './place-table.js';
 import { scaleBar } from './scale-bar.js';
 import { segmentsOf, shapeElement } from './shape-elements.js';
@@ -34,9 +35,6 @@ export interface Sheet {
   /** mm on paper of a place of the drawing. */
   toPaper(p: Vec2): Vec2;
 }
-
-/** Free paper around the part for balloons and words, mm. */
-const AROUND = 20;
 
 /** Radius of balloons, mm; on the smallest paper they are smaller. */
 const balloonOn = ({ name }: Paper): number => (name.startsWith('A4') ? 3.2 : 4);
@@ -98,13 +96,8 @@ function laySheetAt(drawing: Drawing, scale: number, options: SheetOptions): She
   };
   const rough = layAt(0, 0);
   const room = roomForDimensions(rough.dimensions, surroundings(rough));
-  const needed: Vec2 = [size[0] + room.right + 2 * AROUND, room.above + size[1] + room.below + 2 * AROUND];
-  const choice = options.paper ? [paperNamed(options.paper)] : PAPERS;
-  const paper = choice.find((one) => {
-    const free = freeArea(one, table);
-    return needed[0] <= free.right - free.left && needed[1] <= free.bottom - free.top;
-  });
-  if (!paper) throw tooLarge(choice.at(-1)!, needed, scale, table);
+  const needed: Vec2 = [size[0] + room.right, room.above + size[1] + room.below];
+  const paper = paperFor(needed, { scale, table, ...(options.paper && { paper: options.paper }) });
   const free = freeArea(paper, table);
   const left = (free.left + free.right - size[0] - room.right) / 2;
   const top = (free.top + free.bottom - size[1] - room.below + room.above) / 2;
@@ -135,16 +128,6 @@ function boxOnPaper({ min, max }: Extent, toPaper: (p: Vec2) => Vec2): Box {
   const [left, bottom] = toPaper(min);
   const [right, top] = toPaper(max);
   return { left, top, right, bottom };
-}
-
-function tooLarge(paper: Paper, needed: Vec2, scale: number, table: PlaceTable | undefined): FettleError {
-  const free = freeArea(paper, table);
-  const most = scale * Math.min((free.right - free.left) / needed[0], (free.bottom - free.top) / needed[1]);
-  return new FettleError(
-    'drawing-too-large',
-    `At scale ${scale} the drawing needs ${Math.ceil(needed[0])} × ${Math.ceil(needed[1])} mm, more than ${paper.name} holds. ` +
-      `Choose ${paper.name === 'A0' ? '' : 'larger paper or '}a scale of about ${Number((0.9 * most).toPrecision(1))}.`,
-  );
 }
 
 interface Around {

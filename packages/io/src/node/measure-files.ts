@@ -2,6 +2,7 @@ import { availableParallelism } from 'node:os';
 import { join } from 'node:path';
 import { checkPlan, FettleError, type Plan, type Results } from '@fettle/geom';
 import { ALL_SCANS, FILE_LIST, outputNames } from '../deliver/output-name.js';
+import { checkDrawings } from '../drawing/planned-drawings.js';
 import { compareScans, type ScanComparison } from '../report/scan-comparison.js';
 import { scanComparisonCsv } from '../report/scan-comparison-csv.js';
 import { checkOutputs } from './input-files.js';
@@ -66,7 +67,7 @@ export interface MeasuredFiles {
  * number of workers. A scan that cannot be read, or on which nothing can be measured, is reported in its place; the others are measured.
  *
  * @param plan as {@link checkPlan} gives it, or the JSON it takes
- * @throws before any scan is read: PlanError (`plan-invalid`); FettleError `no-scans`, `workers`, `out-not-a-folder`, `output-is-input`,
+ * @throws before any scan is read: PlanError (`plan-invalid`); FettleError `drawing-too-large`, `no-scans`, `workers`, `out-not-a-folder`, `output-is-input`,
  * `name-too-long`
  */
 export async function measureFiles(
@@ -120,6 +121,7 @@ async function measureInto(
   summaryFile?: string,
 ): Promise<MeasuredFile[]> {
   const plan = checkPlan(json);
+  checkDrawings(plan);
   if (scans.length === 0) throw new FettleError('no-scans', 'There is no scan to measure: name one file at least.');
   const { workers = Math.min(availableParallelism(), scans.length), out, onProgress, signal } = options;
   if (!Number.isInteger(workers) || workers < 1)

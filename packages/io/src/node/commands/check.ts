@@ -1,5 +1,6 @@
 import type { Plan, Step } from '@fettle/geom';
 import type { Command } from 'commander';
+import { checkDrawings } from '../../drawing/planned-drawings.js';
 import { counted } from '../../report/number-text.js';
 import { tableLines } from '../../report/text-layout.js';
 import { plainText } from '../../report/visible-text.js';
@@ -26,6 +27,7 @@ Exit code: 0 the plan can be run, 2 it cannot.`,
     .action((path: string, options: { json?: true }) =>
       run(async () => {
         const plan = await readPlan(path);
+        checkDrawings(plan);
         if (options.json)
           printJson({ valid: true, title: plan.title, steps: plan.steps.map(({ id, step }) => ({ id, step })) });
         else print(planText(plan));
