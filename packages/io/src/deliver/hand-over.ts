@@ -3,6 +3,8 @@ import { type OutputFile, type OutputFileOptions, outputFiles } from './output-f
 
 export interface HandOverOptions extends OutputFileOptions {
   readonly signal?: { readonly aborted: boolean };
+  /** Whether after an error of `make` no file can be made, as on a full disk: it is thrown on. */
+  endsAll?(error: unknown): boolean;
 }
 
 /** What was handed over. */
@@ -19,7 +21,7 @@ export interface HandedOver {
  *
  * @param results deliveries are simplified here where that was not done
  * @param make makes one file and puts it where it belongs; where it throws, the step that asks for the file has failed
- * @throws what `make` throws of a file no step asks for; the signal's error once it is aborted
+ * @throws what `make` throws of a file no step asks for, and what ends all; the signal's error once it is aborted
  */
 export async function handOver(
   results: Results,
@@ -38,7 +40,7 @@ export async function handOver(
       await make(file);
       made.add(name);
     } catch (error) {
-      if (options.signal?.aborted || file.step === undefined) throw error;
+      if (options.signal?.aborted || file.step === undefined || options.endsAll?.(error)) throw error;
       now = withFailedStep(now, file.step, error);
     }
   }

@@ -24,6 +24,12 @@ export function fileError(path: string, error: unknown): unknown {
   }
 }
 
+/** Whether an error of {@link writeError} is that of a disk without room. */
+export function isDiskFull(error: unknown): boolean {
+  const code = error instanceof FettleError && error.cause ? systemCode(error.cause) : undefined;
+  return code === 'ENOSPC' || code === 'EDQUOT';
+}
+
 /** An error of the file system while writing, in words; anything else as it is. */
 export function writeError(path: string, error: unknown): unknown {
   const say = (what: string) => new FettleError('file-not-written', `${path}: ${what}.`, { cause: error });

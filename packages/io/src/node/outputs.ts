@@ -5,7 +5,7 @@ import { type HandedOver, handOver } from '../deliver/hand-over.js';
 import type { OutputFileOptions } from '../deliver/output-files.js';
 import { ALL_SCANS, FILE_LIST } from '../deliver/output-name.js';
 import { ByteHash } from './byte-hash.js';
-import { fileError, writeError } from './file-error.js';
+import { fileError, isDiskFull, writeError } from './file-error.js';
 import { FileSet, type ListedFile } from './file-set.js';
 
 export interface OutputOptions extends Omit<OutputFileOptions, 'versions'> {
@@ -19,7 +19,7 @@ export interface OutputOptions extends Omit<OutputFileOptions, 'versions'> {
  * replaced, all of them together or none: see `FileSet`.
  *
  * @returns the names of the files written, and the results they hold
- * @throws FettleError `file-not-written` of the results and the job sheet, `out-not-a-folder`
+ * @throws FettleError `file-not-written` of the results and the job sheet, and of any file where the disk is full; `out-not-a-folder`
  */
 export async function writeOutputs(
   folder: string,
@@ -37,7 +37,7 @@ export async function writeOutputs(
         options.onProgress?.(name, 0);
         await set.add(name, watched(name, chunks(), options));
       },
-      { ...options, versions: { node: process.versions.node } },
+      { ...options, versions: { node: process.versions.node }, endsAll: isDiskFull },
     );
     await set.publish(options.source);
     return handed;
