@@ -23,6 +23,10 @@ const understood: ReadonlySet<unknown> = new Set([
  * glTF binary (Khronos, glTF 2.0; ISO/IEC 12113): all meshes of the scene, placed by their nodes, as one scan in meters, which the
  * standard says they are; normals, and colors from linear light to the sRGB of other formats. Points that the file has several
  * times, where textures or edges part, stay several. Skins and morph targets stand as the file has them; animations are passed over.
+ *
+ * @gltf-transform/core 4.5 was weighed against this: minified 67 kB for 15, and on 48 MB of 2.0 M triangles 0.5 s of a processor for
+ * 1.3 to 2.0, without a check of indices and numbers, instances and skins (further packages), and with the file held whole.
+ *
  * Errors: `cut-short`, `bad-model`, `not-read` (compression, data in other files), `index-out-of-range`, `too-large`.
  */
 export class GlbReader implements FormatReader {
