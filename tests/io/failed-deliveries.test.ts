@@ -12,6 +12,7 @@ const bin = new URL('../../packages/io/bin/fettle.js', import.meta.url).pathname
 
 interface Ended {
   readonly code: number | null;
+  readonly stdout: string;
   readonly stderr: string;
 }
 function measured(out: string, how: { readonly preload?: string; readonly uid?: number } = {}): Promise<Ended> {
@@ -21,10 +22,10 @@ function measured(out: string, how: { readonly preload?: string; readonly uid?: 
     ...(uid !== undefined && { uid, gid: uid }),
     env: { ...process.env, COLUMNS: '400', ...(preload && { NODE_OPTIONS: `--import ${preload}` }) },
   });
-  let stderr = '';
-  child.stdout.resume();
+  let [stdout, stderr] = ['', ''];
+  child.stdout.on('data', (text) => (stdout += text));
   child.stderr.on('data', (text) => (stderr += text));
-  return new Promise((resolve) => child.on('close', (code) => resolve({ code, stderr })));
+  return new Promise((resolve) => child.on('close', (code) => resolve({ code, stdout, stderr })));
 }
 
 const plan = {
@@ -36,7 +37,7 @@ const plan = {
     // The top is square to y of the scan's axes: seen along y it has no line.
     { step: 'deliver', id: 'sheet', drawing: { view: 'front' } },
     { step: 'deliver', id: 'whole', scan: { format: 'obj' } },
-    { step: 'deliver', id: 'faces', cad: { in: 'scan' } },
+    { step: 'deliver', id: 'faces', cad: {} },
     { step: 'deliver', id: 'report', report: {} },
   ],
 };
@@ -49,9 +50,10 @@ beforeAll(() => {
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
 test('a drawing with nothing on it leaves the other files, and is told in all that tell', async () => {
-  const { code, stderr } = await measured('empty');
+  const { code, stdout, stderr } = await measured('empty');
   expect(code).toBe(1);
-  expect(stderr).toMatch(/^fettle: sheet: There is nothing on this drawing/);
+  expect(stdout).toMatch(/\n- sheet: There is nothing on this drawing/);
+  expect(stderr).toBe('fettle: 1 of 6 steps failed.\n');
   const files = ['faces.step', 'files.json', 'job-sheet.csv', 'report.html', 'results.json', 'whole.obj'];
   expect(readdirSync(at('empty')).sort()).toEqual(files);
   const { failed } = JSON.parse(readFileSync(at('empty', 'results.json'), 'utf8')) as ResultsJson;
