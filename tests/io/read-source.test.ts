@@ -208,14 +208,14 @@ describe('units', () => {
     ]);
   });
 
-  it('an extent nobody believes is named, with the likely unit', async () => {
+  it('an extent nobody believes is named, with the likely units', async () => {
     const scan = await readScan(file('v 0 0 0\nv 0.3 0.2 0.1\n'), { name: 'pump.obj', units: 'mm' });
     expect(scan.source.warnings.map((w) => w.message)).toEqual([
-      "pump.obj: read in mm the scan measures 0.3 × 0.2 × 0.1 mm, hard to believe. Probably it is in m: read it with units 'm'.",
+      'pump.obj: read in mm the scan measures 0.3 × 0.2 × 0.1 mm, hard to believe. Its numbers may be m (300 mm): say which unit it is in, or export it again in mm.',
     ]);
     const large = await readScan(file('v 0 0 0\nv 300 200 100\n'), { name: 'pump.obj', units: 'm' });
     expect(large.source.warnings.map((w) => w.message)).toEqual([
-      "pump.obj: read in m the scan measures 300,000 × 200,000 × 100,000 mm, hard to believe. Probably it is in mm: read it with units 'mm'.",
+      'pump.obj: read in m the scan measures 300,000 × 200,000 × 100,000 mm, hard to believe. Its numbers may be mm (300 mm), cm (3,000 mm), inch (7,620 mm): say which unit it is in, or export it again in mm.',
     ]);
   });
 
