@@ -10,8 +10,9 @@ import { offChords } from './off-chords.js';
 /** A circle is compared with cuts every so many triangles deeper, so many at most. */
 const APART = 2;
 const CUTS = 4;
-/** Points within so many triangles of the circle's line are its wall's. */
+/** Points within so many triangles of the circle's line, and within such a share of its radius, are its wall's. */
 const NEAR = 2;
+const NEAR_SHARE = 0.3;
 /** Share of the circle's points and of its arc that a deeper cut must show to be of the same wall. */
 const SHOWN = 0.6;
 /** Differences of so many standard uncertainties are more than noise. */
@@ -79,6 +80,8 @@ const radiusVariance = ({ uncertainty: { covariance, random = covariance } }: Fi
 /** The circle of the wall so far along the plane's normal; undefined where the wall does not go on. */
 function wallAt(mesh: Mesh, plane: Plane, fit: Fit<Circle>, along: number, side: number): Fit<Circle> | undefined {
   const { center, radius } = fit.feature;
+  // Triangles along an axis are long: another wall may stand within two of them.
+  const band = Math.min(NEAR * side, NEAR_SHARE * radius);
   const there: Plane = { ...plane, point: addScaled(plane.point, plane.normal, along) };
   try {
     const all = cutMesh(mesh, there).polylines.flatMap(({ points }) => Array.from(points));
@@ -86,7 +89,7 @@ function wallAt(mesh: Mesh, plane: Plane, fit: Fit<Circle>, along: number, side:
     for (let i = 0; i < all.length; i += 3) {
       const p = subtract([all[i], all[i + 1], all[i + 2]] as Vec3, center);
       const far = length(addScaled(p, plane.normal, -dot(p, plane.normal)));
-      if (Math.abs(far - radius) < NEAR * side) near.push(all[i], all[i + 1], all[i + 2]);
+      if (Math.abs(far - radius) < band) near.push(all[i], all[i + 1], all[i + 2]);
     }
     if (near.length < 3 * Math.max(8, SHOWN * fit.count)) return undefined;
     const points = Float64Array.from(near);
