@@ -117,8 +117,10 @@ export function suggestShape(points: Points): ShapeSuggestion {
       }),
     )
     .sort((a, b) => a.criterion - b.criterion);
-  if (effective < PIECES * cone.parameters.length || spread.extent[1] < NARROW * scale)
-    return tooLittle(candidates, costs, all.count, effective);
+  // Of many points even a few pieces of noise rule out the plane where they lie far off it.
+  const fewest = PIECES * cone.parameters.length;
+  const isFew = effective < fewest && !(set.count >= fewest && !mayBePlane(costs, candidates[0].kind));
+  if (isFew || spread.extent[1] < NARROW * scale) return tooLittle(candidates, costs, all.count, effective);
   const isFlat = putFlatFirst(candidates, costs);
   const best = candidates[0];
   const second = candidates.slice(1).find(({ kind }) => !isLikePlane(kind, costs, scale));
@@ -139,10 +141,8 @@ function tooLittle(
   count: number,
   effective: number,
 ): ShapeSuggestion {
-  const plane = costs.find(({ kind }) => kind === 'plane');
   const at = candidates.findIndex(({ kind }) => kind === 'plane');
-  if (plane && plane.scale <= PLAINLY * costs.find(({ kind }) => kind === candidates[0].kind)!.scale)
-    candidates.unshift(...candidates.splice(at, 1));
+  if (mayBePlane(costs, candidates[0].kind)) candidates.unshift(...candidates.splice(at, 1));
   const pieces = Math.round(effective);
   const few =
     pieces < count ? `${countText(count)} points with ${pieces} independent pieces of noise` : `${count} points`;
@@ -152,6 +152,12 @@ function tooLittle(
     reason: `Too little to tell: ${few} follow any shape; ${describe(candidates[0])}. Choose a larger region.`,
     candidates: Object.freeze(candidates),
   });
+}
+
+/** Whether a plane leaves no more, to speak of, than the shape the points follow best. */
+function mayBePlane(costs: readonly Tried[], best: SurfaceKind): boolean {
+  const plane = costs.find(({ kind }) => kind === 'plane');
+  return plane !== undefined && plane.scale <= PLAINLY * costs.find(({ kind }) => kind === best)!.scale;
 }
 
 /** Whether a shape departs from the plane by less than a third of the noise, so that it is no other shape. */
