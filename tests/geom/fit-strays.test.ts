@@ -114,8 +114,11 @@ describe('which surface a region is', () => {
     expect(found).toBe(kind);
     expect(by).toBeGreaterThan(2);
     expect(candidates[0].kind).toBe(kind);
-    expect(candidates[1].kind).toBe(runnerUp);
-    expect(by).toBeCloseTo(candidates[1].criterion - candidates[0].criterion, 9);
+    // Of flat points every other shape bends by less than their noise: none is a runner-up.
+    const others = kind === 'plane' ? undefined : candidates[1];
+    expect(runnerUp).toBe(others?.kind);
+    if (others) expect(by).toBeCloseTo(others.criterion - candidates[0].criterion, 9);
+    else expect(by).toBe(Number.POSITIVE_INFINITY);
     expect(reason).toMatch(new RegExp(`^(Rather|Clearly) a ${kind}: a ${kind} `));
   });
 

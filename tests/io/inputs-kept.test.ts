@@ -124,7 +124,8 @@ test('a name no file system takes is refused before the scan is read', async () 
   scanAt(at('plate.ply'));
   const id = 'a'.repeat(260);
   await expect(measureFile(planWith(id), at('plate.ply'), { out: at('out') })).rejects.toMatchObject({
-    code: 'name-too-long',
+    code: 'plan-invalid',
+    message: expect.stringContaining('at most 200 letters'),
   });
   expect(readdirSync(folder)).toEqual(['plate.ply']);
 });

@@ -107,13 +107,21 @@ describe('a bad list is refused with the line', () => {
     ['1 2 3\n4 five 6\n', 'bad-number', "line 2: holds 'five' where a number belongs. Export it again."],
     ['3\n1 2 3\n4 5 6\n', 'cut-short', 'point 3 of 3 cut short: the file ends after line 3. Export it again.'],
     ['nan nan nan\n', 'not-finite', 'no point has three coordinates that are numbers (1 point read). Export it again.'],
-    ['1 2\n3 4\n', 'not-a-scan', "no scan this program reads: text, beginning '1 2'. Export it as PLY, OBJ or STL."],
+    [
+      '1 2\n3 4\n',
+      'not-a-scan',
+      "no scan this program reads: text, beginning '1 2'. Export it as PLY, OBJ, STL, OFF, PCD, 3MF, glTF binary or a list of points.",
+    ],
     [
       'x y z\nno rows\n',
       'not-a-scan',
-      "no scan this program reads: text, beginning 'x y z'. Export it as PLY, OBJ or STL.",
+      "no scan this program reads: text, beginning 'x y z'. Export it as PLY, OBJ, STL, OFF, PCD, 3MF, glTF binary or a list of points.",
     ],
-    ['12\nmonkeys\n', 'not-a-scan', "no scan this program reads: text, beginning '12'. Export it as PLY, OBJ or STL."],
+    [
+      '12\nmonkeys\n',
+      'not-a-scan',
+      "no scan this program reads: text, beginning '12'. Export it as PLY, OBJ, STL, OFF, PCD, 3MF, glTF binary or a list of points.",
+    ],
   ])('%j', async (text, code, message) => {
     await expect(read(text)).rejects.toMatchObject({ code, message: `cloud.txt: ${message}` });
   });
