@@ -70,7 +70,6 @@ export function associate<F extends Feature>(shape: Shape<F>, points: Points, op
       converged: done.converged,
       ...(scanner && { scanner }),
       ...(noise && { noise }),
-      ...(noise && { noise }),
       ...(done.residuals && { residuals: isTurned ? negated(done.residuals) : done.residuals }),
     });
   };
