@@ -100,6 +100,8 @@ export interface Tally {
   readonly warned: number;
   /** How many were warned of a bow. */
   readonly bows: number;
+  /** And of another surface at the border. */
+  readonly borders: number;
   /** Of those warned, how many times a parameter, and how many in all, within its ± of the one pass and of the other. */
   readonly held: number;
   readonly looked: number;
@@ -115,7 +117,7 @@ export function tallyPasses(
   height = 2 * SIGMA,
 ): Tally {
   const random = seededRandom(seed);
-  const counts = { trials, steps: 0, layers: 0, warned: 0, bows: 0, held: 0, looked: 0 };
+  const counts = { trials, steps: 0, layers: 0, warned: 0, bows: 0, borders: 0, held: 0, looked: 0 };
   for (let t = 0; t < trials; t++) {
     const skin = of.skin(random, isUneven);
     const noise = noiseOn(skin, { ...made, length: (made.length ?? 0) * skin.extent }, random);
@@ -124,6 +126,7 @@ export function tallyPasses(
     const isStep = codes.includes('stitching-step');
     const isLayers = codes.includes('double-layer');
     if (codes.includes('surface-bowed')) counts.bows++;
+    if (codes.includes('border-off')) counts.borders++;
     if (isStep) counts.steps++;
     if (isLayers) counts.layers++;
     if (!isStep && !isLayers) continue;

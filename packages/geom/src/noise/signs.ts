@@ -1,14 +1,12 @@
 import type { Warning } from '../error.js';
 import { digitsOf } from '../fit/coordinate-step.js';
 import { ANGLES, type FitForUncertainty, type Uncertainty } from '../fit/uncertainty.js';
-import type { Vec3 } from '../math/vec3.js';
-import { countText, lengthText, placeText } from '../scan/number-text.js';
-import { bowOf } from './bow.js';
-import { bowCovariance } from './bow-effect.js';
+import { countText, placeText } from '../scan/number-text.js';
+import { withBorder, withBow } from './bends.js';
 import { type Chart, chartsOf } from './chart.js';
 import { type Layers, twoLayers } from './layers.js';
-import { noiseNear } from './noise-near.js';
 import { type SeenPoints, seenPoints } from './seen-points.js';
+import { placeOf, told, withWarning } from './sign-words.js';
 import { largestStep, type Step } from './steps.js';
 import { apartCovariance, widened } from './widen.js';
 
@@ -25,9 +23,9 @@ const SINGLE = 8 * 2 ** -23;
 
 /**
  * What a scan has that models of noise lack, seen in a fit's residuals: passes that meet in a step, and passes that overlap in two
- * layers. Each is warned of, and adds what it may change in the parameters to the uncertainty.
+ * layers; borders that bend away and bows (bends.ts). Each is warned of, and adds what it may change in the parameters to the uncertainty.
  *
- * Warnings: `stitching-step`, `double-layer`.
+ * Warnings: `stitching-step`, `double-layer`, `border-off`, `surface-bowed`.
  */
 export function withSigns(uncertainty: Uncertainty, fit: FitForUncertainty): Uncertainty {
   if (fit.residuals.length < LEAST_POINTS || uncertainty.kind === 'frame') return uncertainty;
@@ -36,38 +34,15 @@ export function withSigns(uncertainty: Uncertainty, fit: FitForUncertainty): Unc
   const charts = chartsOf(fit.kind, seen);
   const least = leastHeight(fit, seen);
   const signs = [layersSign(charts, fit, seen), stepSign(charts, fit, seen)];
-  const told = signs.reduce<Uncertainty>((sofar, sign) => {
+  const ofPasses = signs.reduce<Uncertainty>((sofar, sign) => {
     if (!sign || sign.size < least) return sofar;
     const by = apartCovariance(fit, seen, sign.part, sign.size, ANGLES[fit.kind], fit.reach);
     return withWarning(widened(sofar, by), sign.warning);
   }, uncertainty);
-  // Steps and layers leave bows behind in a fit's residuals.
-  return signs.some((sign) => sign && sign.size >= least) ? told : withBow(told, fit, charts, seen, least);
-}
-
-const withWarning = (uncertainty: Uncertainty, warning: Warning): Uncertainty => ({
-  ...uncertainty,
-  warnings: [...(uncertainty.warnings ?? []), warning],
-});
-
-function withBow(
-  uncertainty: Uncertainty,
-  fit: FitForUncertainty,
-  charts: readonly Chart[],
-  seen: SeenPoints,
-  least: number,
-): Uncertainty {
-  if (fit.kind === 'sphere' && charts.length > 1) return uncertainty;
-  const near = fit.noise && noiseNear(fit.noise, fit.at, fit.reach);
-  const bow = bowOf(fit.kind, charts[0], seen.residual, near);
-  if (!bow || bow.height < least) return uncertainty;
-  return withWarning(widened(uncertainty, bowCovariance(fit, seen, charts[0], bow)), {
-    code: 'surface-bowed',
-    message:
-      `The points of the ${fit.kind} bow by ${told(bow.height)} over ${told(bow.over)}, ` +
-      `${countText(Math.round(bow.times))} times what noise explains: the surface is no ${fit.kind} to that. The ± allows for the ` +
-      `${fit.kind} that touches it at any place of the region. Choose a region where the part is flat or round to what you need.`,
-  });
+  // Steps and layers leave bows behind in a fit's residuals, and so do borders that bend away.
+  const ofBorder = withBorder(ofPasses, fit, charts, seen, least);
+  if (ofBorder !== ofPasses || signs.some((sign) => sign && sign.size >= least)) return ofBorder;
+  return withBow(ofPasses, fit, charts, seen, least);
 }
 
 /** A part of the points that another pass may have taken. */
@@ -183,10 +158,3 @@ function leastHeight({ positions, used, axes, kind }: FitForUncertainty, { index
   }
   return least;
 }
-
-const placeOf = ({ positions, used }: FitForUncertainty, i: number): Vec3 => {
-  const p = 3 * (used ? used[i] : i);
-  return [positions[p], positions[p + 1], positions[p + 2]];
-};
-
-const told = (mm: number): string => lengthText(Number(mm.toPrecision(2)));

@@ -1,0 +1,17 @@
+import type { Warning } from '../error.js';
+import type { FitForUncertainty, Uncertainty } from '../fit/uncertainty.js';
+import type { Vec3 } from '../math/vec3.js';
+import { lengthText } from '../scan/number-text.js';
+
+export const withWarning = (uncertainty: Uncertainty, warning: Warning): Uncertainty => ({
+  ...uncertainty,
+  warnings: [...(uncertainty.warnings ?? []), warning],
+});
+
+/** Of the i-th point of a fit. */
+export const placeOf = ({ positions, used }: FitForUncertainty, i: number): Vec3 => {
+  const p = 3 * (used ? used[i] : i);
+  return [positions[p], positions[p + 1], positions[p + 2]];
+};
+
+export const told = (mm: number): string => lengthText(Number(mm.toPrecision(2)));
