@@ -279,7 +279,8 @@ describe('by hand', () => {
     const both = await valueTold(page, 'hole', 'diameter');
     // Two of the same ± weigh the same (JCGM 100, the mean weighted by 1/u²), and the mean's is 1/√2 of it.
     expect(both.value).toBeCloseTo((scan.value + 16.04) / 2, 2);
-    expect(Number(both.doubt) / Number(scan.doubt)).toBeCloseTo(Math.SQRT1_2, 1);
+    // Both are shown to thousandths.
+    expect(Math.abs(Number(both.doubt) - Number(scan.doubt) * Math.SQRT1_2)).toBeLessThan(0.0011);
     expect(errors).toEqual([]);
     await page.context().close();
   });

@@ -11,6 +11,7 @@ import {
 } from '@fettle/geom';
 import { jobSheetTable } from '@fettle/io';
 import { describe, expect, test } from 'vitest';
+import { part } from './plan-part.js';
 import { circlePiece, cylinderPiece, kernels, type Noise, planePiece, scansOf } from './uncertainty-noise.js';
 
 const SIDE = 60;
@@ -43,6 +44,16 @@ describe('the noise of a scan, measured on its large surfaces', () => {
       const mean = found.reduce((sum, noise) => sum + half(noise, distance) / found.length, 0);
       expect(mean / truth).toBeGreaterThan(0.8);
       expect(mean / truth).toBeLessThan(1.25);
+    }
+  });
+
+  test('a hole in the face and what stands beside it are no noise of the face', () => {
+    // White noise of 0.02 mm; the rim of the hole's wall is in the cells of the face it is cut into.
+    for (let seed = 1; seed <= 6; seed++) {
+      const { model } = scanNoise(part({ noise: 0.02, step: 1, seed }).scan);
+      const all = model!.white + model!.terms.reduce((sum, { variance }) => sum + variance, 0);
+      expect(Math.sqrt(all)).toBeGreaterThan(0.017);
+      expect(Math.sqrt(all)).toBeLessThan(0.0225);
     }
   });
 

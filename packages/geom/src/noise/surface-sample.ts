@@ -98,6 +98,9 @@ function residualsOf(
 
 const MOST_CELLS = 1200;
 
+/** Middles of cells farther off than so many robust standard deviations hold something else too, such as the rim of a hole. */
+const FOREIGN = 5;
+
 /**
  * The middles of a surface's cells as points: noise that each point has to itself is averaged out of them, and what neighbors share
  * stands out.
@@ -108,28 +111,35 @@ export function cellSampleOf({ middle, normal, count }: Cells, surface: SmoothSu
     origin,
     isBent,
   } = surface;
-  const every = Math.max(1, surface.cells.length / MOST_CELLS);
-  const chosen: number[] = [];
-  for (let k = 0; k < surface.cells.length; k += every) chosen.push(surface.cells[Math.floor(k)]);
-  const places = new Float64Array(3 * chosen.length);
-  const flat = new Float64Array(2 * chosen.length);
-  const heights = new Float64Array(chosen.length);
-  let inverse = 0;
-  chosen.forEach((c, k) => {
-    const p: Vec3 = [middle[3 * c], middle[3 * c + 1], middle[3 * c + 2]];
-    const d: Vec3 = [p[0] - origin[0], p[1] - origin[1], p[2] - origin[2]];
-    places.set(p, 3 * k);
-    flat[2 * k] = dot(d, u);
-    flat[2 * k + 1] = dot(d, v);
-    heights[k] = dot(d, w);
-    inverse += 1 / count[c] / chosen.length;
-  });
   const order = isBent ? 4 : 2;
-  const residuals = takeOut(polynomialBasis(flat, order), heights);
-  chosen.forEach((c, k) => {
-    residuals[k] *= Math.abs(normal[3 * c] * w[0] + normal[3 * c + 1] * w[1] + normal[3 * c + 2] * w[2]);
-  });
-  return { spread: chosen.length, places, flat, residuals, order, inverse };
+  const every = Math.max(1, surface.cells.length / MOST_CELLS);
+  let chosen: number[] = [];
+  for (let k = 0; k < surface.cells.length; k += every) chosen.push(surface.cells[Math.floor(k)]);
+  for (;;) {
+    const places = new Float64Array(3 * chosen.length);
+    const flat = new Float64Array(2 * chosen.length);
+    const heights = new Float64Array(chosen.length);
+    let inverse = 0;
+    chosen.forEach((c, k) => {
+      const p: Vec3 = [middle[3 * c], middle[3 * c + 1], middle[3 * c + 2]];
+      const d: Vec3 = [p[0] - origin[0], p[1] - origin[1], p[2] - origin[2]];
+      places.set(p, 3 * k);
+      flat[2 * k] = dot(d, u);
+      flat[2 * k + 1] = dot(d, v);
+      heights[k] = dot(d, w);
+      inverse += 1 / count[c] / chosen.length;
+    });
+    const residuals = takeOut(polynomialBasis(flat, order), heights);
+    const scale = 1.4826 * nthSmallest(residuals.map(Math.abs), residuals.length >> 1);
+    const stay = chosen.filter((_, k) => !(Math.abs(residuals[k]) > FOREIGN * scale) || scale === 0);
+    if (stay.length === chosen.length) {
+      chosen.forEach((c, k) => {
+        residuals[k] *= Math.abs(normal[3 * c] * w[0] + normal[3 * c + 1] * w[1] + normal[3 * c + 2] * w[2]);
+      });
+      return { spread: chosen.length, places, flat, residuals, order, inverse };
+    }
+    chosen = stay;
+  }
 }
 
 export interface CellSample extends SurfaceSample {

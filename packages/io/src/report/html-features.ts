@@ -59,7 +59,7 @@ function factsOf(fit: Fit<Feature>, row: SheetRow | undefined): string[] {
   const { arc, length } = coverage;
   if (arc !== undefined) facts.push(`The points cover ${fixed((arc * 180) / Math.PI, 0)}° of it.`);
   if (length !== undefined) facts.push(`The points reach over ${fixed(length, 1)} mm along it.`);
-  facts.push(...(row?.warnings ?? []).map(({ message }) => `Warning: ${message}`));
+  if (row && row.warnings.length > 0) facts.push(`${counted(row.warnings.length, 'warning')}: under Warnings.`);
   return facts;
 }
 
