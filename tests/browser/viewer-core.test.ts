@@ -237,6 +237,37 @@ test('where only the plan in place fits, that is kept, and said', async () => {
   await page.context().close();
 }, 90_000);
 
+test('two tabs work on two jobs; each has its own again when it is loaded again, and the one left last comes back alone', async () => {
+  const { page, errors } = await openPage();
+  await take(page, block, planOf('Faces', faces));
+  await eventually(() => rows(page).count()).toBe(3);
+  const other = await page.context().newPage();
+  await other.goto(served.url);
+  await eventually(() => notes(other).textContent()).toMatch(/open in another tab too/);
+  expect(await rows(other).count()).toBe(0);
+  const finer = file('finer.ply', Buffer.from(bytesOf(writePly(part({ noise: 0.01, step: 1.5 }).scan))));
+  await take(other, finer, planOf('Top', faces.slice(0, 2)));
+  await eventually(() => rows(other).count()).toBe(1);
+  await isDone(other);
+
+  await page.reload();
+  await eventually(() => rows(page).count()).toBe(3);
+  expect(await titleBlock(page).textContent()).toMatch(/block\.ply/);
+  await other.reload();
+  await eventually(() => rows(other).count()).toBe(1);
+  expect(await titleBlock(other).textContent()).toMatch(/finer\.ply/);
+  expect(errors).toEqual([]);
+
+  await page.close();
+  await other.close();
+  const next = await page.context().newPage();
+  await next.goto(served.url);
+  await eventually(() => rows(next).count()).toBe(1);
+  expect(await titleBlock(next).textContent()).toMatch(/finer\.ply/);
+  expect(await notes(next).textContent()).not.toMatch(/another tab/);
+  await page.context().close();
+}, 90_000);
+
 test('the copy of a scan is taken out of the browser when asked for; the plan stays', async () => {
   const { page, errors } = await openPage();
   /** Files in the page's own database. */
@@ -261,7 +292,7 @@ test('the copy of a scan is taken out of the browser when asked for; the plan st
   await eventually(() => notes(page).textContent()).toMatch(/"Faces" is still here/);
   expect(errors).toEqual([]);
   await page.context().close();
-}, 60_000);
+}, 90_000);
 
 test('reading is called off', async () => {
   const { page } = await openPage();

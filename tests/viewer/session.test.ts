@@ -2,8 +2,7 @@ import { checkPlan, type Plan, type Step } from '@fettle/geom';
 import { bytesOf, writePly, writeStl } from '@fettle/io';
 import { expect, test } from 'vitest';
 import { createSession } from '../../packages/viewer/src/session/create-session.js';
-import type { HistoryState } from '../../packages/viewer/src/session/history.js';
-import type { Keep, ScanOrigin } from '../../packages/viewer/src/session/keep.js';
+import type { Keep, KeptHistory, ScanOrigin } from '../../packages/viewer/src/session/keep.js';
 import type { Session } from '../../packages/viewer/src/session/session.js';
 import { createMeasurer } from '../../packages/viewer/src/worker/measurer.js';
 import { part } from '../geom/plan-part.js';
@@ -28,7 +27,7 @@ const edge: Step = { step: 'construct', id: 'edge', intersect: ['top', 'front'] 
 
 /** A store in memory. `room`: bytes of scan it takes. */
 function memoryKeep(room = Infinity) {
-  const kept: { scan?: ScanOrigin | undefined; history?: HistoryState } = {};
+  const kept: { scan?: ScanOrigin | undefined; history?: KeptHistory } = {};
   const keep: Keep = {
     loadScan: async () => kept.scan,
     loadHistory: async () => kept.history,
@@ -329,6 +328,29 @@ test('ids that are free', async () => {
   expect(session.freeId('plane')).toBe('plane-2');
   expect(session.freeId('plane', ['plane-2'])).toBe('plane-3');
   expect(session.freeId('bore')).toBe('bore-1');
+});
+
+test('a plan is not run on the scan that another page kept in its place', async () => {
+  const { keep, kept } = memoryKeep();
+  const session = await openedBlock(keep);
+  await session.append(top);
+  await expect.poll(() => kept.history?.plans.at(-1)?.steps.length).toBe(2);
+  // The other page's scan, a little larger, comes into the store of both.
+  const other = memoryKeep();
+  const larger = { ...scan, positions: scan.positions.map((v) => 1.01 * v) };
+  const second = newSession(other.keep);
+  await second.restored;
+  await second.openFile(new File([bytesOf(writePly(larger))], 'block.ply'));
+  kept.scan = other.kept.scan;
+  const next = newSession(keep);
+  await next.restored;
+  expect(next.scan.value).toBe(undefined);
+  expect(ids(next)).toEqual(['top-skin', 'top']);
+  expect(notices(next).join()).toMatch(
+    /"block" is still here\. Open its scan to go on\. The scan kept here is another one/,
+  );
+  await next.openFile(blockFile());
+  expect(rows(next)).toEqual(['top']);
 });
 
 test('the copy of the scan is forgotten when asked for; scan and plan stay open, and the plan is kept', async () => {

@@ -7,12 +7,24 @@ declare const BUILD: { readonly version: string; readonly files: readonly string
 /** What of a service worker's scope is used here; its own library of types cannot stand beside that of pages. */
 interface Scope {
   readonly registration: { readonly scope: string };
-  readonly clients: { claim(): Promise<void> };
+  readonly clients: {
+    claim(): Promise<void>;
+    matchAll(options: {
+      readonly includeUncontrolled: true;
+      readonly type: 'window';
+    }): Promise<readonly { readonly url: string }[]>;
+  };
+  skipWaiting(): Promise<void>;
   addEventListener(kind: 'install' | 'activate', heard: (event: Lasting) => void): void;
+  addEventListener(kind: 'message', heard: (event: Asking) => void): void;
   addEventListener(kind: 'fetch', heard: (event: Fetching) => void): void;
 }
 interface Lasting extends Event {
   waitUntil(work: Promise<unknown>): void;
+}
+interface Asking extends Lasting {
+  readonly data: unknown;
+  readonly ports: readonly MessagePort[];
 }
 interface Fetching extends Event {
   readonly request: Request;
@@ -36,6 +48,17 @@ scope.addEventListener('activate', (event) => {
     .keys()
     .then((names) => Promise.all(names.filter(isOutdated).map((name) => caches.delete(name))));
   event.waitUntil(outdated.then(() => scope.clients.claim()));
+});
+
+// A page that begins asks for it. Another tab would lose the files it has not loaded yet.
+scope.addEventListener('message', (event) => {
+  if (event.data !== 'take-over') return;
+  const answered = scope.clients.matchAll({ includeUncontrolled: true, type: 'window' }).then(async (all) => {
+    const pages = all.filter(({ url }) => url.startsWith(home));
+    if (pages.length > 1) event.ports[0]?.postMessage('in-use');
+    else await scope.skipWaiting();
+  });
+  event.waitUntil(answered);
 });
 
 const isOutdated = (name: string): boolean => name.startsWith(PREFIX) && name !== NAME;

@@ -2,6 +2,7 @@ import { LONGEST_TITLE, type Plan } from '@fettle/geom';
 import { signal } from '@preact/signals';
 import type { Measurer, OpenedScan, OpenOptions, RunView } from '../worker/protocol.js';
 import { refusalOf } from '../worker/refusal.js';
+import { fingerprintOf, isOfAnother } from './fingerprint.js';
 import { freeId } from './free-id.js';
 import { emptyPlan, History } from './history.js';
 import type { Keep, ScanOrigin } from './keep.js';
@@ -47,6 +48,8 @@ export function createSession({ measurer, keep }: SessionOptions): Session {
     return edits;
   };
 
+  /** Of the scan that is open. */
+  let fingerprint: string | undefined;
   /** What is open, or was tried last. */
   let origin: ScanOrigin | undefined;
   /** Unless the user had its copy taken out. */
@@ -67,7 +70,7 @@ export function createSession({ measurer, keep }: SessionOptions): Session {
     return false;
   };
 
-  const keeping = keep && new Keeping(keep, history, say);
+  const keeping = keep && new Keeping(keep, history, () => fingerprint, say);
 
   async function keepScan(from: ScanOrigin): Promise<void> {
     const isKept = await keeping?.saveScan(from);
@@ -151,6 +154,8 @@ export function createSession({ measurer, keep }: SessionOptions): Session {
       await inTurn(async () => {
         const before = scan.value;
         scan.value = found;
+        fingerprint = fingerprintOf(from, found);
+        if (from !== 'pump') origin = { ...from, fingerprint };
         draft.value = undefined;
         cutting.value = undefined;
         triedFrame.value = undefined;
@@ -226,11 +231,21 @@ export function createSession({ measurer, keep }: SessionOptions): Session {
     if (lastKept === undefined) return;
     try {
       const [kept, from] = await lastKept;
-      if (kept) history.reset(kept);
-      if (from === 'pump') await openPumpScan();
+      if (kept) {
+        history.reset({ plans: kept.plans, at: kept.at });
+        fingerprint = kept.scan;
+      }
+      const { title, steps } = history.plan.value;
+      const waits = `The plan "${title}" is still here. Open its scan to go on.`;
+      if (kept && from && isOfAnother(kept, from) && steps.length > 0) {
+        say({
+          tone: 'word',
+          code: 'scan-of-another-plan',
+          message: `${waits} The scan kept here is another one, and stays closed.`,
+        });
+      } else if (from === 'pump') await openPumpScan();
       else if (from) isScanKept.value = await openScanFile(from.file, from.options);
-      else if (history.plan.value.steps.length > 0)
-        say({ tone: 'word', message: `The plan "${history.plan.value.title}" is still here. Open its scan to go on.` });
+      else if (steps.length > 0) say({ tone: 'word', message: waits });
     } catch (error) {
       refuse(error);
     } finally {
@@ -283,6 +298,7 @@ export function createSession({ measurer, keep }: SessionOptions): Session {
       openings++;
       scan.value = undefined;
       origin = undefined;
+      fingerprint = undefined;
       draft.value = undefined;
       history.reset();
       show(emptyRun);

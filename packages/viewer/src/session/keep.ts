@@ -2,63 +2,74 @@ import { del, get, set } from 'idb-keyval';
 import type { OpenOptions } from '../worker/protocol.js';
 import type { HistoryState } from './history.js';
 
-/** The scan a session works on: a file, or the demo. */
-export type ScanOrigin = { readonly file: Blob; readonly options: OpenOptions } | 'pump';
+/** The scan a session works on: a file, with what tells it from others, or the demo. */
+export type ScanOrigin =
+  | { readonly file: Blob; readonly options: OpenOptions; readonly fingerprint?: string | undefined }
+  | 'pump';
+
+/** Plans, and the fingerprint of the scan they were last run on. */
+export interface KeptHistory extends HistoryState {
+  readonly scan?: string | undefined;
+}
 
 /** Where a session is kept, so that a reload or a crash loses nothing. Saving rejects with what the store says. */
 export interface Keep {
   loadScan(): Promise<ScanOrigin | undefined>;
-  loadHistory(): Promise<HistoryState | undefined>;
+  loadHistory(): Promise<KeptHistory | undefined>;
   saveScan(origin: ScanOrigin | undefined): Promise<void>;
   /** @returns how much of it: all, or only the plan in place, without what could be undone */
-  saveHistory(history: HistoryState): Promise<'all' | 'plan'>;
+  saveHistory(history: KeptHistory): Promise<'all' | 'plan'>;
 }
 
-const SCAN = 'scan';
-const HISTORY = 'history';
-
-/** The browser's own storage. */
-export const browserKeep: Keep = {
-  loadScan: () => get<ScanOrigin>(SCAN),
-  loadHistory: async () => beside() ?? (await get<HistoryState>(HISTORY)),
-  async saveScan(origin) {
-    // What was there goes first: two large scans may not fit side by side.
-    await del(SCAN);
-    if (origin !== undefined) await set(SCAN, origin);
-  },
-  async saveHistory(history) {
-    try {
-      await set(HISTORY, history);
-    } catch (error) {
-      const kept = keepBeside(history);
-      if (kept === undefined) throw error;
-      return kept;
-    }
-    localStorage.removeItem(HISTORY);
-    return 'all';
-  },
-};
+/** The browser's own storage. @param job which of the jobs kept there, from 1 */
+export function browserKeep(job: Promise<number>): Keep {
+  const key = async (name: string): Promise<string> => ((await job) === 1 ? name : `${name}-${await job}`);
+  return {
+    loadScan: async () => await get<ScanOrigin>(await key('scan')),
+    async loadHistory() {
+      const name = await key('history');
+      return beside(name) ?? (await get<KeptHistory>(name));
+    },
+    async saveScan(origin) {
+      const name = await key('scan');
+      // What was there goes first: two large scans may not fit side by side.
+      await del(name);
+      if (origin !== undefined) await set(name, origin);
+    },
+    async saveHistory(history) {
+      const name = await key('history');
+      try {
+        await set(name, history);
+      } catch (error) {
+        const kept = keepBeside(name, history);
+        if (kept === undefined) throw error;
+        return kept;
+      }
+      localStorage.removeItem(name);
+      return 'all';
+    },
+  };
+}
 
 /** Browsers keep this store apart from the one of scans: a scan that fills that leaves room here. */
-function keepBeside({ plans, at }: HistoryState): 'all' | 'plan' | undefined {
-  const inPlace: HistoryState = { plans: [plans[at]!], at: 0 };
-  if (isPut({ plans, at })) return 'all';
-  return isPut(inPlace) ? 'plan' : undefined;
+function keepBeside(name: string, history: KeptHistory): 'all' | 'plan' | undefined {
+  if (isPut(name, history)) return 'all';
+  return isPut(name, { ...history, plans: [history.plans[history.at]!], at: 0 }) ? 'plan' : undefined;
 }
 
-function isPut(history: HistoryState): boolean {
+function isPut(name: string, history: KeptHistory): boolean {
   try {
-    localStorage.setItem(HISTORY, JSON.stringify(history));
+    localStorage.setItem(name, JSON.stringify(history));
     return true;
   } catch {
     return false;
   }
 }
 
-function beside(): HistoryState | undefined {
+function beside(name: string): KeptHistory | undefined {
   try {
-    const text = localStorage.getItem(HISTORY);
-    return text === null ? undefined : (JSON.parse(text) as HistoryState);
+    const text = localStorage.getItem(name);
+    return text === null ? undefined : (JSON.parse(text) as KeptHistory);
   } catch {
     return undefined;
   }

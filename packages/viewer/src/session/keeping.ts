@@ -8,6 +8,8 @@ export class Keeping {
   readonly #keep: Keep;
   readonly #history: History;
   readonly #say: (notice: Notice) => void;
+  /** Of the scan that is open. */
+  readonly #fingerprint: () => string | undefined;
   /** While something is being kept. */
   #saving: Promise<void> | undefined;
   /** Whether there is something newer than what is being kept. */
@@ -15,9 +17,10 @@ export class Keeping {
   /** What was said to be missing from what is kept last. */
   #lacking: 'undo-not-kept' | 'plan-not-kept' | undefined;
 
-  constructor(keep: Keep, history: History, say: (notice: Notice) => void) {
+  constructor(keep: Keep, history: History, fingerprint: () => string | undefined, say: (notice: Notice) => void) {
     this.#keep = keep;
     this.#history = history;
+    this.#fingerprint = fingerprint;
     this.#say = say;
   }
 
@@ -50,7 +53,7 @@ export class Keeping {
 
   async #saveHistory(): Promise<void> {
     try {
-      const kept = await this.#keep.saveHistory(this.#history.state.value);
+      const kept = await this.#keep.saveHistory({ ...this.#history.state.value, scan: this.#fingerprint() });
       if (kept === 'all') this.#lacking = undefined;
       else
         this.#lack('undo-not-kept', `${FULL} Your plan is kept, but after a reload nothing before it can be undone.`);
