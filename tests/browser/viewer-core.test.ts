@@ -268,6 +268,63 @@ test('two tabs work on two jobs; each has its own again when it is loaded again,
   await page.context().close();
 }, 90_000);
 
+const act = (page: Page, name: string) => notes(page).getByRole('button', { name }).click();
+
+test.each([
+  ['with locks', true],
+  ['on a page without locks', false],
+])(
+  'a second tab looks at a copy of the job, or takes it over; nothing is overwritten unseen, %s',
+  async (_, hasLocks) => {
+    const { page, errors } = await openPage();
+    // As on a page served without a secure connection.
+    if (!hasLocks)
+      await page
+        .context()
+        .addInitScript(() => Object.defineProperty(Navigator.prototype, 'locks', { get: () => undefined }));
+    if (!hasLocks) await page.reload();
+    await take(page, block, planOf('Faces', faces));
+    await eventually(() => rows(page).count()).toBe(3);
+    await isDone(page);
+
+    const other = await page.context().newPage();
+    await other.goto(served.url);
+    await eventually(() => notes(other).textContent()).toMatch(
+      /open in another tab too, with the job "Faces"\. This tab has a job of its own/,
+    );
+    expect(await rows(other).count()).toBe(0);
+
+    await act(other, 'Look at a copy');
+    await eventually(() => rows(other).count()).toBe(3);
+    await eventually(() => notes(other).textContent()).toMatch(
+      /a copy of the job that another tab has\. Nothing done here/,
+    );
+    expect(await other.getByRole('button', { name: 'Forget its copy' }).count()).toBe(0);
+    await take(other, planOf('Elsewhere', faces.slice(0, 2)));
+    await eventually(() => rows(other).count()).toBe(1);
+    await page.reload();
+    await eventually(() => rows(page).count()).toBe(3);
+
+    await act(other, 'Take the job over');
+    await eventually(() => rows(other).count()).toBe(3);
+    await eventually(() => refusals(page).textContent()).toMatch(/Another tab has taken this job over/);
+    await take(page, planOf('Lost', faces.slice(0, 2)));
+    await eventually(() => rows(page).count()).toBe(1);
+    await take(other, planOf('Two', faces.slice(0, 4)));
+    await eventually(() => rows(other).count()).toBe(2);
+    await isDone(other);
+    await other.reload();
+    await eventually(() => rows(other).count()).toBe(2);
+
+    await refusals(page).getByRole('button', { name: 'Take it back' }).click();
+    await eventually(() => rows(page).count()).toBe(2);
+    await eventually(() => refusals(other).textContent()).toMatch(/Another tab has taken this job over/);
+    expect(errors).toEqual([]);
+    await page.context().close();
+  },
+  120_000,
+);
+
 test('the copy of a scan is taken out of the browser when asked for; the plan stays', async () => {
   const { page, errors } = await openPage();
   /** Files in the page's own database. */
@@ -285,6 +342,13 @@ test('the copy of a scan is taken out of the browser when asked for; the plan st
   const forget = page.getByRole('button', { name: 'Forget its copy' });
   await forget.waitFor();
   expect(await files()).toBe(1);
+  // With the copies of tabs that are gone.
+  const other = await page.context().newPage();
+  await other.goto(served.url);
+  await take(other, block);
+  await other.getByRole('button', { name: 'Forget its copy' }).waitFor();
+  expect(await files()).toBe(2);
+  await other.close();
   await forget.click();
   await eventually(() => notes(page).textContent()).toMatch(/block\.ply is no longer kept in this browser/);
   expect([await files(), await forget.count(), await rows(page).count()]).toEqual([0, 0, 3]);

@@ -36,6 +36,7 @@ function memoryKeep(room = Infinity) {
       if (typeof origin === 'object' && origin.file.size > room) throw new DOMException('full', 'QuotaExceededError');
       kept.scan = origin;
     },
+    async forgetLeftScans() {},
     async saveHistory(history) {
       if (room < 0) throw new DOMException('full', 'QuotaExceededError');
       kept.history = structuredClone(history);
@@ -349,8 +350,39 @@ test('a plan is not run on the scan that another page kept in its place', async 
   expect(notices(next).join()).toMatch(
     /"block" is still here\. Open its scan to go on\. The scan kept here is another one/,
   );
-  await next.openFile(blockFile());
-  expect(rows(next)).toEqual(['top']);
+  await next.openFile(new File([bytesOf(writePly(larger))], 'larger.ply'));
+  expect(notices(next).join()).toMatch(
+    /The plan "block" was last run on another scan than larger\.ply\. It now runs on this one\./,
+  );
+  const third = newSession(keep);
+  await third.restored;
+  expect(rows(third)).toEqual(['top']);
+  expect(notices(third).join()).not.toMatch(/another scan/);
+});
+
+test('once another page has the job, what was done before is kept and nothing after; what is only looked at is not kept', async () => {
+  const { keep, kept } = memoryKeep();
+  const session = await openedBlock(keep);
+  await session.append(top);
+  await session.lookOnly();
+  expect(kept.history?.plans.at(-1)?.steps.length).toBe(2);
+  expect(session.isScanKept.value).toBe(false);
+  const before = { ...kept, history: structuredClone(kept.history) };
+  const looking = newSession(keep);
+  void looking.lookOnly();
+  await looking.restored;
+  expect(rows(looking)).toEqual(['top']);
+  expect(looking.isScanKept.value).toBe(false);
+  for (const one of [session, looking]) {
+    await one.append(front);
+    expect(ids(one)).toHaveLength(4);
+    await one.openFile(new File([bytesOf(writeStl(scan))], 'other.stl'));
+    await one.forgetScan();
+    one.closeScan();
+    await settled(one);
+  }
+  expect(kept.history).toEqual(before.history);
+  expect(kept.scan).toBe(before.scan);
 });
 
 test('the copy of the scan is forgotten when asked for; scan and plan stay open, and the plan is kept', async () => {

@@ -6,21 +6,25 @@ import { connectMeasurer } from './session/connect.js';
 import { createSession } from './session/create-session.js';
 import { holdJob } from './session/held-job.js';
 import { browserKeep } from './session/keep.js';
+import { tellItIsTaken, tellOfOtherTabs } from './session/other-tabs.js';
 
 function begin(): void {
-  const job = holdJob();
-  const keep = browserKeep(job.then(({ number }) => number));
-  const session = createSession({ measurer: connectMeasurer(), keep });
+  const job = holdJob(async () => {
+    await session.lookOnly();
+    tellItIsTaken(session, (await job).number);
+  });
+  const session = createSession({ measurer: connectMeasurer(), keep: browserKeep(job) });
   render(<Page session={session} />, document.querySelector('#page')!);
-  const say = (message: string) => session.say({ tone: 'word', message });
-  void job.then(({ isAlone }) => {
-    if (!isAlone)
-      say('Fettle is open in another tab too, with a job of its own. What is done here is kept apart from it.');
+  void job.then(async (held) => {
+    if (!held.isHeld) void session.lookOnly();
+    await tellOfOtherTabs(session, held);
   });
   version?.watch(() =>
-    say(
-      'A new version of this page is ready. It is taken the next time the page is loaded with no other tab of it open.',
-    ),
+    session.say({
+      tone: 'word',
+      message:
+        'A new version of this page is ready. It is taken the next time the page is loaded with no other tab of it open.',
+    }),
   );
 }
 

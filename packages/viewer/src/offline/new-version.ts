@@ -32,13 +32,16 @@ export class NewVersion {
     void this.#container.register('./offline.js').then(
       (registration) => {
         if (registration.waiting) ready();
-        registration.addEventListener('updatefound', () => {
+        const follow = () => {
           const { installing } = registration;
           installing?.addEventListener('statechange', () => {
             // The first to be kept is no newer one.
             if (installing.state === 'installed' && this.#container.controller) ready();
           });
-        });
+        };
+        // Another tab may have found it.
+        follow();
+        registration.addEventListener('updatefound', follow);
       },
       // Without it the page works too, as long as its server is there.
       () => undefined,

@@ -11,6 +11,9 @@ export function Notices({ session }: { readonly session: Session }): JSX.Element
       .map((notice) => (
         <li key={`${notice.code} ${notice.message}`} class={`notice ${tone}`}>
           <p>{notice.message}</p>
+          {notice.acts?.map(({ name, act }) => (
+            <Control key={name} name={name} onAct={act} />
+          ))}
           <Control name="Put this note away" sign="close" kind="quiet" onAct={() => session.dismiss(notice)} />
         </li>
       ));

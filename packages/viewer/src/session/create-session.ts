@@ -78,8 +78,8 @@ export function createSession({ measurer, keep }: SessionOptions): Session {
   }
 
   /** @returns whether no copy is kept any more */
-  async function forgetKept(): Promise<boolean> {
-    if (await keeping?.forgetScan()) isScanKept.value = false;
+  async function forgetKept(left: 'all' | 'own'): Promise<boolean> {
+    if (await keeping?.forgetScan(left)) isScanKept.value = false;
     return !isScanKept.value;
   }
 
@@ -154,6 +154,7 @@ export function createSession({ measurer, keep }: SessionOptions): Session {
       await inTurn(async () => {
         const before = scan.value;
         scan.value = found;
+        const last = fingerprint;
         fingerprint = fingerprintOf(from, found);
         if (from !== 'pump') origin = { ...from, fingerprint };
         draft.value = undefined;
@@ -166,6 +167,10 @@ export function createSession({ measurer, keep }: SessionOptions): Session {
           say({ tone: 'word', message: `The plan made on ${before.name} was put aside. Undo puts it on ${name}.` });
         } else if (history.plan.value === emptyPlan) {
           history.reset({ plans: [{ ...emptyPlan, title: titleOf(found.name) }], at: 0 });
+        } else if (last !== undefined && last !== fingerprint && history.plan.value.steps.length > 0) {
+          const { title } = history.plan.value;
+          const message = `The plan "${title}" was last run on another scan than ${name}. It now runs on this one.`;
+          say({ tone: 'word', code: 'scan-of-another-plan', message });
         }
         await rerun();
       });
@@ -244,7 +249,7 @@ export function createSession({ measurer, keep }: SessionOptions): Session {
           message: `${waits} The scan kept here is another one, and stays closed.`,
         });
       } else if (from === 'pump') await openPumpScan();
-      else if (from) isScanKept.value = await openScanFile(from.file, from.options);
+      else if (from) isScanKept.value = (await openScanFile(from.file, from.options)) && keeping?.isStopped === false;
       else if (steps.length > 0) say({ tone: 'word', message: waits });
     } catch (error) {
       refuse(error);
@@ -302,15 +307,20 @@ export function createSession({ measurer, keep }: SessionOptions): Session {
       draft.value = undefined;
       history.reset();
       show(emptyRun);
-      void forgetKept();
+      void forgetKept('own');
     },
     async forgetScan() {
       isToBeKept = false;
-      if (!(await forgetKept()) || scan.value === undefined) return;
+      if (!(await forgetKept('all')) || scan.value === undefined) return;
       say({
         tone: 'word',
         message: `${scan.value.name} is no longer kept in this browser. It stays open here; after a reload, open its file again and the plan goes on.`,
       });
+    },
+
+    async lookOnly() {
+      await keeping?.stop();
+      isScanKept.value = false;
     },
 
     append: (steps) =>

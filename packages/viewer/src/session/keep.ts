@@ -1,5 +1,6 @@
-import { del, get, set } from 'idb-keyval';
+import { del, delMany, get, keys, set } from 'idb-keyval';
 import type { OpenOptions } from '../worker/protocol.js';
+import type { HeldJob } from './held-job.js';
 import type { HistoryState } from './history.js';
 
 /** The scan a session works on: a file, with what tells it from others, or the demo. */
@@ -17,13 +18,15 @@ export interface Keep {
   loadScan(): Promise<ScanOrigin | undefined>;
   loadHistory(): Promise<KeptHistory | undefined>;
   saveScan(origin: ScanOrigin | undefined): Promise<void>;
+  /** Takes out the scans of jobs that no tab has. */
+  forgetLeftScans(): Promise<void>;
   /** @returns how much of it: all, or only the plan in place, without what could be undone */
   saveHistory(history: KeptHistory): Promise<'all' | 'plan'>;
 }
 
-/** The browser's own storage. @param job which of the jobs kept there, from 1 */
-export function browserKeep(job: Promise<number>): Keep {
-  const key = async (name: string): Promise<string> => ((await job) === 1 ? name : `${name}-${await job}`);
+/** The browser's own storage. @param job which of the jobs kept there */
+export function browserKeep(job: Promise<Pick<HeldJob, 'number' | 'held'>>): Keep {
+  const key = async (name: string): Promise<string> => keyOf(name, (await job).number);
   return {
     loadScan: async () => await get<ScanOrigin>(await key('scan')),
     async loadHistory() {
@@ -35,6 +38,11 @@ export function browserKeep(job: Promise<number>): Keep {
       // What was there goes first: two large scans may not fit side by side.
       await del(name);
       if (origin !== undefined) await set(name, origin);
+    },
+    async forgetLeftScans() {
+      const { held } = await job;
+      const open = new Set((await held()).map((number) => keyOf('scan', number)));
+      await delMany((await keys()).filter((name) => /^scan(-\d+)?$/.test(String(name)) && !open.has(String(name))));
     },
     async saveHistory(history) {
       const name = await key('history');
@@ -50,6 +58,8 @@ export function browserKeep(job: Promise<number>): Keep {
     },
   };
 }
+
+const keyOf = (name: string, job: number): string => (job === 1 ? name : `${name}-${job}`);
 
 /** Browsers keep this store apart from the one of scans: a scan that fills that leaves room here. */
 function keepBeside(name: string, history: KeptHistory): 'all' | 'plan' | undefined {

@@ -10,6 +10,10 @@ export class Keeping {
   readonly #say: (notice: Notice) => void;
   /** Of the scan that is open. */
   readonly #fingerprint: () => string | undefined;
+  /** While a scan is put into the store or taken out of it. */
+  #scanSaving: Promise<unknown> = Promise.resolve();
+  #hasBegun = false;
+  #isStopped = false;
   /** While something is being kept. */
   #saving: Promise<void> | undefined;
   /** Whether there is something newer than what is being kept. */
@@ -26,6 +30,7 @@ export class Keeping {
 
   /** Keeps every change of the history from now on, at once; those that come faster than they can be kept, together. */
   begin(): void {
+    this.#hasBegun = true;
     let isFirst = true;
     effect(() => {
       this.#history.state.value;
@@ -36,8 +41,24 @@ export class Keeping {
     globalThis.addEventListener?.('pagehide', () => void this.flush());
   }
 
+  /** Whether nothing is kept any more. */
+  get isStopped(): boolean {
+    return this.#isStopped;
+  }
+
+  /** Keeps what there is, and nothing from then on. What was never kept from here, as what is only looked at, stays so. */
+  async stop(): Promise<void> {
+    if (this.#hasBegun) {
+      await this.#scanSaving;
+      void this.flush();
+    }
+    this.#isStopped = true;
+    await this.#saving;
+  }
+
   /** Keeps what there is now, and what comes while that is done; resolves once all is kept. */
   flush(): Promise<void> {
+    if (this.#isStopped) return this.#saving ?? Promise.resolve();
     this.#isBehind = true;
     this.#saving ??= this.#catchUp();
     return this.#saving;
@@ -73,10 +94,13 @@ export class Keeping {
 
   /** Keeps the scan itself. @returns whether that was done */
   async saveScan(origin: ScanOrigin): Promise<boolean> {
-    const failed = await this.#keep.saveScan(origin).then(
+    if (this.#isStopped) return false;
+    const saving = this.#keep.saveScan(origin).then(
       () => undefined,
       (error: unknown) => `${because(error)} The scan is not kept there.`,
     );
+    this.#scanSaving = saving;
+    const failed = await saving;
     await this.flush();
     if (failed === undefined) return true;
     const plan =
@@ -85,10 +109,14 @@ export class Keeping {
     return false;
   }
 
-  /** Takes out the scan that is kept. @returns whether that was done */
-  async forgetScan(): Promise<boolean> {
+  /** Takes out the scan that is kept, and on demand those of jobs that no tab has. @returns whether that was done */
+  async forgetScan(left: 'all' | 'own'): Promise<boolean> {
+    if (this.#isStopped) return true;
     try {
-      await this.#keep.saveScan(undefined);
+      const saving = this.#keep.saveScan(undefined);
+      this.#scanSaving = saving.catch(() => undefined);
+      await saving;
+      if (left === 'all') await this.#keep.forgetLeftScans();
       return true;
     } catch (error) {
       const message = `${because(error)} The copy of the scan is still there. To take it out, clear what this page stored in the browser's settings.`;

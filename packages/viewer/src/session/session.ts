@@ -67,6 +67,8 @@ export interface Session {
   closeScan(): void;
   /** Takes the copy of the scan out of the browser's storage; scan and plan stay open, the plan stays kept. */
   forgetScan(): Promise<void>;
+  /** Nothing is kept from now on, and what was done before is: the job is another tab's. */
+  lookOnly(): Promise<void>;
 
   /** Adds steps at the end, if they run. Resolves to false, with a notice, where they do not. */
   append(steps: readonly Step[]): Promise<boolean>;
@@ -108,4 +110,6 @@ export interface Notice {
   readonly tone: 'refusal' | 'word';
   readonly message: string;
   readonly code?: string;
+  /** What can be done about it, a button each. */
+  readonly acts?: readonly { readonly name: string; act(): void }[];
 }
