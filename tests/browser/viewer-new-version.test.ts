@@ -2,7 +2,7 @@ import { cp, mkdtemp, readFile, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import type { Browser, Page } from 'playwright-core';
-import { afterAll, beforeAll, expect, test } from 'vitest';
+import { afterAll, afterEach, beforeAll, beforeEach, expect, test } from 'vitest';
 import { builtPage } from './built-page.js';
 import { openBrowser, watchedPage } from './open-browser.js';
 import { type Served, serveFolder } from './serve-folder.js';
@@ -14,12 +14,16 @@ let folder: string;
 let served: Served;
 beforeAll(async () => {
   browser = await openBrowser();
-  folder = await mkdtemp(join(tmpdir(), 'fettle-new-version-'));
-  await cp(await builtPage(), folder, { recursive: true });
-  served = await serveFolder(folder);
 }, 240_000);
 afterAll(async () => {
   await browser?.close();
+});
+beforeEach(async () => {
+  folder = await mkdtemp(join(tmpdir(), 'fettle-new-version-'));
+  await cp(await builtPage(), folder, { recursive: true });
+  served = await serveFolder(folder);
+});
+afterEach(async () => {
   await served?.close();
   await rm(folder, { recursive: true, force: true });
 });
@@ -86,4 +90,4 @@ test('a new version is told, and taken once the page is loaded with no other tab
   expect(await page.title()).toBe('Second');
   expect(errors).toEqual([]);
   await page.context().close();
-});
+}, 150_000);

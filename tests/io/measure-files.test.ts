@@ -1,7 +1,7 @@
 import { mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { checkPlan } from '@fettle/geom';
+import { checkPlan, resultsToJson } from '@fettle/geom';
 import { measureFile, measureFiles } from '@fettle/io/node';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { platePlan, platePly } from './plate.js';
@@ -51,6 +51,11 @@ describe('measureFiles', () => {
     const short = await measureFile(platePlan(), paths[0]!, { outcomes: false });
     expect(short.results?.outcomes).toEqual([]);
     expect(short.results?.sheet).toEqual(results!.sheet);
+    // Nor does the JSON document need them here: it is made in the worker, and the scans of a batch do not pile up.
+    const { results: bare, json } = await measureFile(platePlan(), paths[0]!, { outcomes: false, json: true });
+    expect(bare?.outcomes).toEqual([]);
+    expect(json).toEqual(resultsToJson(results!));
+    expect(short.json).toBe(undefined);
   });
 
   test('a scan in inches whose file names no unit is warned of, with the size each plausible unit gives, until its unit is said', async () => {

@@ -1,3 +1,5 @@
+import { once } from 'node:events';
+import { Worker } from 'node:worker_threads';
 import { expect, test } from 'vitest';
 import { checkMeasuring, checkReading, memoryError } from '../../packages/io/src/node/memory.js';
 
@@ -44,4 +46,21 @@ test('what the engine says of memory it cannot have is told in words', () => {
   }
   const other = new RangeError('toFixed() digits argument must be between 0 and 100');
   expect(memoryError('pump.ply', other)).toBe(other);
+});
+
+test('a thread that ran out of the memory Node gives it is told in the same words', async () => {
+  const worker = new Worker('const all = []; for (;;) all.push([...all])', {
+    eval: true,
+    resourceLimits: { maxOldGenerationSizeMb: 16 },
+  });
+  const [thrown] = await once(worker, 'error');
+  expect(memoryError('pump.ply', thrown)).toMatchObject({
+    code: 'not-enough-memory',
+    message: expect.stringMatching(/^pump\.ply: not enough memory: .*--max-old-space-size raises it/),
+  });
+  // What the engine says where the address space is limited (`ulimit -v`).
+  const short = new RangeError(
+    'WebAssembly.instantiate(): Out of memory: Cannot allocate Wasm memory for new instance',
+  );
+  expect(memoryError('pump.ply', short)).toMatchObject({ code: 'not-enough-memory' });
 });

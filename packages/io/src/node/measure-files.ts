@@ -1,6 +1,6 @@
 import { availableParallelism } from 'node:os';
 import { join } from 'node:path';
-import { checkPlan, FettleError, type Plan, type Results } from '@fettle/geom';
+import { checkPlan, FettleError, type Plan, type Results, type ResultsJson } from '@fettle/geom';
 import { ALL_SCANS, FILE_LIST, outputNames } from '../deliver/output-name.js';
 import { checkDrawings } from '../drawing/planned-drawings.js';
 import { compareScans, type ScanComparison } from '../report/scan-comparison.js';
@@ -28,6 +28,8 @@ export interface MeasureFilesOptions extends ReadingOptions {
    * and the warnings only, for hundreds of scans at once.
    */
   readonly outcomes?: boolean;
+  /** Whether each scan's JSON document comes with its results: made where the scan is measured, it needs no outcomes here. */
+  readonly json?: boolean;
   onProgress?(progress: MeasureProgress): void;
   /** Stops all; the promise then fails with the signal's reason. */
   readonly signal?: AbortSignal;
@@ -47,11 +49,19 @@ export type MeasuredFile =
       /** Of the scan in the summary, and of its folder. */
       readonly name: string;
       readonly results: Results;
+      /** What {@link resultsToJson} gives, where it was asked for. */
+      readonly json?: ResultsJson;
       /** Paths of the files written. */
       readonly files: readonly string[];
       readonly error?: undefined;
     }
-  | { readonly path: string; readonly name: string; readonly error: FettleError; readonly results?: undefined };
+  | {
+      readonly path: string;
+      readonly name: string;
+      readonly error: FettleError;
+      readonly results?: undefined;
+      readonly json?: undefined;
+    };
 
 export interface MeasuredFiles {
   /** One a path, in the order of the paths. */
@@ -141,6 +151,7 @@ async function measureInto(
   const measured = await measureJobs(plan, jobs, {
     workers,
     outcomes: options.outcomes ?? true,
+    json: options.json ?? false,
     reading: {
       ...(options.units && { units: options.units }),
       ...(options.keepWhole !== undefined && { keepWhole: options.keepWhole }),
@@ -163,5 +174,6 @@ const outputPaths = (plan: Plan, scans: readonly NamedScan[]): string[] =>
 
 function measuredFile({ path, name, folder }: NamedScan, done: MeasuredJob): MeasuredFile {
   if ('error' in done) return { path, name, error: done.error };
-  return { path, name, results: done.results, files: done.files.map((file) => join(folder!, file)) };
+  const { results, json, files } = done;
+  return { path, name, results, ...(json && { json }), files: files.map((file) => join(folder!, file)) };
 }

@@ -1,4 +1,4 @@
-import type { Plan } from '@fettle/geom';
+import type { Plan, ResultsJson } from '@fettle/geom';
 import type { MeasureStage, ReadingOptions } from './measure-scan.js';
 import type { PackedResults } from './packed-results.js';
 
@@ -9,6 +9,8 @@ export interface WorkerSetting {
   readonly stop: SharedArrayBuffer;
   /** Whether results come back with what each step gave, or with the sheet alone. */
   readonly outcomes: boolean;
+  /** Whether the JSON document of the results comes with them. */
+  readonly json: boolean;
   readonly reading: ReadingOptions;
 }
 
@@ -22,5 +24,10 @@ export interface MeasureJob {
 /** From a worker, about the job it has. */
 export type WorkerMessage =
   | { readonly kind: 'stage'; readonly stage: MeasureStage }
-  | { readonly kind: 'measured'; readonly results: PackedResults; readonly files: readonly string[] }
+  | {
+      readonly kind: 'measured';
+      readonly results: PackedResults;
+      readonly json?: ResultsJson;
+      readonly files: readonly string[];
+    }
   | { readonly kind: 'failed'; readonly code: string; readonly message: string; readonly stack?: string };

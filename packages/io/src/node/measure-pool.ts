@@ -1,17 +1,19 @@
 import { Worker } from 'node:worker_threads';
-import { FettleError, type Plan, type Results } from '@fettle/geom';
+import { FettleError, type Plan, type Results, type ResultsJson } from '@fettle/geom';
 import type { MeasureJob, WorkerMessage, WorkerSetting } from './measure-messages.js';
 import type { MeasureStage, ReadingOptions } from './measure-scan.js';
+import { memoryError } from './memory.js';
 import { unpackResults } from './packed-results.js';
 import { raise, stopFlag } from './stop-flag.js';
 
 export type MeasuredJob =
-  | { readonly results: Results; readonly files: readonly string[] }
+  | { readonly results: Results; readonly json?: ResultsJson; readonly files: readonly string[] }
   | { readonly error: FettleError };
 
 export interface PoolOptions {
   readonly workers: number;
   readonly outcomes: boolean;
+  readonly json: boolean;
   readonly reading: ReadingOptions;
   onStage?(job: number, stage: MeasureStage): void;
   onDone?(job: number, measured: MeasuredJob): void;
@@ -32,10 +34,10 @@ export async function measureJobs(
   jobs: readonly MeasureJob[],
   options: PoolOptions,
 ): Promise<MeasuredJob[]> {
-  const { signal, outcomes, reading, onStage, onDone } = options;
+  const { signal, outcomes, json, reading, onStage, onDone } = options;
   signal?.throwIfAborted();
   const measured: MeasuredJob[] = new Array(jobs.length);
-  const setting: WorkerSetting = { plan, stop: stopFlag(), outcomes, reading };
+  const setting: WorkerSetting = { plan, stop: stopFlag(), outcomes, json, reading };
   const threads = new Set<Thread>();
   let next = 0;
 
@@ -102,7 +104,8 @@ class Thread {
           this.writing = message.stage.stage === 'writing';
           onStage(message.stage);
         } else if (message.kind === 'measured') {
-          finish({ results: unpackResults(message.results), files: message.files });
+          const { results, json, files } = message;
+          finish({ results: unpackResults(results), ...(json && { json }), files });
         } else {
           const error = new FettleError(message.code, message.message);
           if (message.stack !== undefined) error.stack = message.stack;
@@ -110,9 +113,13 @@ class Thread {
         }
       };
       const onError = (cause: Error): void => {
-        const memory = (cause as NodeJS.ErrnoException).code === 'ERR_WORKER_OUT_OF_MEMORY';
-        const what = memory ? 'ran out of memory; use fewer workers' : `stopped: ${cause.message}`;
-        finish({ error: new FettleError('worker-stopped', `${job.path}: measuring ${what}.`, { cause }) });
+        const error = memoryError(job.path, cause);
+        finish({
+          error:
+            error instanceof FettleError
+              ? error
+              : new FettleError('worker-stopped', `${job.path}: measuring stopped: ${cause.message}.`, { cause }),
+        });
       };
       const onExit = (): void =>
         finish({ error: new FettleError('worker-stopped', `${job.path}: measuring was stopped before its end.`) });

@@ -1,13 +1,13 @@
 /** The worker thread of the batch runner: measures one scan after another, as told. */
 import { parentPort, workerData } from 'node:worker_threads';
-import { FettleError } from '@fettle/geom';
+import { FettleError, resultsToJson } from '@fettle/geom';
 import type { MeasureJob, WorkerMessage, WorkerSetting } from './measure-messages.js';
 import { type MeasureStage, measureScan } from './measure-scan.js';
 import { memoryError } from './memory.js';
 import { packResults } from './packed-results.js';
 import { raised } from './stop-flag.js';
 
-const { plan, stop, outcomes, reading } = workerData as WorkerSetting;
+const { plan, stop, outcomes, json, reading } = workerData as WorkerSetting;
 const port = parentPort!;
 const tell = (message: WorkerMessage): void => port.postMessage(message);
 
@@ -38,7 +38,12 @@ async function measure({ path, folder }: MeasureJob): Promise<void> {
         heed();
       },
     });
-    tell({ kind: 'measured', results: packResults(results, outcomes), files });
+    tell({
+      kind: 'measured',
+      results: packResults(results, outcomes),
+      ...(json && { json: resultsToJson(results) }),
+      files,
+    });
   } catch (thrown) {
     const error = memoryError(path, thrown);
     const { message, stack } = error as Error;

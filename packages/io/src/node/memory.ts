@@ -36,11 +36,14 @@ const notEnough = (name: string, why: string, cause?: unknown): FettleError =>
   );
 
 /** What the engine says where memory it was asked for is not to be had. */
-const REFUSED = /allocation failed|could not allocate|Invalid (typed array|array buffer|string) length/i;
+const REFUSED = /allocation failed|could not allocate|out of memory|Invalid (typed array|array buffer|string) length/i;
 
 /** An error for want of memory, in words; anything else as it is. */
-export const memoryError = (name: string, error: unknown): unknown =>
-  error instanceof RangeError && REFUSED.test(error.message) ? notEnough(name, error.message, error) : error;
+export function memoryError(name: string, error: unknown): unknown {
+  if ((error as NodeJS.ErrnoException | undefined)?.code === 'ERR_WORKER_OUT_OF_MEMORY')
+    return notEnough(name, `measuring took more than Node gives a thread (--max-old-space-size raises it)`, error);
+  return error instanceof RangeError && REFUSED.test(error.message) ? notEnough(name, error.message, error) : error;
+}
 
 /** Bytes to be had, those a container may take counted alone. Older versions of Node know only what the machine has free. */
 const availableMemory = (): number => (process as { availableMemory?: () => number }).availableMemory?.() ?? freemem();

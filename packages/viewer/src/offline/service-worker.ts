@@ -53,13 +53,20 @@ scope.addEventListener('activate', (event) => {
 // A page that begins asks for it. Another tab would lose the files it has not loaded yet.
 scope.addEventListener('message', (event) => {
   if (event.data !== 'take-over') return;
-  const answered = scope.clients.matchAll({ includeUncontrolled: true, type: 'window' }).then(async (all) => {
-    const pages = all.filter(({ url }) => url.startsWith(home));
-    if (pages.length > 1) event.ports[0]?.postMessage('in-use');
-    else await scope.skipWaiting();
-  });
-  event.waitUntil(answered);
+  event.waitUntil(takeOver(event.ports[0]));
 });
+
+/** A tab that was just closed, or what a tab showed before it was loaded again, may be counted a little longer: ms, and how often to look. */
+const LINGERING = { wait: 250, looks: 5 };
+
+async function takeOver(asking: MessagePort | undefined): Promise<void> {
+  for (let look = 1; look <= LINGERING.looks; look++) {
+    const all = await scope.clients.matchAll({ includeUncontrolled: true, type: 'window' });
+    if (all.filter(({ url }) => url.startsWith(home)).length <= 1) return await scope.skipWaiting();
+    await new Promise((resolve) => setTimeout(resolve, LINGERING.wait));
+  }
+  asking?.postMessage('in-use');
+}
 
 const isOutdated = (name: string): boolean => name.startsWith(PREFIX) && name !== NAME;
 

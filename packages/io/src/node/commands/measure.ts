@@ -1,5 +1,5 @@
 import { basename, relative } from 'node:path';
-import { type FailedStep, FettleError, type Results, resultsToJson } from '@fettle/geom';
+import { type FailedStep, FettleError, type Results } from '@fettle/geom';
 import { type Command, InvalidArgumentError } from 'commander';
 import { failedInWords } from '../../report/failed-steps.js';
 import { jobSheetTable } from '../../report/job-sheet-table.js';
@@ -77,7 +77,7 @@ async function measureOne(planPath: string, path: string, options: Options): Pro
   );
   if (measured.error) throw measured.error;
   const { results } = measured;
-  if (json) printJson(resultsToJson(results));
+  if (json) printJson(measured.json);
   else {
     print(jobSheetTable(results, { width: outputWidth() }));
     print(writtenText(measured, out));
@@ -111,11 +111,12 @@ async function measureSeveral(planPath: string, paths: readonly string[], option
   return failures.length > 0 ? EXIT.refused : summary.passed ? EXIT.passed : EXIT.failed;
 }
 
-/** The sheet is enough for the tables; a JSON document has everything. */
+/** The sheet is enough for the tables; what each step gave, of many scans, would not fit into memory. */
 const runnerOptions = (planFile: string, { out, workers, json, ...reading }: Options): MeasureFilesOptions => ({
   ...reading,
   planFile,
-  outcomes: json === true,
+  outcomes: false,
+  json: json === true,
   ...(out !== undefined && { out }),
   ...(workers !== undefined && { workers }),
 });
@@ -124,7 +125,7 @@ type Measured = Extract<MeasuredFile, { results: Results }>;
 
 const scanJson = (scan: MeasuredFile): object =>
   scan.results
-    ? { path: scan.path, name: scan.name, files: scan.files, results: resultsToJson(scan.results) }
+    ? { path: scan.path, name: scan.name, files: scan.files, results: scan.json }
     : { path: scan.path, name: scan.name, ...errorJson(scan.error) };
 
 /** An error's message, with the file's path in front where it does not name it. */
