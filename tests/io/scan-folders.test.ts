@@ -1,6 +1,7 @@
 import { isAbsolute, join, relative, sep } from 'node:path';
 import { seededRandom } from '@fettle/geom';
 import { expect, test } from 'vitest';
+import { deliveredName } from '../../packages/io/src/deliver/output-name.js';
 import { scanFolders } from '../../packages/io/src/node/scan-folders.js';
 
 test.each([
@@ -26,6 +27,15 @@ test.each([
   [`${'ä'.repeat(240)}.ply`, 'ä'.repeat(100)],
 ])('%s is put into %s', (file, folder) => {
   expect(scanFolders([file])).toEqual([folder]);
+});
+
+test.each([
+  ['con', 'con_.ply'],
+  ['com1', 'com1_.ply'],
+  ['console', 'console.ply'],
+  ['left-nul', 'left-nul.ply'],
+])('a delivery %s is written to %s, which is no device to Windows', (id, name) => {
+  expect(deliveredName({ step: 'deliver', id, scan: { format: 'ply' } })).toBe(name);
 });
 
 test('whatever the scans are called, each has a folder of its own, straight inside', () => {

@@ -8,9 +8,13 @@ export const ALL_SCANS = 'all-scans.csv';
 /** What lists the others: written when all of them are in place. */
 export const FILE_LIST = 'files.json';
 
+/** Names Windows keeps for devices, with whatever ending. */
+export const DEVICE = /^(con|prn|aux|nul|com\d|lpt\d)(\.|$)/i;
+
 /** The name of the file a `deliver` step asks for: its id, and an ending by its kind. */
 export function deliveredName(deliver: DeliverStep): string {
-  const { id } = deliver;
+  // No id has an underscore, so that it stays the only file of its name.
+  const id = DEVICE.test(deliver.id) ? `${deliver.id}_` : deliver.id;
   if ('cad' in deliver) return `${id}.step`;
   if ('drawing' in deliver) return `${id}.svg`;
   if ('picture' in deliver) return `${id}.png`;

@@ -1,10 +1,8 @@
 import { basename, extname } from 'node:path';
-import { ALL_SCANS } from '../deliver/output-name.js';
+import { ALL_SCANS, DEVICE } from '../deliver/output-name.js';
 
 /** Bytes of a folder's name: room is left for a number behind it. */
 const LONGEST = 200;
-/** Names Windows keeps for devices, with whatever ending. */
-const DEVICE = /^(con|prn|aux|nul|com\d|lpt\d)(\.|$)/i;
 
 /**
  * A folder name for each scan: its file's name without the ending, of letters, digits, spaces and `._()+-` alone, so that it lies in the
