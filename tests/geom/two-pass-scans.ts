@@ -72,6 +72,25 @@ export const cylinderSkin = (
     },
   );
 
+/** A band of a cone about z between two radii; even in area. */
+export const coneSkin = (
+  small: number,
+  large: number,
+  halfAngle: number,
+  count: number,
+  random: Random,
+  isUneven = false,
+): Skin =>
+  skin('cone', count, Math.max(2 * large, (large - small) / Math.sin(halfAngle)), isUneven, random, (s, t) => {
+    const [cos, sin] = [Math.cos(halfAngle), Math.sin(halfAngle)];
+    const far = Math.sqrt(small ** 2 + ((large ** 2 - small ** 2) * (t + 1)) / 2);
+    const turn = s * Math.PI;
+    return [
+      [far * Math.cos(turn), far * Math.sin(turn), (far * cos) / sin],
+      [cos * Math.cos(turn), cos * Math.sin(turn), -sin],
+    ];
+  });
+
 /** A cap of a sphere, about z; even in area. */
 export const sphereSkin = (radius: number, degrees: number, count: number, random: Random, isUneven = false): Skin =>
   skin('sphere', count, radius * Math.min(2, (degrees * Math.PI) / 360), isUneven, random, (s, t) => {

@@ -3,6 +3,7 @@ import {
   type Feature,
   type Fit,
   fitCircle,
+  fitCone,
   fitCylinder,
   fitPlane,
   fitSphere,
@@ -12,6 +13,7 @@ import {
 } from '@fettle/geom';
 import {
   circleSkin,
+  coneSkin,
   cylinderSkin,
   type NoiseMade,
   noiseOn,
@@ -49,11 +51,24 @@ const cylinder = (radius: number, height: number, degrees: number, count: number
   parameters: [0, 1, 2, 3, 4],
 });
 
+const cone = (small: number, large: number, degrees: number): Scanned => {
+  const halfAngle = (degrees * Math.PI) / 180;
+  return {
+    name: `cone of half-angle ${degrees}°, 6,000 points`,
+    skin: (random, isUneven) => coneSkin(small, large, halfAngle, 6000, random, isUneven),
+    fit: (positions) => fitCone({ positions }),
+    truth: (lift) => ({ kind: 'cone', apex: [0, 0, -lift / Math.sin(halfAngle)], direction: [0, 0, 1], halfAngle }),
+    parameters: [0, 1, 2, 3, 4, 5],
+  };
+};
+
 export const scanned = {
   plane40: plane(40, 40, 5000),
   plane100: plane(100, 60, 20_000),
   cylinder: cylinder(10, 20, 360, 8000),
   cylinder180: cylinder(20, 30, 180, 8000),
+  cone: cone(5, 16, 25),
+  flatCone: cone(7, 25, 70),
   sphere: {
     name: '160° sphere ⌀30, 8,000 points',
     skin: (random, isUneven) => sphereSkin(15, 160, 8000, random, isUneven),

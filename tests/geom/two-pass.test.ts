@@ -28,7 +28,25 @@ describe('passes that meet in a step twice the noise', () => {
   });
 });
 
+describe('passes that meet in a step twice the noise on cones and circles', () => {
+  it.each(['cone', 'circle'] as const)('%s: 19 of 20 are warned of', (of) => {
+    const { steps, held, looked, trials } = tally(of, 'white', 'step', 20, 13);
+    expect(steps).toBeGreaterThanOrEqual(0.95 * trials);
+    expect(held / looked).toBeGreaterThanOrEqual(0.93);
+  });
+});
+
 describe('clean scans', () => {
+  it.each([
+    ['cone', 'white'],
+    ['cone', 'smoothed, uneven, 1/8'],
+    ['flatCone', 'white'],
+    ['flatCone', 'bumps, 1/10'],
+    ['cylinder', 'smoothed, uneven, 1/8'],
+  ] as const)('of a %s under noise %s: none of 12 is warned of', (of, noise) => {
+    expect(tally(of, noise, 'clean', 12, 23).warned).toBe(0);
+  });
+
   it.each(['white', 'heavy tails', 'smoothed, uneven, 1/8', 'waves, 1/8', 'rough waves, 1/20'])(
     'under noise %s are warned of nothing',
     (noise) => {

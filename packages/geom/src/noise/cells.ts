@@ -9,6 +9,8 @@ export interface Cells {
   /** Middle of the chart and half its diagonal, mm. */
   readonly middle: readonly [number, number];
   readonly reach: number;
+  /** How far the chart reaches along x and y, mm. */
+  readonly sides: readonly [number, number];
   /** Of each cell: how many points, and their mean place. */
   readonly points: Float64Array;
   readonly x: Float64Array;
@@ -48,6 +50,7 @@ export function cellsOf(chart: Chart, wanted: number): Cells {
     ...grid,
     middle: [low[0] + wide / 2, low[1] + tall / 2],
     reach: Math.hypot(wide, tall) / 2,
+    sides: [wide, tall],
   };
 }
 
@@ -57,7 +60,7 @@ function gridOf(
   wide: number,
   tall: number,
   step: number,
-): Omit<Cells, 'chart' | 'middle' | 'reach'> {
+): Omit<Cells, 'chart' | 'middle' | 'reach' | 'sides'> {
   const columns = Math.floor(wide / step) + 1;
   const rows = Math.floor(tall / step) + 1;
   const cellAt = new Int32Array(columns * rows).fill(-1);

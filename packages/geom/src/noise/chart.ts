@@ -1,5 +1,6 @@
 import type { FeatureKind } from '../feature/feature.js';
 import type { SeenPoints } from './seen-points.js';
+import { alongSlant, slantOf } from './slant.js';
 
 /** Points of a fit laid flat: what is a line on the surface is one here, nearly. */
 export interface Chart {
@@ -12,6 +13,8 @@ export interface Chart {
   readonly isCurve: boolean;
   /** At which x is an arc about the feature's axis, mm; absent: it is none. */
   readonly radius?: number;
+  /** Of the half-angle of a cone, less than 0 where it narrows along y, which runs along its surface from that radius. */
+  readonly sin?: number;
 }
 
 /** Rounds that leave no larger gap are laid flat twice, cut open at opposite places, radians. */
@@ -32,13 +35,32 @@ export function chartsOf(kind: FeatureKind, seen: SeenPoints): Chart[] {
     case 'circle':
       return aboutAxis(seen, points, new Float64Array(count), true);
     case 'cylinder':
-    case 'cone':
       return aboutAxis(seen, points, along(2), false);
+    case 'cone': {
+      const { sin } = slantOf(seen.local);
+      return aboutAxis(seen, points, alongSlant(seen.local), false).map((chart) => ({ ...chart, sin }));
+    }
     case 'sphere':
       return aboutCenter(seen);
     default:
       return [];
   }
+}
+
+/** A cone steeper than this is as good as a cylinder: its apex is far away. */
+const STEEP = 1e-6;
+
+/** Places of a chart moved to where distances are those on the surface: a cone unrolls into a sector about its apex. */
+export function trueToDistance(
+  { sin = 0, radius = 0 }: Chart,
+  x: Float64Array,
+  y: Float64Array,
+): readonly [x: Float64Array, y: Float64Array] {
+  if (Math.abs(sin) < STEEP) return [x, y];
+  const size = Math.abs(sin);
+  const fromApex = y.map((along) => (radius + sin * along) / size);
+  const turn = x.map((arc) => (arc / radius) * size);
+  return [fromApex.map((far, i) => far * Math.sin(turn[i])), fromApex.map((far, i) => far * Math.cos(turn[i]))];
 }
 
 function aboutAxis({ count, local }: SeenPoints, points: Uint32Array, y: Float64Array, isCurve: boolean): Chart[] {

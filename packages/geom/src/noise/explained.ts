@@ -1,5 +1,6 @@
 import { alikeAt, STEPS } from '../fit/correlation-kernel.js';
 import type { Cells } from './cells.js';
+import { trueToDistance } from './chart.js';
 import { mixtureOf } from './mixture-kernel.js';
 import type { NoiseModel } from './scan-noise.js';
 
@@ -10,7 +11,7 @@ import type { NoiseModel } from './scan-noise.js';
 export function explainedBy(
   { white, terms: noise }: NoiseModel,
   terms: readonly Float64Array[],
-  { count, points, x, y, step }: Cells,
+  { chart, count, points, x: across, y: up, step }: Cells,
 ): Float64Array {
   const m = terms.length;
   const covariance = new Float64Array(m * m);
@@ -26,6 +27,7 @@ export function explainedBy(
     length,
     variance,
   } = mixture;
+  const [x, y] = trueToDistance(chart, across, up);
   const weighed = terms.map((term) => term.map((value, c) => value * Math.sqrt(points[c])));
   const perLength = STEPS / length;
   const far = reach * length * (reach * length);

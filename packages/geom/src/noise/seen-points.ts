@@ -2,6 +2,7 @@ import { lay, layingFor, localPoints } from '../fit/correlation-laying.js';
 import type { PatchSource } from '../fit/correlation-patches.js';
 import { RUN, runStarts } from '../fit/correlation-sample.js';
 import { nthSmallest } from '../math/nth-smallest.js';
+import { layOnCone } from './slant.js';
 
 /** Points looked at, at most. */
 const MOST = 1 << 14;
@@ -14,7 +15,7 @@ export interface SeenPoints {
   readonly count: number;
   /** Number of each in the fit. */
   readonly index: Uint32Array;
-  /** Along u, v, w from `at`, mm; on a cylinder or sphere at their mean distance from its axis or center. */
+  /** Along u, v, w from `at`, mm; on a cylinder or sphere at their mean distance from its axis or center, on a cone at their feet. */
   readonly local: Float64Array;
   /** mm; single points far off are drawn in, since they say nothing of passes. */
   readonly residual: Float64Array;
@@ -29,6 +30,7 @@ export function seenPoints(source: PatchSource): SeenPoints {
   const local = localPoints(source, index);
   lay(local, layingFor(source.kind, local), source, index);
   const residual = Float64Array.from(index, (i) => source.residuals[i]);
+  if (source.kind === 'cone') layOnCone(local, residual);
   const size = residual.map(Math.abs);
   const sigma = 1.4826 * nthSmallest(size, size.length >> 1);
   const limit = Math.max(CLIPPED * sigma, BEYOND_MOST * nthSmallest(size, Math.floor(0.98 * size.length)));

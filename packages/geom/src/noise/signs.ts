@@ -5,6 +5,7 @@ import { countText, placeText } from '../scan/number-text.js';
 import { withBorder, withBow } from './bends.js';
 import { type Chart, chartsOf } from './chart.js';
 import { type Layers, twoLayers } from './layers.js';
+import { type NoiseNear, noiseNear } from './noise-near.js';
 import { type SeenPoints, seenPoints } from './seen-points.js';
 import { placeOf, told, withWarning } from './sign-words.js';
 import { largestStep, type Step } from './steps.js';
@@ -12,8 +13,12 @@ import { apartCovariance, widened } from './widen.js';
 
 /** Fewer points tell nothing of passes. */
 const LEAST_POINTS = 150;
-/** Of clean noise, white and alike over lengths, at most one in a hundred has a jump so many times the usual. */
-const STEP = 6;
+/** Of clean noise, white and alike over lengths, at most two in a hundred have a jump so many times the usual: on surfaces, on curves. */
+const STEP = 5.75;
+const STEP_ON_CURVE = 4.8;
+/** And where it must be as many times the scan's known noise besides. */
+const STEP_KNOWN = 5.2;
+const STEP_KNOWN_ON_CURVE = 4.4;
 /** And residuals that much likelier at two levels, which stand at least so many of their standard deviations apart. */
 const LAYERS = 30;
 const APART = 1.8;
@@ -33,7 +38,8 @@ export function withSigns(uncertainty: Uncertainty, fit: FitForUncertainty): Unc
   if (!(seen.sigma > 0)) return uncertainty;
   const charts = chartsOf(fit.kind, seen);
   const least = leastHeight(fit, seen);
-  const signs = [layersSign(charts, fit, seen), stepSign(charts, fit, seen)];
+  const near = fit.noise && noiseNear(fit.noise, fit.at, fit.reach);
+  const signs = [layersSign(charts, fit, seen), stepSign(charts, fit, seen, near)];
   const ofPasses = signs.reduce<Uncertainty>((sofar, sign) => {
     if (!sign || sign.size < least) return sofar;
     const by = apartCovariance(fit, seen, sign.part, sign.size, ANGLES[fit.kind], fit.reach);
@@ -54,11 +60,18 @@ interface Sign {
   readonly part: Float64Array;
 }
 
-function stepSign(charts: readonly Chart[], fit: FitForUncertainty, seen: SeenPoints): Sign | undefined {
+function stepSign(
+  charts: readonly Chart[],
+  fit: FitForUncertainty,
+  seen: SeenPoints,
+  noise: NoiseNear | undefined,
+): Sign | undefined {
   let found: { step: Step; chart: Chart } | undefined;
   for (const chart of charts) {
-    const step = largestStep(chart, seen.residual);
-    if (step && step.times > (found?.step.times ?? STEP)) found = { step, chart };
+    const step = largestStep(chart, seen.residual, noise);
+    const onCurve = noise ? STEP_KNOWN_ON_CURVE : STEP_ON_CURVE;
+    const least = chart.isCurve ? onCurve : noise ? STEP_KNOWN : STEP;
+    if (step && step.times > (found?.step.times ?? least)) found = { step, chart };
   }
   if (!found) return undefined;
   const { step, chart } = found;
