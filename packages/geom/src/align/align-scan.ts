@@ -1,0 +1,108 @@
+import type { Warning } from '../error.js';
+import { scanNoise } from '../noise/measure-scan.js';
+import { lengthText } from '../scan/number-text.js';
+import type { Scan } from '../scan/scan.js';
+import { scanName } from '../scan/scan-name.js';
+import { type Alignment, moveOfRigid, type Rival } from './alignment.js';
+import { chosenPose } from './choose-pose.js';
+import { type Fine, fineStep } from './fine.js';
+import type { NearPair } from './hint.js';
+import { moveUncertainty } from './move-uncertainty.js';
+import { groundOf, samplePoints } from './pairing.js';
+import { type Patches, patchesOf } from './patches.js';
+import { posesOf } from './poses.js';
+import { refuseTooLittle } from './refusals.js';
+import { scaleLeft } from './scale.js';
+import { patchSide } from './size.js';
+
+export interface AlignOptions {
+  /** Places of the scan and where they are on the reference, about: they choose among poses that explain the scan alike. */
+  readonly near?: readonly NearPair[];
+}
+
+/** Points of the scan the fine step is made with. */
+const POINTS = 20_000;
+
+/**
+ * Lays a scan on a reference: the rigid move from the scan's axes to those of the reference, from any pose and with no start. Meshes and
+ * clouds alike, of any density; only a part need be in common. Scale is not fitted.
+ *
+ * Both surfaces are cut into small flat pieces. Pairs of pieces vote for poses by what a rigid motion leaves as it is (`PairTable`); the
+ * best are drawn closer on the pieces, judged by how many then lie on the other surface to within the noise, and the one left is laid
+ * by least squares of the points' distances (`fineStep`). No pose is chosen where another explains the scan nearly as well.
+ *
+ * Tried for finding the pose: see `pair-features.ts`.
+ *
+ * Warnings: `align-weak` where the move is weakly held along a way; `align-scale` where the scan fits better at another scale;
+ * `align-not-converged`.
+ *
+ * @throws AlignmentError `no-alignment` with the best share found, and the scale where another fits; `ambiguous-alignment` with the
+ * rivals as moves
+ */
+export function alignScan(scan: Scan, reference: Scan, { near = [] }: AlignOptions = {}): Alignment {
+  const side = patchSide(scan, reference);
+  const [own, other] = [patchesOf(scan, side), patchesOf(reference, side)];
+  refuseTooLittle(scan, own, reference, other, near.length);
+  const poses = posesOf(own, other);
+  const { motion, rivals, free } = chosenPose(scan, own, reference, other, poses, near);
+  const faces = own.faces && other.faces;
+  const points = samplePoints(scan, own, POINTS);
+  const fine = fineStep(points, groundOf(reference, other), motion, {
+    widest: Math.max(2 * poses.tolerance, side / 8),
+    faces,
+    free: free.map((way) => ({ way, ...poses.ways })),
+  });
+  return alignmentOf(scan, own, reference, fine, points.size, rivals);
+}
+
+function alignmentOf(
+  scan: Scan,
+  own: Patches,
+  reference: Scan,
+  fine: Fine,
+  size: number,
+  rivals: readonly Rival[],
+): Alignment {
+  const { pairs, weights } = fine;
+  let [used, sum] = [0, 0];
+  for (let i = 0; i < pairs.count; i++) {
+    if (weights[i] === 0) continue;
+    used++;
+    sum += pairs.off[i] ** 2;
+  }
+  const share = used / size;
+  // A plane cuts a cube in two thirds of a side's square on average over all directions (Cauchy).
+  const area = share * own.size * own.side ** 2 * (2 / 3);
+  const noises = [scanNoise(scan), scanNoise(reference)];
+  const { uncertainty, weak } = moveUncertainty(fine, area, share * own.size, noises);
+  const warnings: Warning[] = weak.map(({ standard }) => ({
+    code: 'align-weak',
+    message:
+      `${scanName(scan)}: little of what both scans show holds the move along one way: it may be off by ` +
+      `${lengthText(Number((2 * standard).toPrecision(2)))} there. Give a pair of places (near), or scan more of what is square to it.`,
+  }));
+  if (!fine.converged)
+    warnings.push({
+      code: 'align-not-converged',
+      message: `${scanName(scan)}: the move still changed after ${fine.rounds} rounds. See whether parts moved between the scans.`,
+    });
+  const scale = scaleLeft(fine, uncertainty);
+  if (scale !== undefined)
+    warnings.push({
+      code: 'align-scale',
+      message:
+        `${scanName(scan)} fits ${reference.name} better at ${scale.toPrecision(6)} times its size. Calibrate the scanner, or scale one of ` +
+        'the scans by a known length.',
+    });
+  return {
+    move: moveOfRigid(fine.motion),
+    share,
+    rms: Math.sqrt(sum / Math.max(1, used)),
+    uncertainty,
+    weak,
+    rivals,
+    inPlace: false,
+    converged: fine.converged,
+    warnings,
+  };
+}
