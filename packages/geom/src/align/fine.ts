@@ -33,7 +33,7 @@ export interface FreeWay extends Ways {
 }
 
 /** Tukey's biweight lets go at so many standard deviations: 95 % efficient where the noise is normal (Huber, Robust Statistics). */
-const WIDTH = 4.685;
+export const WIDTH = 4.685;
 const MOST_ROUNDS = 80;
 /** Points the width of the weights is found on. */
 const FEW = 4_000;

@@ -1,9 +1,9 @@
 import type { Uncertainty } from '../fit/uncertainty.js';
 import { scaledCholesky } from '../math/scaled-solve.js';
 import { symmetricEigen } from '../math/symmetric-eigen.js';
-import { PIECE_AREA } from '../noise/kernels.js';
-import type { NoiseModel, ScanNoise } from '../noise/scan-noise.js';
-import { derivatives, type Fine, middleOfPairs } from './fine.js';
+import type { ScanNoise } from '../noise/scan-noise.js';
+import { PlaceTable } from '../prepare/place-table.js';
+import { derivatives, type Fine, middleOfPairs, WIDTH as TUKEY } from './fine.js';
 import { held, type Way } from './freedom.js';
 
 /** A way along which a move is held far worse than along others. */
@@ -18,37 +18,50 @@ export interface WeaklyHeld {
 /** A way is weakly held if a mm along it moves the surface by less than this, mean square. */
 const WEAK = 0.01;
 
+/** Clusters are this many times as wide as the length that neighbors err together over, */
+const LENGTHS = 5;
+/** and this share of the reach at least and at most, so that there are enough of them. */
+const NARROWEST = 1 / 8;
+const WIDEST = 1 / 3;
+
 /**
  * Standard uncertainty of a move: as that of a frame, by small shifts along and turns about the axes of the reference, about the middle
  * of what both saw.
  *
- * Model: the distances d = J·m + e, m the six small moves, e the errors of both scans, alike over the lengths that `scanNoise` finds:
- * the covariance of m is (JᵀJ)⁻¹·JᵀVJ·(JᵀJ)⁻¹. Where J changes little over a length ℓ, a point shares its error of variance v with the
- * 2π·ℓ² mm² about it (the integral of each kernel over the plane), so that V acts like white noise of v·2π·ℓ²·(points a mm²). Where
- * the distances spread more than both noises account for (a rough skin, bends, another state of the body), it grows in proportion.
- * Weights by Tukey cost a twentieth (95 % efficiency).
+ * Model: the distances d = J·m + e, m the six small moves, e the errors of both scans. Neighbors err together, so the pairs are taken in
+ * clusters, cubes wide enough that what happens in one says little of the next: the covariance of m is A⁻¹·(Σ g·gᵀ)·A⁻¹, g the sum of
+ * ψ(d)·J over a cluster, A = Σ ψ'(d)·J·Jᵀ, ψ Tukey's (K.-Y. Liang & S. Zeger, Biometrika 73 (1986) 13, on clusters; P. Huber, Robust
+ * Statistics, 6, on A). How wide, the scans' own noise tells. Where noise is alike over a third of the body and more, nothing shows it.
  *
- * @param area of the scan that lies on the reference, mm²
+ * Tried: the variances and lengths that `scanNoise` finds, each point sharing its error with the 2π·ℓ² mm² about it. A trace of long
+ * noise that is not there (a sixth of what is white) makes the variance 18 times what fresh noise gives.
  */
 export function moveUncertainty(
   { pairs, weights, sigma }: Fine,
-  area: number,
-  pieces: number,
   noises: readonly ScanNoise[],
 ): { readonly uncertainty: Uncertainty; readonly weak: readonly WeaklyHeld[] } {
   const { center, reach } = middleOfPairs(pairs, weights);
-  let used = 0;
+  const width = Math.min(WIDEST * reach, Math.max(NARROWEST * reach, LENGTHS * Math.max(0, ...noises.map(lengthOf))));
+  const table = new PlaceTable(pairs.count);
+  const sums = new Float64Array(6 * pairs.count);
   const matrix = new Float64Array(36);
   const j = new Float64Array(6);
   for (let i = 0; i < pairs.count; i++) {
     if (weights[i] === 0) continue;
-    used++;
     derivatives(pairs, i, center, j);
-    for (let a = 0; a < 6; a++) for (let b = 0; b < 6; b++) matrix[6 * a + b] += j[a] * j[b];
+    const { place, off } = pairs;
+    const at = (k: number): number => Math.floor(place[3 * i + k] / width);
+    const c = table.number(at(0), at(1), at(2));
+    const u = (off[i] / (TUKEY * sigma)) ** 2;
+    const slope = (1 - u) * (1 - 5 * u);
+    for (let a = 0; a < 6; a++) {
+      sums[6 * c + a] += weights[i] * off[i] * j[a];
+      for (let b = 0; b < 6; b++) matrix[6 * a + b] += slope * j[a] * j[b];
+    }
   }
-  const { variance, degreesOfFreedom } = effective(sigma, used / area, area, pieces / used, noises);
-  const inverse = scaledCholesky(matrix, 6)?.inverse() ?? new Float64Array(36).fill(Number.POSITIVE_INFINITY);
-  const covariance = inverse.map((value) => (value * variance) / 0.95);
+  const clusters = table.count;
+  const covariance = between(matrix, sums, clusters);
+  const { values, ways } = held({ center, reach }, pairs.count, pairs.place, pairs.normal, weights);
   return {
     uncertainty: {
       kind: 'frame',
@@ -59,46 +72,37 @@ export function moveUncertainty(
         [0, 0, 1],
       ],
       covariance,
-      degreesOfFreedom,
+      degreesOfFreedom: Math.max(1, clusters / 2 - 6),
       reach,
     },
-    weak: weakWays(covariance, reach, held({ center, reach }, pairs.count, pairs.place, pairs.normal, weights)),
+    weak: weakWays(covariance, reach, { values, ways }),
   };
 }
 
-/** Variance of one distance as if all were independent, mm², and the degrees of freedom it is known with. */
-function effective(
-  sigma: number,
-  density: number,
-  area: number,
-  piecesPerPoint: number,
-  noises: readonly ScanNoise[],
-): { variance: number; degreesOfFreedom: number } {
-  const models = noises.flatMap(({ model }) => (model ? [model] : []));
-  // A scan that shows no noise of its own: each piece of surface is one, which is much.
-  if (models.length < noises.length || models.every((m) => alone(m) === 0))
-    return {
-      variance: sigma ** 2 / Math.max(piecesPerPoint, 1e-9),
-      degreesOfFreedom: Math.max(1, (piecesPerPoint * density * area) / 4 - 6),
-    };
-  let whole = 0;
-  let shared = 0;
-  let lost = 0;
-  for (const { white, terms } of models) {
-    whole += white;
-    shared += white;
-    for (const { kernel, length, variance } of terms) {
-      const own = variance * Math.max(1, 2 * Math.PI * length ** 2 * density);
-      whole += variance;
-      shared += own;
-      lost += own ** 2 / Math.max(1, area / (PIECE_AREA[kernel] * length ** 2) - 6);
+/** A⁻¹·S·A⁻¹, S the sum of the squares of the clusters' sums. */
+function between(matrix: Float64Array, sums: Float64Array, clusters: number): Float64Array {
+  const inverse = scaledCholesky(matrix, 6)?.inverse();
+  const covariance = new Float64Array(36);
+  if (!inverse || clusters < 2) return covariance.fill(Number.POSITIVE_INFINITY);
+  const step = new Float64Array(6);
+  for (let c = 0; c < clusters; c++) {
+    for (let a = 0; a < 6; a++) {
+      step[a] = 0;
+      for (let b = 0; b < 6; b++) step[a] += inverse[6 * a + b] * sums[6 * c + b];
     }
+    for (let a = 0; a < 6; a++)
+      for (let b = 0; b < 6; b++) covariance[6 * a + b] += (step[a] * step[b] * clusters) / Math.max(1, clusters - 6);
   }
-  const more = whole > 0 ? Math.max(1, sigma ** 2 / whole) : 1;
-  return { variance: shared * more, degreesOfFreedom: lost > 0 ? Math.max(1, shared ** 2 / lost) : density * area };
+  return covariance;
 }
 
-const alone = ({ white, terms }: NoiseModel): number => terms.reduce((sum, { variance }) => sum + variance, white);
+/** Length over which neighbors err together, as the noise shares it out, mm. */
+function lengthOf({ model }: ScanNoise): number {
+  if (!model) return 0;
+  const { white, terms } = model;
+  const whole = terms.reduce((sum, { variance }) => sum + variance, white);
+  return whole > 0 ? terms.reduce((sum, { variance, length }) => sum + variance * length, 0) / whole : 0;
+}
 
 function weakWays(
   covariance: Float64Array,

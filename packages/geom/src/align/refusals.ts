@@ -8,7 +8,7 @@ import type { Patches } from './patches.js';
 /** Pieces of surface a scan is told by at least. */
 const FEWEST = 24;
 /** A way that moves a surface along its normals by less than this, mean square, leaves it where it is. */
-const STAYS = 0.003;
+const STAYS = 0.02;
 
 /** @throws AlignmentError `no-alignment` where a scan has too little surface, `ambiguous-alignment` where it is one plane */
 export function refuseTooLittle(scan: Scan, own: Patches, reference: Scan, other: Patches, pairs: number): void {
@@ -59,5 +59,5 @@ function isFlat({ size, normal }: Patches): boolean {
   }
   const [xx, yy, zz, xy, xz, yz] = sums;
   // Of normals all along one line the squares of the sums come to the square of their number.
-  return xx * xx + yy * yy + zz * zz + 2 * (xy * xy + xz * xz + yz * yz) > 0.98 * size * size;
+  return xx * xx + yy * yy + zz * zz + 2 * (xy * xy + xz * xz + yz * yz) > 0.96 * size * size;
 }

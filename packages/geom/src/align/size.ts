@@ -20,7 +20,7 @@ export function extentOf({ positions, select }: Scan): number {
       const i = Math.floor(k * every);
       return positions[3 * (select ? select[i] : i) + axis];
     }).sort();
-    square += (values[Math.floor(0.99 * (count - 1))] - values[Math.ceil(0.01 * (count - 1))]) ** 2;
+    square += (values[Math.ceil(0.99 * (count - 1))] - values[Math.floor(0.01 * (count - 1))]) ** 2;
   }
   return Math.sqrt(square);
 }
