@@ -58,6 +58,8 @@ const CUT = 3;
 /** Differences of the criterion: hardly more than nothing, and strong (Kass & Raftery's scale). */
 const OPEN = 2;
 const SETTLED = 6;
+/** Where the points bow away from the best: it may be a shape that is none of the four. */
+const NEAREST_ONLY = 4;
 /** A plane whose rms is no larger than the best by more than this share bends less than a third of the noise. */
 const FLAT = 0.05;
 /**
@@ -80,6 +82,7 @@ const PLAINLY = 3;
  * million points share a scanner's slow bend; and where the bend found is lost in the noise, it is called a plane however sure the bend
  * is: nobody made a cylinder of 80 m radius, which is why none is a runner-up either. Where fewer than three independent pieces of noise a
  * parameter of the cone are left, or the patch is hardly wider than its noise, nothing is told: that few points follow any shape.
+ * Where the points bow away from the best beyond noise, it is not called settled: a torus is none of the four.
  * Differences are read as Kass & Raftery do (J. Am. Stat. Assoc. 90 (1995) 773-795).
  *
  * @throws FettleError `points-empty`, `too-few-points`, `points-coincide`, `points-not-finite`, `points-index-range`, `no-shape`
@@ -124,12 +127,16 @@ export function suggestShape(points: Points): ShapeSuggestion {
   const isFlat = putFlatFirst(candidates, costs);
   const best = candidates[0];
   const second = candidates.slice(1).find(({ kind }) => !isLikePlane(kind, costs, scale));
-  const by = isFlat ? 0 : second ? Math.max(0, second.criterion - best.criterion) : Infinity;
+  const ahead = isFlat ? 0 : second ? Math.max(0, second.criterion - best.criterion) : Infinity;
+  const isOther = ahead >= SETTLED && best.kind !== 'plane' && costs.find(({ kind }) => kind === best.kind)!.isBowed();
+  const by = isOther ? Math.min(ahead, NEAREST_ONLY) : ahead;
   return Object.freeze({
     kind: best.kind,
     ...(second && { runnerUp: second.kind }),
     by,
-    reason: inWords(best, second, by, isFlat, candidates.length > 1),
+    reason:
+      inWords(best, second, by, isFlat, candidates.length > 1) +
+      (isOther ? ' The points bow away from it: the surface may be none of plane, sphere, cylinder and cone.' : ''),
     candidates: Object.freeze(candidates),
   });
 }
@@ -197,6 +204,8 @@ interface Tried extends Omit<ShapeCandidate, 'criterion'> {
   readonly distances: Float64Array;
   /** How many times the variance of its parameters exceeds that of independent points, on average. */
   inflation(): number;
+  /** Whether the points that agree bow away from it beyond noise. */
+  isBowed(): boolean;
 }
 
 /** Undefined where the points do not determine the shape. */
@@ -217,7 +226,11 @@ function tryShape<F extends ShapeCandidate['feature']>(
   const near = Array.from(distances.keys()).filter((i) => Math.abs(distances[i]) <= CUT * scale);
   const own = subset(set, Uint32Array.from(near));
   const feature = shape.featureOf(placement, origin);
-  const fitOwn = (): Fit<F> => associate(shape, { positions: own.xyz }, { initial: feature });
+  let fitted: Fit<F> | undefined;
+  const fitOwn = (): Fit<F> => {
+    fitted ??= associate(shape, { positions: own.xyz }, { initial: feature });
+    return fitted;
+  };
   return {
     kind: feature.kind,
     feature,
@@ -235,6 +248,7 @@ function tryShape<F extends ShapeCandidate['feature']>(
       const ratio = determinantOf(fit.uncertainty.covariance, parameters) / independent;
       return ratio > 1 ? ratio ** (1 / parameters) : 1;
     },
+    isBowed: () => orUndefined(fitOwn)?.uncertainty.warnings?.some(({ code }) => code === 'surface-bowed') ?? false,
   };
 }
 
