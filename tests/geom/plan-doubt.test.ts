@@ -13,7 +13,7 @@ import {
 } from '@fettle/geom';
 import { expect, test } from 'vitest';
 import { derive } from '../../packages/geom/src/construct/propagate.js';
-import { directionOf } from '../../packages/geom/src/construct/roles.js';
+import { directionOf } from '../../packages/geom/src/feature/roles.js';
 import { plusMinus, plusMinusOfAngle, plusMinusOfLength } from '../../packages/geom/src/plan/doubt.js';
 import { part } from './plan-part.js';
 

@@ -15,7 +15,7 @@ export {
   intersectThreePlanes,
 } from './construct/intersect.js';
 export { midplane } from './construct/midplane.js';
-export { type Base, moved, moveOf } from './construct/moved.js';
+export { type Base, moved, moveOf } from './feature/small-moves.js';
 export { offsetPlane } from './construct/offset.js';
 export { project, projectOnLine, projectOnPlane } from './construct/project.js';
 export {
@@ -27,46 +27,46 @@ export {
   type Uncertain,
   uncertaintyOf,
 } from './construct/propagate.js';
-export { axisOf, centerOf, directionOf, planeOf } from './construct/roles.js';
+export { axisOf, centerOf, directionOf, planeOf } from './feature/roles.js';
 export { lineThrough, midpoint, planeThrough } from './construct/through.js';
 export { FettleError, type Warning } from './error.js';
 export type * from './feature/feature.js';
-export { type CircleOptions, fitCircle } from './fit/circle.js';
-export { type ConeOptions, fitCone } from './fit/cone.js';
-export type { Association, Contact, CriterionOptions, Optimality } from './fit/criteria/association.js';
-export { minimumZoneCircle } from './fit/criteria/circle.js';
-export { minimumCircumscribedCircle } from './fit/criteria/circumscribed-circle.js';
+export { type CircleOptions, fitCircle } from './fit/shapes/circle.js';
+export { type ConeOptions, fitCone } from './fit/shapes/cone.js';
+export type { Association, Contact, CriterionOptions, Optimality } from './fit/extremes/association.js';
+export { minimumZoneCircle } from './fit/extremes/circle.js';
+export { minimumCircumscribedCircle } from './fit/extremes/circumscribed-circle.js';
 export {
   maximumInscribedCylinder,
   minimumCircumscribedCylinder,
   minimumZoneCylinder,
-} from './fit/criteria/cylinder.js';
-export { maximumInscribedCircle } from './fit/criteria/inscribed-circle.js';
-export { type LineCriterionOptions, minimumZoneLine } from './fit/criteria/line.js';
-export { minimumZonePlane } from './fit/criteria/plane.js';
-export { minimumZoneSphere } from './fit/criteria/sphere.js';
-export { type CylinderOptions, fitCylinder } from './fit/cylinder.js';
-export { type EllipseOptions, fitEllipse, type HoleTilt, holeTilt } from './fit/ellipse.js';
-export * from './fit/expanded.js';
+} from './fit/extremes/cylinder.js';
+export { maximumInscribedCircle } from './fit/extremes/inscribed-circle.js';
+export { type LineCriterionOptions, minimumZoneLine } from './fit/extremes/line.js';
+export { minimumZonePlane } from './fit/extremes/plane.js';
+export { minimumZoneSphere } from './fit/extremes/sphere.js';
+export { type CylinderOptions, fitCylinder } from './fit/shapes/cylinder.js';
+export { type EllipseOptions, fitEllipse, type HoleTilt, holeTilt } from './fit/shapes/ellipse.js';
+export * from './fit/uncertainty/expanded.js';
 export type * from './fit/fit.js';
-export { fitShape, type ShapeKind, type ShapeOptions } from './fit/fit-shape.js';
-export { cylindricity, type Form, type FormOptions, flatness, roundness, straightness } from './fit/form.js';
-export { fitLine, type LineOptions } from './fit/line.js';
-export { fitPlane, type PlaneOptions } from './fit/plane.js';
-export { growthOf, type ScaleError, withScaleError } from './fit/scan-scale.js';
-export { fitSlot, type SlotOptions } from './fit/slot.js';
-export { fitSphere, type SphereOptions } from './fit/sphere.js';
-export { type ShapeCandidate, type ShapeSuggestion, type SurfaceKind, suggestShape } from './fit/suggest-shape.js';
+export { fitShape, type ShapeKind, type ShapeOptions } from './fit/shapes/fit-shape.js';
+export { cylindricity, type Form, type FormOptions, flatness, roundness, straightness } from './fit/shapes/form.js';
+export { fitLine, type LineOptions } from './fit/shapes/line.js';
+export { fitPlane, type PlaneOptions } from './fit/shapes/plane.js';
+export { growthOf, type ScaleError, withScaleError } from './feature/scale-error.js';
+export { fitSlot, type SlotOptions } from './fit/shapes/slot.js';
+export { fitSphere, type SphereOptions } from './fit/shapes/sphere.js';
+export { type ShapeCandidate, type ShapeSuggestion, type SurfaceKind, suggestShape } from './fit/shapes/suggest-shape.js';
 export {
   type FitForUncertainty,
   fitUncertainty,
   type NumberUncertainty,
   type ScannerAccuracy,
   type Uncertainty,
-} from './fit/uncertainty.js';
+} from './fit/uncertainty/uncertainty.js';
 export * from './frame/datum-frame.js';
-export type { Frame } from './frame/frame.js';
-export { frameOf, scanFrame } from './frame/frame.js';
+export type { Frame } from './math/frame.js';
+export { frameOf, scanFrame } from './math/frame.js';
 export { nonNegativeLeastSquares } from './math/non-negative-least-squares.js';
 export { type Random, seededRandom } from './math/random.js';
 export type { Vec2 } from './math/vec2.js';

@@ -3,8 +3,8 @@ import type { Plane } from '../feature/feature.js';
 import { add, dot, normalize, scale, subtract } from '../math/vec3.js';
 import { acuteAngle } from './alignment.js';
 import { type Constructed, constructed } from './constructed.js';
-import { degreesInWords } from './in-words.js';
-import { planeOf, type WithPlane } from './roles.js';
+import { degreesInWords } from '../text/in-words.js';
+import { planeOf, type WithPlane } from '../feature/roles.js';
 
 /** Past this, two planes have two planes halfway between them and no saying which is meant. */
 const ambiguous = (80 * Math.PI) / 180;

@@ -2,7 +2,7 @@ import { FettleError } from '../error.js';
 import type { Feature } from '../feature/feature.js';
 import { cross, type Vec3 } from '../math/vec3.js';
 import { type Choice, emptyRegion } from '../region/empty.js';
-import { withArticle } from './in-words.js';
+import { withArticle } from '../text/in-words.js';
 
 /** A signed distance from a feature, mm, of the point whose x stands at `p` in `xyz`. */
 type Off = (xyz: Float64Array, p: number) => number;

@@ -1,9 +1,9 @@
 import type { Feature } from '../feature/feature.js';
-import { growthOf } from '../fit/scan-scale.js';
-import type { Uncertainty } from '../fit/uncertainty.js';
+import { growthOf } from '../feature/scale-error.js';
+import type { Uncertainty } from '../fit/uncertainty/uncertainty.js';
 import { addScaled, subtract, type Vec3 } from '../math/vec3.js';
-import { enlarged } from './enlarged.js';
-import { moved } from './moved.js';
+import { enlarged } from '../feature/enlarged.js';
+import { moved } from '../feature/small-moves.js';
 
 /** An estimate, as far as the scale of its scan is concerned. */
 interface Scaled {

@@ -2,8 +2,8 @@ import type { Warning } from '../error.js';
 import type { Feature, Plane } from '../feature/feature.js';
 import type { Vec3 } from '../math/vec3.js';
 import type { ScanNoise } from '../noise/scan-noise.js';
-import type { Contact, Optimality } from './criteria/association.js';
-import type { ScannerAccuracy, Uncertainty } from './uncertainty.js';
+import type { Contact, Optimality } from './extremes/association.js';
+import type { ScannerAccuracy, Uncertainty } from './uncertainty/uncertainty.js';
 
 /**
  * How a feature is associated with its points (ISO 17450-1): Gaussian, Chebyshev, or one-sided (ISO 14405-1 GX, GN).

@@ -2,15 +2,15 @@ import type { Warning } from '../error.js';
 import type { Feature } from '../feature/feature.js';
 import type { Vec3 } from '../math/vec3.js';
 import type { ScanNoise } from '../noise/scan-noise.js';
-import { type Seen, seenFrom } from './coverage.js';
-import { cutOff, withDigits } from './digits.js';
+import { type Seen, seenFrom } from './solve/coverage.js';
+import { cutOff, withDigits } from './uncertainty/digits.js';
 import type { Fit, KnownComparison } from './fit.js';
-import { fillResiduals, type ResidualSums, sumNormalEquations } from './normal-equations.js';
-import type { Placement } from './placement.js';
-import type { PointSet } from './point-set.js';
-import { type Entered, resultUncertainty } from './result-uncertainty.js';
+import { fillResiduals, type ResidualSums, sumNormalEquations } from './solve/normal-equations.js';
+import type { Placement } from './solve/placement.js';
+import type { PointSet } from './solve/point-set.js';
+import { type Entered, resultUncertainty } from './uncertainty/result-uncertainty.js';
 import type { Shape } from './shape.js';
-import type { ScannerAccuracy, Uncertainty } from './uncertainty.js';
+import type { ScannerAccuracy, Uncertainty } from './uncertainty/uncertainty.js';
 
 /** A fit that is done, before it speaks of itself. */
 export interface Fitted<F extends Feature> {

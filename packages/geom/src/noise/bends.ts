@@ -1,5 +1,5 @@
-import type { FitForUncertainty, Uncertainty } from '../fit/uncertainty.js';
-import { countText, placeText } from '../scan/number-text.js';
+import type { FitForUncertainty, Uncertainty } from '../fit/uncertainty/uncertainty.js';
+import { countText, placeText } from '../text/number-text.js';
 import { borderBand } from './border.js';
 import { borderCovariance } from './border-effect.js';
 import { bowOf } from './bow.js';

@@ -1,5 +1,5 @@
-import { inverseInformation } from '../fit/correlation-solve.js';
-import type { FitForUncertainty } from '../fit/uncertainty.js';
+import { inverseInformation } from '../fit/uncertainty/correlated-noise/solve.js';
+import type { FitForUncertainty } from '../fit/uncertainty/uncertainty.js';
 import type { BorderBand } from './border.js';
 import type { Chart } from './chart.js';
 import type { SeenPoints } from './seen-points.js';

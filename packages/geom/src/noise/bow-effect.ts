@@ -1,5 +1,5 @@
-import { inverseInformation } from '../fit/correlation-solve.js';
-import type { FitForUncertainty } from '../fit/uncertainty.js';
+import { inverseInformation } from '../fit/uncertainty/correlated-noise/solve.js';
+import type { FitForUncertainty } from '../fit/uncertainty/uncertainty.js';
 import type { Bow } from './bow.js';
 import { bowTerms, valuesAt } from './bow-terms.js';
 import type { Chart } from './chart.js';

@@ -1,4 +1,4 @@
-import { alikeAt, STEPS } from '../fit/correlation-kernel.js';
+import { alikeAt, STEPS } from '../fit/uncertainty/correlated-noise/kernel.js';
 import type { Cells } from './cells.js';
 import { trueToDistance } from './chart.js';
 import { mixtureOf } from './mixture-kernel.js';

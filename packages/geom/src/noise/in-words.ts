@@ -1,4 +1,4 @@
-import { lengthText } from '../scan/number-text.js';
+import { lengthText } from '../text/number-text.js';
 import { type NoiseModel, type ScanNoise, varianceOf } from './scan-noise.js';
 
 /**

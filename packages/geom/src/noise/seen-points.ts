@@ -1,6 +1,6 @@
-import { lay, layingFor, localPoints } from '../fit/correlation-laying.js';
-import type { PatchSource } from '../fit/correlation-patches.js';
-import { RUN, runStarts } from '../fit/correlation-sample.js';
+import { lay, layingFor, localPoints } from '../fit/uncertainty/correlated-noise/laying.js';
+import type { PatchSource } from '../fit/uncertainty/correlated-noise/patches.js';
+import { RUN, runStarts } from '../fit/uncertainty/correlated-noise/sample.js';
 import { nthSmallest } from '../math/nth-smallest.js';
 import { layOnCone } from './slant.js';
 

@@ -1,7 +1,7 @@
 import type { Warning } from '../error.js';
-import type { FitForUncertainty, Uncertainty } from '../fit/uncertainty.js';
+import type { FitForUncertainty, Uncertainty } from '../fit/uncertainty/uncertainty.js';
 import type { Vec3 } from '../math/vec3.js';
-import { lengthText } from '../scan/number-text.js';
+import { lengthText } from '../text/number-text.js';
 
 export const withWarning = (uncertainty: Uncertainty, warning: Warning): Uncertainty => ({
   ...uncertainty,

@@ -1,7 +1,7 @@
 import type { Warning } from '../error.js';
-import { digitsOf } from '../fit/coordinate-step.js';
-import { ANGLES, type FitForUncertainty, type Uncertainty } from '../fit/uncertainty.js';
-import { countText, placeText } from '../scan/number-text.js';
+import { digitsOf } from '../fit/solve/coordinate-step.js';
+import { ANGLES, type FitForUncertainty, type Uncertainty } from '../fit/uncertainty/uncertainty.js';
+import { countText, placeText } from '../text/number-text.js';
 import { withBorder, withBow } from './bends.js';
 import { type Chart, chartsOf } from './chart.js';
 import { type Layers, twoLayers } from './layers.js';

@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { either, withArticle } from '../construct/in-words.js';
+import { either, withArticle } from '../text/in-words.js';
 import { FettleError } from '../error.js';
 import { nearest } from '../math/nearest.js';
 import { faults, inWords, pathInWords } from './fault.js';

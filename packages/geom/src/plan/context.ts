@@ -1,7 +1,7 @@
 import { certain, type Uncertain } from '../construct/propagate.js';
 import type { Feature } from '../feature/feature.js';
 import type { Fit } from '../fit/fit.js';
-import { type Frame, scanFrame } from '../frame/frame.js';
+import { type Frame, scanFrame } from '../math/frame.js';
 import type { ScanNoise } from '../noise/scan-noise.js';
 import type { Points, Scan } from '../scan/scan.js';
 import { profileOf } from '../section/profile.js';

@@ -1,10 +1,10 @@
-import { moved } from '../construct/moved.js';
+import { moved } from '../feature/small-moves.js';
 import { derive, type Uncertain, uncertaintyOf } from '../construct/propagate.js';
 import { FettleError } from '../error.js';
 import type { Feature } from '../feature/feature.js';
-import { expandedNumber } from '../fit/expanded.js';
-import type { NumberUncertainty } from '../fit/uncertainty.js';
-import type { Frame } from '../frame/frame.js';
+import { expandedNumber } from '../fit/uncertainty/expanded.js';
+import type { NumberUncertainty } from '../fit/uncertainty/uncertainty.js';
+import type { Frame } from '../math/frame.js';
 import { jointFactor } from '../math/distributions.js';
 import { addScaled, cross, dot, length, normalize, perpendiculars, type Vec3 } from '../math/vec3.js';
 

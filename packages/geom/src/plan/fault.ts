@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { either } from '../construct/in-words.js';
+import { either } from '../text/in-words.js';
 import { nearest } from '../math/nearest.js';
 import type { Objection } from './kind.js';
 

@@ -1,7 +1,7 @@
 import type { z } from 'zod';
 import type { Constructed } from '../construct/constructed.js';
 import type { Feature, FeatureKind } from '../feature/feature.js';
-import type { Frame } from '../frame/frame.js';
+import type { Frame } from '../math/frame.js';
 import type { Context } from './context.js';
 import type { Kind, Objection, Reference } from './kind.js';
 import type { Reading } from './reading.js';

@@ -1,7 +1,7 @@
 import { derive, type Uncertain } from '../construct/propagate.js';
-import { directionOf } from '../construct/roles.js';
+import { directionOf } from '../feature/roles.js';
 import type { Ellipse, Feature, Slot } from '../feature/feature.js';
-import type { Frame } from '../frame/frame.js';
+import type { Frame } from '../math/frame.js';
 import { placeReadings, type Told } from './place-readings.js';
 import { type Asked, acute, fromZero, reading, tellingAngle } from './reading.js';
 import type { Limits } from './results.js';

@@ -1,6 +1,6 @@
 import type { Uncertain } from '../construct/propagate.js';
 import type { Warning } from '../error.js';
-import type { Frame } from '../frame/frame.js';
+import type { Frame } from '../math/frame.js';
 import type { Context, Done } from './context.js';
 import type { Plan } from './plan.js';
 import type { SheetRow } from './results.js';

@@ -1,5 +1,5 @@
 import { FettleError } from '../error.js';
-import { robustScale } from '../fit/robust-scale.js';
+import { robustScale } from '../fit/outliers/robust-scale.js';
 import { nthSmallest } from '../math/nth-smallest.js';
 import { pointIndex } from '../scan/point-index.js';
 import type { Scan } from '../scan/scan.js';

@@ -1,6 +1,6 @@
 import { FettleError } from '../error.js';
 import { distance, type Vec3 } from '../math/vec3.js';
-import { lengthText } from '../scan/number-text.js';
+import { lengthText } from '../text/number-text.js';
 import type { Scan } from '../scan/scan.js';
 import { scanName } from '../scan/scan-name.js';
 

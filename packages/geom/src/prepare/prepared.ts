@@ -1,5 +1,5 @@
 import { FettleError } from '../error.js';
-import { countText } from '../scan/number-text.js';
+import { countText } from '../text/number-text.js';
 import type { Scan } from '../scan/scan.js';
 import { scanName } from '../scan/scan-name.js';
 

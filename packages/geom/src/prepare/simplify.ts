@@ -2,7 +2,7 @@ import { MeshoptSimplifier } from 'meshoptimizer/simplifier';
 import { FettleError } from '../error.js';
 import { indexRegion } from '../region/index-region.js';
 import { bounds, boundsCenter } from '../scan/bounds.js';
-import { countText } from '../scan/number-text.js';
+import { countText } from '../text/number-text.js';
 import type { Mesh, Scan } from '../scan/scan.js';
 import { scanName } from '../scan/scan-name.js';
 import { type Deviation, deviationBeyond, deviationInWords } from './deviation.js';

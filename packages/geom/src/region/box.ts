@@ -1,5 +1,5 @@
 import { FettleError } from '../error.js';
-import { type Frame, scanFrame } from '../frame/frame.js';
+import { type Frame, scanFrame } from '../math/frame.js';
 import type { Bounds } from '../scan/scan.js';
 import { type Choice, emptyRegion } from './empty.js';
 

@@ -1,5 +1,5 @@
 import { FettleError } from '../error.js';
-import { lengthText, placeText } from '../scan/number-text.js';
+import { lengthText, placeText } from '../text/number-text.js';
 import type { Points } from '../scan/scan.js';
 
 /** Points to choose from; the name, if there is one, opens the messages. */

@@ -1,5 +1,5 @@
 import type { Warning } from '../error.js';
-import { countText, lengthText } from '../scan/number-text.js';
+import { countText, lengthText } from '../text/number-text.js';
 import type { Scan } from '../scan/scan.js';
 import { pointSpacing } from '../scan/spacing.js';
 import { type GrowOptions, grownFrom } from './grow.js';

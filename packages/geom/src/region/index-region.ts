@@ -1,5 +1,5 @@
 import { FettleError } from '../error.js';
-import { countText } from '../scan/number-text.js';
+import { countText } from '../text/number-text.js';
 import type { Choice } from './empty.js';
 
 /**

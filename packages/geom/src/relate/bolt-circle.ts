@@ -1,8 +1,8 @@
-import type { WithCenter } from '../construct/roles.js';
+import type { WithCenter } from '../feature/roles.js';
 import { FettleError } from '../error.js';
 import type { Circle } from '../feature/feature.js';
-import { fitCircle } from '../fit/circle.js';
-import { lengthText } from '../scan/number-text.js';
+import { fitCircle } from '../fit/shapes/circle.js';
+import { lengthText } from '../text/number-text.js';
 import type { MissingHole, PlacedHole } from './hole-place.js';
 import { type PatternPlane, patternPlane } from './pattern-plane.js';
 

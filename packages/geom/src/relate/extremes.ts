@@ -1,4 +1,4 @@
-import { trimExtremes } from '../fit/criteria/trim.js';
+import { trimExtremes } from '../fit/extremes/trim.js';
 
 /** The smallest and the largest of some values, and where they stand. */
 export interface Extremes {

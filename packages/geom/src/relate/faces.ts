@@ -1,9 +1,9 @@
 import { acuteAngle, notParallelAngle } from '../construct/alignment.js';
-import { degreesInWords } from '../construct/in-words.js';
+import { degreesInWords } from '../text/in-words.js';
 import { FettleError } from '../error.js';
 import type { Plane } from '../feature/feature.js';
-import { minimumZonePlane } from '../fit/criteria/plane.js';
-import { fitPlane } from '../fit/plane.js';
+import { minimumZonePlane } from '../fit/extremes/plane.js';
+import { fitPlane } from '../fit/shapes/plane.js';
 import { add, addScaled, dot, normalize, perpendiculars, scale, subtract, type Vec3 } from '../math/vec3.js';
 import type { Points } from '../scan/scan.js';
 import { holding } from './holding.js';

@@ -1,8 +1,8 @@
-import type { WithCenter } from '../construct/roles.js';
+import type { WithCenter } from '../feature/roles.js';
 import { FettleError } from '../error.js';
 import type { Line } from '../feature/feature.js';
 import { add, scale } from '../math/vec3.js';
-import { lengthText } from '../scan/number-text.js';
+import { lengthText } from '../text/number-text.js';
 import type { MissingHole, PlacedHole } from './hole-place.js';
 import { patternPlane } from './pattern-plane.js';
 

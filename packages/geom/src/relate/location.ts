@@ -1,9 +1,9 @@
-import { degreesInWords } from '../construct/in-words.js';
+import { degreesInWords } from '../text/in-words.js';
 import { footOnLine, footOnPlane } from '../construct/project.js';
-import { axisOf, type WithAxis } from '../construct/roles.js';
+import { axisOf, type WithAxis } from '../feature/roles.js';
 import { FettleError } from '../error.js';
 import type { Plane } from '../feature/feature.js';
-import type { Frame } from '../frame/frame.js';
+import type { Frame } from '../math/frame.js';
 import { dot, negate, normalize, subtract, type Vec3 } from '../math/vec3.js';
 import { extremes } from './extremes.js';
 import { heightsAbove, type Toleranced } from './toleranced.js';

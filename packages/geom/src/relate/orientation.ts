@@ -1,6 +1,6 @@
 import { acuteAngle } from '../construct/alignment.js';
-import { degreesInWords, withArticle } from '../construct/in-words.js';
-import { axisOf } from '../construct/roles.js';
+import { degreesInWords, withArticle } from '../text/in-words.js';
+import { axisOf } from '../feature/roles.js';
 import { FettleError } from '../error.js';
 import { dot, length, scale, subtract, type Vec3 } from '../math/vec3.js';
 import type { Toleranced } from './toleranced.js';

@@ -1,6 +1,6 @@
-import { centerOf, type WithCenter } from '../construct/roles.js';
+import { centerOf, type WithCenter } from '../feature/roles.js';
 import { FettleError } from '../error.js';
-import { fitPlane } from '../fit/plane.js';
+import { fitPlane } from '../fit/shapes/plane.js';
 import { add, cross, dot, normalize, scale, subtract, type Vec3 } from '../math/vec3.js';
 
 /** Hole centers laid into the plane they lie in. */

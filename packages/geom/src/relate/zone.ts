@@ -1,6 +1,6 @@
-import type { WithAxis } from '../construct/roles.js';
+import type { WithAxis } from '../feature/roles.js';
 import type { Plane } from '../feature/feature.js';
-import { minimumZoneLine } from '../fit/criteria/line.js';
+import { minimumZoneLine } from '../fit/extremes/line.js';
 import { addScaled, cross, dot, normalize, scale, subtract, type Vec3 } from '../math/vec3.js';
 import type { Points } from '../scan/scan.js';
 import { extremes } from './extremes.js';

@@ -1,5 +1,5 @@
 import { FettleError } from '../error.js';
-import { countText } from './number-text.js';
+import { countText } from '../text/number-text.js';
 import type { Scan } from './scan.js';
 
 /** What a scan is made of. Plain arrays are copied, typed arrays of the right type are taken as they are. */

@@ -1,5 +1,5 @@
 import { FettleError } from '../error.js';
-import { countText } from './number-text.js';
+import { countText } from '../text/number-text.js';
 import { adoptPointTree, type PointTree, pointTree } from './point-index.js';
 import type { Mesh, Scan } from './scan.js';
 import { scanName } from './scan-name.js';

@@ -1,5 +1,5 @@
 import { FettleError } from '../error.js';
-import type { Frame } from '../frame/frame.js';
+import type { Frame } from '../math/frame.js';
 import type { Scan } from './scan.js';
 
 /**

@@ -1,5 +1,5 @@
 import type { Circle, Plane } from '../feature/feature.js';
-import { fitCircle } from '../fit/circle.js';
+import { fitCircle } from '../fit/shapes/circle.js';
 import type { Fit } from '../fit/fit.js';
 import { addScaled, dot, length, subtract, type Vec3 } from '../math/vec3.js';
 import type { Mesh } from '../scan/scan.js';

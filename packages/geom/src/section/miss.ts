@@ -1,5 +1,5 @@
 import type { Plane } from '../feature/feature.js';
-import { lengthText } from '../scan/number-text.js';
+import { lengthText } from '../text/number-text.js';
 import type { Points } from '../scan/scan.js';
 import { scanName } from '../scan/scan-name.js';
 import { distanceFrom } from './sides.js';

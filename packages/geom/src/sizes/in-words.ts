@@ -1,4 +1,4 @@
-import { either } from '../construct/in-words.js';
+import { either } from '../text/in-words.js';
 import type { ClearanceMatch, HoleAdvice } from './hole-advice.js';
 import type { FitLimits, SizeLimits, Span } from './iso-286.js';
 import type { SizeInClass } from './size-in-class.js';

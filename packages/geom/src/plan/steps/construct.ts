@@ -1,13 +1,13 @@
 import type { z } from 'zod';
 import type { Constructed } from '../../construct/constructed.js';
 import { derive, type Uncertain } from '../../construct/propagate.js';
-import { centerOf } from '../../construct/roles.js';
+import { centerOf } from '../../feature/roles.js';
 import type { Warning } from '../../error.js';
 import type { Feature, FeatureKind } from '../../feature/feature.js';
-import { expandedInWords } from '../../fit/expanded.js';
-import type { Frame } from '../../frame/frame.js';
+import { expandedInWords } from '../../fit/uncertainty/expanded.js';
+import type { Frame } from '../../math/frame.js';
 import { addScaled, dot, length, subtract } from '../../math/vec3.js';
-import { placeText } from '../../scan/number-text.js';
+import { placeText } from '../../text/number-text.js';
 import type { Context } from '../context.js';
 import { ofFeature, plusMinusOfLength, times } from '../doubt.js';
 import type { ConstructForm } from '../form.js';

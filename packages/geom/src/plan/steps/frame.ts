@@ -1,9 +1,9 @@
 import { z } from 'zod';
-import { either, together } from '../../construct/in-words.js';
+import { either, together } from '../../text/in-words.js';
 import { derive, type Uncertain } from '../../construct/propagate.js';
-import { directionOf, haveCenter, havePlane, planeOf } from '../../construct/roles.js';
+import { directionOf, haveCenter, havePlane, planeOf } from '../../feature/roles.js';
 import type { Warning } from '../../error.js';
-import { expandedInWords } from '../../fit/expanded.js';
+import { expandedInWords } from '../../fit/uncertainty/expanded.js';
 import { type DatumFrame, type Disagreement, datumFrame, type PlaneLinePoint } from '../../frame/datum-frame.js';
 import type { Context } from '../context.js';
 import { ofFrame } from '../doubt.js';

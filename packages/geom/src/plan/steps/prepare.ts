@@ -1,5 +1,5 @@
-import { together } from '../../construct/in-words.js';
-import { haveCenter, havePlane } from '../../construct/roles.js';
+import { together } from '../../text/in-words.js';
+import { haveCenter, havePlane } from '../../feature/roles.js';
 import { dropPieces } from '../../prepare/drop-pieces.js';
 import { dropStrays } from '../../prepare/drop-strays.js';
 import { dropDuplicateTriangles } from '../../prepare/duplicate-triangles.js';
@@ -9,7 +9,7 @@ import { dropSlivers } from '../../prepare/slivers.js';
 import { thin } from '../../prepare/thin.js';
 import { weld } from '../../prepare/weld.js';
 import { type Hole, holes } from '../../scan/holes.js';
-import { countText, lengthText } from '../../scan/number-text.js';
+import { countText, lengthText } from '../../text/number-text.js';
 import type { Context } from '../context.js';
 import type { OutcomeOf, Reference, StepKind } from '../kind.js';
 import { cropped } from './prepare/crop-shape.js';

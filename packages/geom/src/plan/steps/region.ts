@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { pointsOff } from '../../construct/off.js';
 import { FettleError, type Warning } from '../../error.js';
-import type { Frame } from '../../frame/frame.js';
+import type { Frame } from '../../math/frame.js';
 import { subtract, type Vec3 } from '../../math/vec3.js';
 import { boxRegion } from '../../region/box.js';
 import { brushRegion } from '../../region/brush.js';
@@ -11,7 +11,7 @@ import { indexRegion } from '../../region/index-region.js';
 import { outlineRegion } from '../../region/outline.js';
 import { regionSize } from '../../region/region-size.js';
 import { sphereRegion } from '../../region/sphere.js';
-import { countText } from '../../scan/number-text.js';
+import { countText } from '../../text/number-text.js';
 import type { Scan } from '../../scan/scan.js';
 import type { Context } from '../context.js';
 import { common, degrees, frameReference, length, positiveLength, reference, vector } from '../fields.js';

@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { centerOf, haveCenter, type WithCenter } from '../../../construct/roles.js';
+import { centerOf, haveCenter, type WithCenter } from '../../../feature/roles.js';
 import type { Feature, FeatureKind } from '../../../feature/feature.js';
 import { boltCircle } from '../../../relate/bolt-circle.js';
 import { holeGrid } from '../../../relate/hole-grid.js';

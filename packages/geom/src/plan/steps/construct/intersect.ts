@@ -1,7 +1,7 @@
 import { z } from 'zod';
-import { together } from '../../../construct/in-words.js';
+import { together } from '../../../text/in-words.js';
 import { intersect } from '../../../construct/intersect.js';
-import { haveAxis } from '../../../construct/roles.js';
+import { haveAxis } from '../../../feature/roles.js';
 import type { Feature } from '../../../feature/feature.js';
 import { positiveLength } from '../../fields.js';
 import { type ConstructForm, each, type OperandKinds } from '../../form.js';

@@ -1,7 +1,7 @@
 import { z } from 'zod';
-import { together } from '../../../construct/in-words.js';
+import { together } from '../../../text/in-words.js';
 import { midplane } from '../../../construct/midplane.js';
-import { centerOf, haveCenter, planeOf } from '../../../construct/roles.js';
+import { centerOf, haveCenter, planeOf } from '../../../feature/roles.js';
 import { midpoint } from '../../../construct/through.js';
 import type { Feature } from '../../../feature/feature.js';
 import { type ConstructForm, each } from '../../form.js';

@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { offsetPlane } from '../../../construct/offset.js';
-import { havePlane, planeOf } from '../../../construct/roles.js';
+import { havePlane, planeOf } from '../../../feature/roles.js';
 import type { Feature } from '../../../feature/feature.js';
 import { length } from '../../fields.js';
 import { type ConstructForm, one } from '../../form.js';

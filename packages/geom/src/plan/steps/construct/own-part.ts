@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { constructed } from '../../../construct/constructed.js';
-import { axisOf, centerlineOf, centerOf, haveAxis, haveCenter, haveCenterline } from '../../../construct/roles.js';
+import { axisOf, centerlineOf, centerOf, haveAxis, haveCenter, haveCenterline } from '../../../feature/roles.js';
 import type { Feature } from '../../../feature/feature.js';
 import { reference } from '../../fields.js';
 import { type ConstructForm, one } from '../../form.js';

@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { constructed } from '../../../construct/constructed.js';
-import { type Frame, scanFrame } from '../../../frame/frame.js';
+import { type Frame, scanFrame } from '../../../math/frame.js';
 import { frameReference, vector } from '../../fields.js';
 import { type ConstructForm, one } from '../../form.js';
 import { base } from './base.js';

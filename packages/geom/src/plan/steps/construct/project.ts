@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { project } from '../../../construct/project.js';
-import { haveCenter } from '../../../construct/roles.js';
+import { haveCenter } from '../../../feature/roles.js';
 import type { Feature } from '../../../feature/feature.js';
 import { reference } from '../../fields.js';
 import { type ConstructForm, one } from '../../form.js';

@@ -1,6 +1,6 @@
 import { z } from 'zod';
-import { together } from '../../../construct/in-words.js';
-import { centerOf, haveCenter } from '../../../construct/roles.js';
+import { together } from '../../../text/in-words.js';
+import { centerOf, haveCenter } from '../../../feature/roles.js';
 import { lineThrough, planeThrough } from '../../../construct/through.js';
 import type { Feature } from '../../../feature/feature.js';
 import { type ConstructForm, each } from '../../form.js';

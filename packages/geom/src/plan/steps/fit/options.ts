@@ -1,4 +1,4 @@
-import { directionOf, planeOf } from '../../../construct/roles.js';
+import { directionOf, planeOf } from '../../../feature/roles.js';
 import type { Known, KnownDirection, KnownHalfAngle, KnownRadius } from '../../../fit/fit.js';
 import { subtract } from '../../../math/vec3.js';
 import type { Context } from '../../context.js';

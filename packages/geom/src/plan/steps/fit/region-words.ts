@@ -1,5 +1,5 @@
 import type { GrowthEnd } from '../../../region/growth.js';
-import { countText } from '../../../scan/number-text.js';
+import { countText } from '../../../text/number-text.js';
 import type { StepOutcome } from '../../results.js';
 
 const reasons: Readonly<Record<GrowthEnd, string>> = {

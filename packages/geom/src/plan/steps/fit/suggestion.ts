@@ -1,7 +1,7 @@
-import { withArticle } from '../../../construct/in-words.js';
+import { withArticle } from '../../../text/in-words.js';
 import type { Warning } from '../../../error.js';
-import { suggestShape } from '../../../fit/suggest-shape.js';
-import { lengthText } from '../../../scan/number-text.js';
+import { suggestShape } from '../../../fit/shapes/suggest-shape.js';
+import { lengthText } from '../../../text/number-text.js';
 import type { Points } from '../../../scan/scan.js';
 import type { Shape } from './schema.js';
 

@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { angleOf } from '../../../construct/angle.js';
 import { derive } from '../../../construct/propagate.js';
-import { directionOf, haveDirection } from '../../../construct/roles.js';
+import { directionOf, haveDirection } from '../../../feature/roles.js';
 import { plusMinusOfAngle, times } from '../../doubt.js';
 import { each, type MeasureForm } from '../../form.js';
 import { acute, inDegrees } from '../../reading.js';

@@ -1,8 +1,8 @@
 import { z } from 'zod';
 import { distanceOf } from '../../../construct/distance.js';
-import { together, withArticle } from '../../../construct/in-words.js';
+import { together, withArticle } from '../../../text/in-words.js';
 import { derive } from '../../../construct/propagate.js';
-import { haveCenter } from '../../../construct/roles.js';
+import { haveCenter } from '../../../feature/roles.js';
 import { dot, subtract } from '../../../math/vec3.js';
 import { plusMinusOfLength, times } from '../../doubt.js';
 import { axis, frameReference, vector } from '../../fields.js';

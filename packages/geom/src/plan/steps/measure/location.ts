@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { together } from '../../../construct/in-words.js';
+import { together } from '../../../text/in-words.js';
 import { midplane } from '../../../construct/midplane.js';
 import { footOnLine } from '../../../construct/project.js';
 import { derive, type Uncertain } from '../../../construct/propagate.js';
@@ -11,7 +11,7 @@ import {
   haveCenter,
   planeOf,
   type WithAxis,
-} from '../../../construct/roles.js';
+} from '../../../feature/roles.js';
 import type { Feature } from '../../../feature/feature.js';
 import { addScaled, dot, scale, subtract, type Vec3 } from '../../../math/vec3.js';
 import { bothOf } from '../../../relate/faces.js';

@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { derive } from '../../../construct/propagate.js';
-import { directionOf, haveAxis } from '../../../construct/roles.js';
+import { directionOf, haveAxis } from '../../../feature/roles.js';
 import { addScaled, dot, scale, type Vec3 } from '../../../math/vec3.js';
 import { parallelism, perpendicularity } from '../../../relate/orientation.js';
 import type { Toleranced } from '../../../relate/toleranced.js';

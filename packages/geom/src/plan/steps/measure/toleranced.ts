@@ -1,4 +1,4 @@
-import { axisOf, planeOf } from '../../../construct/roles.js';
+import { axisOf, planeOf } from '../../../feature/roles.js';
 import { FettleError } from '../../../error.js';
 import type { Feature, Plane } from '../../../feature/feature.js';
 import { addScaled, dot, normalize, subtract, type Vec3 } from '../../../math/vec3.js';

@@ -1,5 +1,5 @@
-import { planeOf } from '../../../construct/roles.js';
-import { scanFrame } from '../../../frame/frame.js';
+import { planeOf } from '../../../feature/roles.js';
+import { scanFrame } from '../../../math/frame.js';
 import { addScaled } from '../../../math/vec3.js';
 import { type CropOptions, type CropShape, crop } from '../../../prepare/crop.js';
 import type { Prepared } from '../../../prepare/prepared.js';

@@ -1,7 +1,7 @@
 import { derive, rootOf, SCALE, type Uncertain, uncertaintyOf } from '../../../construct/propagate.js';
-import { centerOf } from '../../../construct/roles.js';
+import { centerOf } from '../../../feature/roles.js';
 import type { Feature, Point } from '../../../feature/feature.js';
-import { expandedNumber } from '../../../fit/expanded.js';
+import { expandedNumber } from '../../../fit/uncertainty/expanded.js';
 import { distance, type Vec3 } from '../../../math/vec3.js';
 import { type LengthCheck, scaleByKnownLength } from '../../../prepare/known-length.js';
 import { pointIndex } from '../../../scan/point-index.js';

@@ -1,7 +1,7 @@
-import { together } from '../../../construct/in-words.js';
+import { together } from '../../../text/in-words.js';
 import type { Warning } from '../../../error.js';
-import { scaleStandard } from '../../../fit/scan-scale.js';
-import type { ScannerAccuracy } from '../../../fit/uncertainty.js';
+import { scaleStandard } from '../../../feature/scale-error.js';
+import type { ScannerAccuracy } from '../../../fit/uncertainty/uncertainty.js';
 import type { Constraint } from '../../../section/profile-constraint.js';
 import { type ProfileMeasure, profileMeasures } from '../../../section/profile-measures.js';
 import type { Waves } from '../../../section/profile-waviness.js';

@@ -1,5 +1,5 @@
 import { FettleError, type Warning } from '../../../error.js';
-import type { Frame } from '../../../frame/frame.js';
+import type { Frame } from '../../../math/frame.js';
 import type { Vec2 } from '../../../math/vec2.js';
 import { cross, dot, length, subtract, type Vec3 } from '../../../math/vec3.js';
 import type { ScanNoise } from '../../../noise/scan-noise.js';

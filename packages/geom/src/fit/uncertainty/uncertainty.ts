@@ -1,0 +1,185 @@
+import type { Warning } from '../../error.js';
+import type { FeatureKind } from '../../feature/feature.js';
+import type { Vec3 } from '../../math/vec3.js';
+import { noiseNear } from '../../noise/noise-near.js';
+import type { ScanNoise } from '../../noise/scan-noise.js';
+import { countText, lengthText } from '../../text/number-text.js';
+import { randomPart } from './correlated-noise/random-part.js';
+import { gatherPatches } from './correlated-noise/patches.js';
+import type { ScaleError } from '../../feature/scale-error.js';
+
+/**
+ * What a fit says about how far its feature can be trusted (JCGM 100, GUM).
+ *
+ * The parameters are small moves of the feature about `at`, in the axes `u`, `v`, `w`:
+ *
+ * | kind     | parameters                                                      | w         |
+ * |----------|-----------------------------------------------------------------|-----------|
+ * | plane    | shift along w, tilt toward u, tilt toward v                     | normal    |
+ * | line     | shift along u, shift along v, tilt toward u, tilt toward v      | direction |
+ * | point    | shift along u, v, w                                             | any       |
+ * | circle   | shift along u, v, w, tilt toward u, tilt toward v, radius       | normal    |
+ * | sphere   | shift along u, v, w, radius                                     | any       |
+ * | cylinder | shift along u, v, tilt toward u, v, radius                      | direction |
+ * | cone     | shift along u, v, tilt toward u, v, radius at `at`, half-angle  | direction |
+ * | slot     | shift along u (its direction), v, turn about w, length, width   | normal    |
+ * | ellipse  | shift along u (its direction), v, turn about w, major, minor    | normal    |
+ * | frame    | shift along u, v, w (x, y, z of the frame), turn about u, v, w   | z         |
+ *
+ * A tilt toward u by ε turns w into w + ε·u, about `at`. Shifts and radii in mm, tilts and angles in radians.
+ */
+export interface Uncertainty {
+  /** Says what the parameters are: a row of the table. */
+  readonly kind: FeatureKind | 'frame';
+  readonly at: Vec3;
+  readonly axes: readonly [u: Vec3, v: Vec3, w: Vec3];
+  /** Combined standard covariance of the parameters, row-major m×m. */
+  readonly covariance: Float64Array;
+  /** Effective degrees of freedom of the random part (Infinity where only a stated accuracy enters). */
+  readonly degreesOfFreedom: number;
+  /** Half the feature's extent along and across, mm, seen from `at`: a tilt of ε moves its far end by ε·reach. */
+  readonly reach: number;
+  /** The random part of `covariance`; absent: all of it is random. */
+  readonly random?: Float64Array;
+  /** The part of `covariance` that is the error of the scan's scale, shared by all features of the scan; absent: none. */
+  readonly scale?: ScaleError;
+  /** Distance over which neighboring points err together, as their residuals tell, mm; 0 where they do not. Only of a fit. */
+  readonly correlationLength?: number;
+  readonly warnings?: readonly Warning[];
+}
+
+/** Standard uncertainty of a number, and from where it comes (JCGM 100, 5.1 and G.4). */
+export interface NumberUncertainty {
+  /** Combined standard uncertainty, in the number's own unit. */
+  readonly standard: number;
+  /** The part of it that comes from the residuals of fits. */
+  readonly random: number;
+  /** Effective degrees of freedom of `random` (Welch and Satterthwaite). */
+  readonly degreesOfFreedom: number;
+  /** Standard uncertainty each root adds, largest first. */
+  readonly sources: readonly { readonly root: string; readonly standard: number }[];
+}
+
+/**
+ * What is known of the scanner, as its maker or an acceptance test states it: a length of ℓ mm on the scan is wrong by at most
+ * `accuracy + perMeter·ℓ/1000`, the same way however many points are taken. Both enter as rectangular distributions (JCGM 100,
+ * 4.3.7), standard uncertainty bound/√3. `accuracy` is each fit's own, on every parameter seen as a length (a shift, a radius, a tilt
+ * times the reach); `perMeter` is one error of the scale, shared by all of the scan: see {@link ScaleError}.
+ */
+export interface ScannerAccuracy {
+  /** mm */
+  readonly accuracy: number;
+  /** mm more for each meter of length: one scale for the whole scan. Default 0. */
+  readonly perMeter?: number;
+}
+
+export interface FitForUncertainty {
+  /** Says what the parameters are: the row of the table of {@link Uncertainty}. */
+  readonly kind: FeatureKind;
+  /** xyz xyz …, mm. */
+  readonly positions: Float64Array;
+  /** Indices of the points used, in the order of `residuals`; absent: all points. */
+  readonly used?: Uint32Array;
+  /** Signed distance of each used point from the fitted feature, mm. */
+  readonly residuals: Float64Array;
+  /** Number of parameters: as many as the feature's kind has in the table of {@link Uncertainty}. */
+  readonly parameters: number;
+  /**
+   * Write the derivative of the signed distance of the i-th used point (i counts as `residuals` does) with respect to each
+   * parameter, in the table's order. A parameter taken as given (a known radius or direction) gets 0.
+   */
+  gradient(i: number, out: Float64Array): void;
+  readonly at: Vec3;
+  readonly axes: readonly [u: Vec3, v: Vec3, w: Vec3];
+  readonly reach: number;
+  readonly scanner?: Pick<ScannerAccuracy, 'accuracy'>;
+  /** Of the scan the points are of. */
+  readonly noise?: ScanNoise;
+}
+
+/** Patches a fit's points are summed into. */
+const PATCHES = 64;
+/** Ten times what scanners' noise is commonly alike over, some 4 mm (common practice, no source): such a feature shows its noise itself. */
+const SHOWS_ITSELF = 40;
+/** Share of a feature's extent from which on a correlation length leaves few independent pieces of noise. */
+const LONG = 0.09;
+
+/**
+ * Standard uncertainty of a least-squares fit, from its own residuals and from the accuracy of the scanner. The error of the scan's scale is
+ * not in it: {@link withScaleError} adds that.
+ * Cost: sums over at most 16,384 of the points, and a bounded amount after it. Throws nothing.
+ *
+ * Warnings: `correlation-long` where neighbors err together over about a tenth of the feature or more, with a chance of at least one in
+ * three, so that the residuals hold few independent pieces of noise; `no-redundancy` where there are no more points than parameters.
+ */
+export function fitUncertainty(fit: FitForUncertainty): Uncertainty {
+  const { kind, at, axes, reach, parameters: m } = fit;
+  const patches = gatherPatches(fit, PATCHES);
+  const near = fit.noise && noiseNear(fit.noise, at, reach);
+  const {
+    covariance: random,
+    degreesOfFreedom,
+    correlationLength,
+    perhapsLength,
+    asMeasured = 0,
+  } = randomPart(patches, near);
+  const covariance = random.slice();
+  const bound = fit.scanner?.accuracy ?? 0;
+  const scale = parameterLengths(kind, reach);
+  for (let a = 0; a < m; a++) covariance[a * m + a] += (bound / scale[a]) ** 2 / 3;
+  const warnings: Warning[] = [];
+  if (degreesOfFreedom === 0)
+    warnings.push({
+      code: 'no-redundancy',
+      message:
+        `${countText(fit.residuals.length)} points are no more than a ${kind} takes: nothing is left over to tell their noise by. ` +
+        'Choose more points.',
+    });
+  if (fit.noise && !near && degreesOfFreedom > 0 && patches.span < SHOWS_ITSELF)
+    warnings.push({
+      code: 'noise-unknown',
+      message:
+        `Nothing tells the noise here: the scan has no smooth surface large enough to measure it on, and a ${kind} seen over ` +
+        `${lengthText(Number(patches.span.toPrecision(3)))} does not show noise that its neighbors share over lengths near its own. Its uncertainty rests ` +
+        'on its own points alone and may be far too small. State scanner.noise in the plan, or scan more of what is around it.',
+    });
+  const isLong = correlationLength > LONG * patches.span;
+  if (perhapsLength > LONG * patches.span && asMeasured < 0.5)
+    warnings.push({
+      code: 'correlation-long',
+      message:
+        `Neighboring points ${isLong ? 'err' : 'may err'} together over some ` +
+        `${lengthText(Number((isLong ? correlationLength : perhapsLength).toPrecision(2)))} of the ` +
+        `${lengthText(Number(patches.span.toPrecision(3)))} that the ${kind} is seen over: few independent pieces of noise, so its ` +
+        `uncertainty is told only roughly. Choose a larger region${fit.scanner?.accuracy ? '' : ', or state the accuracy of the scanner'}.`,
+    });
+  return {
+    kind,
+    at,
+    axes,
+    covariance,
+    degreesOfFreedom,
+    reach,
+    random,
+    correlationLength,
+    ...(warnings.length > 0 && { warnings }),
+  };
+}
+
+/** Parameters of each kind that are angles; the others are lengths. */
+export const ANGLES: Record<Uncertainty['kind'], readonly boolean[]> = {
+  plane: [false, true, true],
+  line: [false, false, true, true],
+  point: [false, false, false],
+  circle: [false, false, false, true, true, false],
+  sphere: [false, false, false, false],
+  cylinder: [false, false, true, true, false],
+  cone: [false, false, true, true, false, true],
+  slot: [false, false, true, false, false],
+  ellipse: [false, false, true, false, false],
+  frame: [false, false, false, true, true, true],
+};
+
+/** mm by which a unit of each parameter moves the feature's surface at its farthest: 1 for lengths, `reach` for angles. */
+const parameterLengths = (kind: Uncertainty['kind'], reach: number): number[] =>
+  ANGLES[kind].map((isAngle) => (isAngle ? reach : 1));
