@@ -15,7 +15,6 @@ export {
   intersectThreePlanes,
 } from './construct/intersect.js';
 export { midplane } from './construct/midplane.js';
-export { type Base, moved, moveOf } from './feature/small-moves.js';
 export { offsetPlane } from './construct/offset.js';
 export { project, projectOnLine, projectOnPlane } from './construct/project.js';
 export {
@@ -27,13 +26,21 @@ export {
   type Uncertain,
   uncertaintyOf,
 } from './construct/propagate.js';
-export { axisOf, centerOf, directionOf, planeOf } from './feature/roles.js';
 export { lineThrough, midpoint, planeThrough } from './construct/through.js';
 export { FettleError, type Warning } from './error.js';
 export type * from './feature/feature.js';
-export { type CircleOptions, fitCircle } from './fit/shapes/circle.js';
-export { type ConeOptions, fitCone } from './fit/shapes/cone.js';
-export type { Association, Contact, CriterionOptions, Optimality } from './fit/extremes/association.js';
+export { axisOf, centerOf, directionOf, planeOf } from './feature/roles.js';
+export { growthOf, withScaleError } from './feature/scale-error.js';
+export { type Base, moved, moveOf } from './feature/small-moves.js';
+export type { NumberUncertainty, ScaleError, ScannerAccuracy, Uncertainty } from './feature/uncertainty.js';
+export { fitShape, type ShapeKind, type ShapeOptions } from './fit/by-kind/fit-shape.js';
+export {
+  type ShapeCandidate,
+  type ShapeSuggestion,
+  type SurfaceKind,
+  suggestShape,
+} from './fit/by-kind/suggest-shape.js';
+export type { Association, CriterionOptions } from './fit/extremes/association.js';
 export { minimumZoneCircle } from './fit/extremes/circle.js';
 export { minimumCircumscribedCircle } from './fit/extremes/circumscribed-circle.js';
 export {
@@ -45,25 +52,19 @@ export { maximumInscribedCircle } from './fit/extremes/inscribed-circle.js';
 export { type LineCriterionOptions, minimumZoneLine } from './fit/extremes/line.js';
 export { minimumZonePlane } from './fit/extremes/plane.js';
 export { minimumZoneSphere } from './fit/extremes/sphere.js';
-export { type CylinderOptions, fitCylinder } from './fit/shapes/cylinder.js';
-export { type EllipseOptions, fitEllipse, type HoleTilt, holeTilt } from './fit/shapes/ellipse.js';
-export * from './fit/uncertainty/expanded.js';
 export type * from './fit/fit.js';
-export { fitShape, type ShapeKind, type ShapeOptions } from './fit/shapes/fit-shape.js';
+export type { Contact, Optimality } from './fit/fit.js';
+export { type EllipseOptions, fitEllipse, type HoleTilt, holeTilt } from './fit/planar/ellipse.js';
+export { fitSlot, type SlotOptions } from './fit/planar/slot.js';
+export { type CircleOptions, fitCircle } from './fit/shapes/circle.js';
+export { type ConeOptions, fitCone } from './fit/shapes/cone.js';
+export { type CylinderOptions, fitCylinder } from './fit/shapes/cylinder.js';
 export { cylindricity, type Form, type FormOptions, flatness, roundness, straightness } from './fit/shapes/form.js';
 export { fitLine, type LineOptions } from './fit/shapes/line.js';
 export { fitPlane, type PlaneOptions } from './fit/shapes/plane.js';
-export { growthOf, type ScaleError, withScaleError } from './feature/scale-error.js';
-export { fitSlot, type SlotOptions } from './fit/shapes/slot.js';
 export { fitSphere, type SphereOptions } from './fit/shapes/sphere.js';
-export { type ShapeCandidate, type ShapeSuggestion, type SurfaceKind, suggestShape } from './fit/shapes/suggest-shape.js';
-export {
-  type FitForUncertainty,
-  fitUncertainty,
-  type NumberUncertainty,
-  type ScannerAccuracy,
-  type Uncertainty,
-} from './fit/uncertainty/uncertainty.js';
+export * from './fit/uncertainty/expanded.js';
+export { type FitForUncertainty, fitUncertainty } from './fit/uncertainty/uncertainty.js';
 export * from './frame/datum-frame.js';
 export type { Frame } from './math/frame.js';
 export { frameOf, scanFrame } from './math/frame.js';

@@ -1,7 +1,7 @@
 import type { Feature } from '../feature/feature.js';
+import { directionOf } from '../feature/roles.js';
 import { acuteAngle } from './alignment.js';
 import { demandFinite } from './finite.js';
-import { directionOf } from '../feature/roles.js';
 
 /**
  * The angle between two features, radians in [0, π/2]: between lines or axes, between planes (0 when parallel), between

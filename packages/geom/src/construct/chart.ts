@@ -1,9 +1,9 @@
 import { FettleError } from '../error.js';
 import type { Feature } from '../feature/feature.js';
-import type { Uncertainty } from '../fit/uncertainty/uncertainty.js';
+import { type Base, moveOf } from '../feature/small-moves.js';
+import type { Uncertainty } from '../feature/uncertainty.js';
 import type { Frame } from '../math/frame.js';
 import { cross, dot, perpendiculars, subtract, type Vec3 } from '../math/vec3.js';
-import { type Base, moveOf } from '../feature/small-moves.js';
 
 /** Coordinates of values near a given one. */
 export interface Chart {

@@ -1,13 +1,13 @@
 import { FettleError, type Warning } from '../error.js';
 import type { Feature, Line, Plane } from '../feature/feature.js';
+import { axisOf, centerOf, planeOf, type WithAxis, type WithCenter, type WithPlane } from '../feature/roles.js';
 import { addScaled, distance, dot, subtract, type Vec3 } from '../math/vec3.js';
+import { degreesInWords } from '../text/in-words.js';
 import { lengthText } from '../text/number-text.js';
 import { acuteAngle, doubtfulAngle, notParallelAngle, slopingAngle } from './alignment.js';
 import { demandFinite } from './finite.js';
-import { degreesInWords } from '../text/in-words.js';
 import { closestApproach } from './intersect.js';
 import { footOnLine, footOnPlane } from './project.js';
-import { axisOf, centerOf, planeOf, type WithAxis, type WithCenter, type WithPlane } from '../feature/roles.js';
 
 /** A distance and where it was taken. */
 export interface Distance {

@@ -1,11 +1,11 @@
 import { FettleError, type Warning } from '../error.js';
 import type { Feature, Line, Point } from '../feature/feature.js';
+import { axisOf, planeOf, type WithAxis, type WithPlane } from '../feature/roles.js';
 import { add, addScaled, cross, distance, dot, normalize, scale, subtract, type Vec3 } from '../math/vec3.js';
+import { degreesInWords, together, withArticle } from '../text/in-words.js';
 import { lengthText } from '../text/number-text.js';
 import { acuteAngle, doubtfulAngle, refusedAngle } from './alignment.js';
 import { type Constructed, constructed } from './constructed.js';
-import { degreesInWords, together, withArticle } from '../text/in-words.js';
-import { axisOf, planeOf, type WithAxis, type WithPlane } from '../feature/roles.js';
 
 const point = (position: Vec3): Point => ({ kind: 'point', position });
 

@@ -1,10 +1,10 @@
 import { FettleError } from '../error.js';
 import type { Plane } from '../feature/feature.js';
+import { planeOf, type WithPlane } from '../feature/roles.js';
 import { add, dot, normalize, scale, subtract } from '../math/vec3.js';
+import { degreesInWords } from '../text/in-words.js';
 import { acuteAngle } from './alignment.js';
 import { type Constructed, constructed } from './constructed.js';
-import { degreesInWords } from '../text/in-words.js';
-import { planeOf, type WithPlane } from '../feature/roles.js';
 
 /** Past this, two planes have two planes halfway between them and no saying which is meant. */
 const ambiguous = (80 * Math.PI) / 180;

@@ -1,7 +1,7 @@
 import type { Plane } from '../feature/feature.js';
+import { planeOf, type WithPlane } from '../feature/roles.js';
 import { addScaled } from '../math/vec3.js';
 import { type Constructed, constructed } from './constructed.js';
-import { planeOf, type WithPlane } from '../feature/roles.js';
 
 /** The plane parallel to another, `by` mm along its normal. */
 export function offsetPlane(plane: WithPlane, by: number): Constructed<Plane> {

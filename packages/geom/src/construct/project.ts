@@ -1,9 +1,9 @@
 import { FettleError } from '../error.js';
 import type { Feature, Point } from '../feature/feature.js';
-import { addScaled, dot, subtract, type Vec3 } from '../math/vec3.js';
-import { type Constructed, constructed } from './constructed.js';
-import { withArticle } from '../text/in-words.js';
 import { axisOf, centerOf, planeOf, type WithAxis, type WithCenter, type WithPlane } from '../feature/roles.js';
+import { addScaled, dot, subtract, type Vec3 } from '../math/vec3.js';
+import { withArticle } from '../text/in-words.js';
+import { type Constructed, constructed } from './constructed.js';
 
 /** The foot of a position on a plane. */
 export const footOnPlane = (position: Vec3, plane: { readonly point: Vec3; readonly normal: Vec3 }): Vec3 =>

@@ -1,9 +1,9 @@
 import type { Feature } from '../feature/feature.js';
-import { ownCovariance, type ScaleError } from '../feature/scale-error.js';
-import type { NumberUncertainty, Uncertainty } from '../fit/uncertainty/uncertainty.js';
+import { ownCovariance } from '../feature/scale-error.js';
+import { moved } from '../feature/small-moves.js';
+import type { NumberUncertainty, ScaleError, Uncertainty } from '../feature/uncertainty.js';
 import type { Frame } from '../math/frame.js';
 import { type Chart, chartOf, type FeatureChart } from './chart.js';
-import { moved } from '../feature/small-moves.js';
 import { scalesOf, underScale } from './under-scale.js';
 
 /** A feature that stands on its own points: what uncertainty comes from. */

@@ -1,10 +1,10 @@
 import { FettleError } from '../error.js';
 import type { Line, Plane, Point } from '../feature/feature.js';
+import { centerOf, type WithCenter } from '../feature/roles.js';
 import { add, cross, length, normalize, scale, subtract } from '../math/vec3.js';
+import { degreesInWords } from '../text/in-words.js';
 import { refusedAngle } from './alignment.js';
 import { type Constructed, constructed } from './constructed.js';
-import { degreesInWords } from '../text/in-words.js';
-import { centerOf, type WithCenter } from '../feature/roles.js';
 
 /** Closer than this, two points are one: a thousandth of what any scan resolves. */
 const onePoint = 1e-6;

@@ -1,9 +1,9 @@
+import { enlarged } from '../feature/enlarged.js';
 import type { Feature } from '../feature/feature.js';
 import { growthOf } from '../feature/scale-error.js';
-import type { Uncertainty } from '../fit/uncertainty/uncertainty.js';
-import { addScaled, subtract, type Vec3 } from '../math/vec3.js';
-import { enlarged } from '../feature/enlarged.js';
 import { moved } from '../feature/small-moves.js';
+import type { Uncertainty } from '../feature/uncertainty.js';
+import { addScaled, subtract, type Vec3 } from '../math/vec3.js';
 
 /** An estimate, as far as the scale of its scan is concerned. */
 interface Scaled {

@@ -1,5 +1,5 @@
-import type { Feature } from './feature.js';
 import { addScaled, subtract, type Vec3 } from '../math/vec3.js';
+import type { Feature } from './feature.js';
 
 /** A feature with all its lengths, and its distance from `center`, `factor` times what they are. Directions and angles stay. */
 export function enlarged<F extends Feature>(feature: F, center: Vec3, factor: number): F {

@@ -1,7 +1,7 @@
 import { FettleError } from '../error.js';
-import type { Feature, FeatureKind, Line, Plane, Point } from './feature.js';
 import { length, scale, type Vec3 } from '../math/vec3.js';
 import { either, withArticle } from '../text/in-words.js';
+import type { Feature, FeatureKind, Line, Plane, Point } from './feature.js';
 
 /**
  * What a feature can stand for in a construction: a hole's circle has a plane, an axis and a center; a cylinder has an

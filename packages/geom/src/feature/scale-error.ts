@@ -1,19 +1,7 @@
 import { enlarged } from './enlarged.js';
-import { type Base, moveOf } from './small-moves.js';
 import type { Feature } from './feature.js';
-import type { ScannerAccuracy, Uncertainty } from '../fit/uncertainty/uncertainty.js';
-
-/**
- * The error of a scan's scale, in the uncertainty of a feature of that scan. It is one error for the whole scan: all its lengths are
- * too long by the same share, so that it is fully correlated between features (JCGM 100, 5.2.2), cancels from differences of
- * equal lengths, and does not touch angles.
- */
-export interface ScaleError {
-  /** Standard uncertainty of the scan's scale, as a share: 1e-4 is 0.1 mm on a meter. */
-  readonly standard: number;
-  /** Growth of each parameter, in the order of the table of {@link Uncertainty}, where the scan is larger by a unit share: of a radius, itself, mm. */
-  readonly growth: Float64Array;
-}
+import { type Base, moveOf } from './small-moves.js';
+import type { ScaleError, ScannerAccuracy, Uncertainty } from './uncertainty.js';
 
 /** Standard uncertainty of the scale, as a share: a bound of `perMeter` mm to a meter is a rectangular distribution (JCGM 100, 4.3.7). */
 export const scaleStandard = (scanner: ScannerAccuracy | undefined): number =>

@@ -1,6 +1,6 @@
-import type { Feature } from './feature.js';
-import type { Uncertainty } from '../fit/uncertainty/uncertainty.js';
 import { add, addScaled, cross, dot, normalize, scale, subtract, type Vec3 } from '../math/vec3.js';
+import type { Feature } from './feature.js';
+import type { Uncertainty } from './uncertainty.js';
 
 /** Where small moves of a feature are counted from: the part of an {@link Uncertainty} that is no number. */
 export type Base = Pick<Uncertainty, 'at' | 'axes'>;

@@ -1,9 +1,8 @@
 import type { Warning } from '../error.js';
 import type { Feature, Plane } from '../feature/feature.js';
+import type { ScannerAccuracy, Uncertainty } from '../feature/uncertainty.js';
 import type { Vec3 } from '../math/vec3.js';
 import type { ScanNoise } from '../noise/scan-noise.js';
-import type { Contact, Optimality } from './extremes/association.js';
-import type { ScannerAccuracy, Uncertainty } from './uncertainty/uncertainty.js';
 
 /**
  * How a feature is associated with its points (ISO 17450-1): Gaussian, Chebyshev, or one-sided (ISO 14405-1 GX, GN).
@@ -145,4 +144,22 @@ export interface Fit<F extends Feature> {
   readonly trimmed?: Uint32Array;
   /** By criteria other than least squares: how it was made sure that nothing is better. */
   readonly optimality?: Optimality;
+}
+
+/** A point the zone or gauge touches. */
+export interface Contact {
+  /** Index of the point in `positions`. */
+  readonly index: number;
+  /** 1 on the outer or upper bound of the zone (the side of positive residuals), −1 on the other. */
+  readonly side: 1 | -1;
+}
+
+/** Why the result is the best there is. */
+export interface Optimality {
+  /** `global`: no feature at all does better. `local`: none near it does. */
+  readonly scope: 'global' | 'local';
+  /** The check that was made, in words. */
+  readonly how: string;
+  /** No feature in scope is better than this one by more than so much, mm: value found less the bound proven. */
+  readonly gap: number;
 }

@@ -1,14 +1,14 @@
 import { acuteAngle, doubtfulAngle, refusedAngle } from '../construct/alignment.js';
 import { demandFinite } from '../construct/finite.js';
-import { degreesInWords } from '../text/in-words.js';
 import { intersectLinePlane, intersectPlanes, intersectThreePlanes } from '../construct/intersect.js';
 import { footOnLine, footOnPlane } from '../construct/project.js';
-import { axisOf, centerOf, planeOf, type WithAxis, type WithCenter, type WithPlane } from '../feature/roles.js';
 import { FettleError, type Warning } from '../error.js';
 import type { Line, Plane } from '../feature/feature.js';
-import { addScaled, cross, distance, dot, normalize, scale, subtract, type Vec3 } from '../math/vec3.js';
-import { lengthText } from '../text/number-text.js';
+import { axisOf, centerOf, planeOf, type WithAxis, type WithCenter, type WithPlane } from '../feature/roles.js';
 import { type Frame, frameOf } from '../math/frame.js';
+import { addScaled, cross, distance, dot, normalize, scale, subtract, type Vec3 } from '../math/vec3.js';
+import { degreesInWords } from '../text/in-words.js';
+import { lengthText } from '../text/number-text.js';
 
 /** An axis of a frame with the way it points. */
 export type SignedAxis = 'x' | 'y' | 'z' | '-x' | '-y' | '-z';

@@ -1,4 +1,5 @@
-import type { FitForUncertainty, Uncertainty } from '../fit/uncertainty/uncertainty.js';
+import type { Uncertainty } from '../feature/uncertainty.js';
+import type { FitForUncertainty } from '../fit/uncertainty/uncertainty.js';
 import { countText, placeText } from '../text/number-text.js';
 import { borderBand } from './border.js';
 import { borderCovariance } from './border-effect.js';

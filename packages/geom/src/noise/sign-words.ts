@@ -1,5 +1,6 @@
 import type { Warning } from '../error.js';
-import type { FitForUncertainty, Uncertainty } from '../fit/uncertainty/uncertainty.js';
+import type { Uncertainty } from '../feature/uncertainty.js';
+import type { FitForUncertainty } from '../fit/uncertainty/uncertainty.js';
 import type { Vec3 } from '../math/vec3.js';
 import { lengthText } from '../text/number-text.js';
 

@@ -1,6 +1,7 @@
 import type { Warning } from '../error.js';
+import { ANGLES, type Uncertainty } from '../feature/uncertainty.js';
 import { digitsOf } from '../fit/solve/coordinate-step.js';
-import { ANGLES, type FitForUncertainty, type Uncertainty } from '../fit/uncertainty/uncertainty.js';
+import type { FitForUncertainty } from '../fit/uncertainty/uncertainty.js';
 import { countText, placeText } from '../text/number-text.js';
 import { withBorder, withBow } from './bends.js';
 import { type Chart, chartsOf } from './chart.js';

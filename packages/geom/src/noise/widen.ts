@@ -1,5 +1,5 @@
+import type { Uncertainty } from '../feature/uncertainty.js';
 import { inverseInformation } from '../fit/uncertainty/correlated-noise/solve.js';
-import type { Uncertainty } from '../fit/uncertainty/uncertainty.js';
 import type { SeenPoints } from './seen-points.js';
 
 /** What the parts of an error are told by. */

@@ -1,7 +1,7 @@
 import { z } from 'zod';
-import { either, withArticle } from '../text/in-words.js';
 import { FettleError } from '../error.js';
 import { nearest } from '../math/nearest.js';
+import { either, withArticle } from '../text/in-words.js';
 import { faults, inWords, pathInWords } from './fault.js';
 import { id as planId, reservedIds } from './fields.js';
 import type { Kind, KindOf, Objection, Reference, StepCheck } from './kind.js';

@@ -1,11 +1,11 @@
-import { moved } from '../feature/small-moves.js';
 import { derive, type Uncertain, uncertaintyOf } from '../construct/propagate.js';
 import { FettleError } from '../error.js';
 import type { Feature } from '../feature/feature.js';
+import { moved } from '../feature/small-moves.js';
+import type { NumberUncertainty } from '../feature/uncertainty.js';
 import { expandedNumber } from '../fit/uncertainty/expanded.js';
-import type { NumberUncertainty } from '../fit/uncertainty/uncertainty.js';
-import type { Frame } from '../math/frame.js';
 import { jointFactor } from '../math/distributions.js';
+import type { Frame } from '../math/frame.js';
 import { addScaled, cross, dot, length, normalize, perpendiculars, type Vec3 } from '../math/vec3.js';
 
 /**

@@ -1,6 +1,6 @@
 import { z } from 'zod';
-import { either } from '../text/in-words.js';
 import { nearest } from '../math/nearest.js';
+import { either } from '../text/in-words.js';
 import type { Objection } from './kind.js';
 
 type Path = readonly (string | number)[];

@@ -1,6 +1,6 @@
 import { derive, type Uncertain } from '../construct/propagate.js';
-import { directionOf } from '../feature/roles.js';
 import type { Ellipse, Feature, Slot } from '../feature/feature.js';
+import { directionOf } from '../feature/roles.js';
 import type { Frame } from '../math/frame.js';
 import { placeReadings, type Told } from './place-readings.js';
 import { type Asked, acute, fromZero, reading, tellingAngle } from './reading.js';

@@ -1,7 +1,7 @@
 import type { Warning } from '../error.js';
 import type { Feature } from '../feature/feature.js';
+import type { Uncertainty } from '../feature/uncertainty.js';
 import type { Fit } from '../fit/fit.js';
-import type { Uncertainty } from '../fit/uncertainty/uncertainty.js';
 import type { DatumFrame } from '../frame/datum-frame.js';
 import type { Frame } from '../math/frame.js';
 import type { ScanNoise } from '../noise/scan-noise.js';

@@ -1,10 +1,10 @@
 import { FettleError } from '../error.js';
 import { nthSmallest } from '../math/nth-smallest.js';
 import type { Vec3 } from '../math/vec3.js';
-import { countText, lengthText, placeText } from '../text/number-text.js';
 import type { Mesh } from '../scan/scan.js';
 import { scanName } from '../scan/scan-name.js';
 import { triangleIndex } from '../scan/triangle-index.js';
+import { countText, lengthText, placeText } from '../text/number-text.js';
 import { gone, type Prepared } from './prepared.js';
 
 /** Distances of many places from a surface, mm. */

@@ -1,8 +1,8 @@
 import { FettleError } from '../error.js';
 import { distance, type Vec3 } from '../math/vec3.js';
-import { lengthText } from '../text/number-text.js';
 import type { Scan } from '../scan/scan.js';
 import { scanName } from '../scan/scan-name.js';
+import { lengthText } from '../text/number-text.js';
 
 export interface KnownLength {
   /** Two places on the scan, in its axes: centers of gauge balls, say. */

@@ -1,7 +1,7 @@
 import { FettleError } from '../error.js';
-import { countText } from '../text/number-text.js';
 import type { Scan } from '../scan/scan.js';
 import { scanName } from '../scan/scan-name.js';
+import { countText } from '../text/number-text.js';
 
 /** Stands for the new number of a point that is gone. */
 export const gone = 0xffffffff;

@@ -1,6 +1,6 @@
 import { FettleError } from '../error.js';
-import { lengthText, placeText } from '../text/number-text.js';
 import type { Points } from '../scan/scan.js';
+import { lengthText, placeText } from '../text/number-text.js';
 
 /** Points to choose from; the name, if there is one, opens the messages. */
 export type Choice = Points & { readonly name?: string };

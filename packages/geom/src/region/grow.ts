@@ -1,10 +1,10 @@
 import { FettleError } from '../error.js';
 import type { Vec3 } from '../math/vec3.js';
 import { bounds, boundsDiagonal } from '../scan/bounds.js';
-import { givenText, lengthText } from '../text/number-text.js';
 import type { Mesh, Scan } from '../scan/scan.js';
 import { scanName } from '../scan/scan-name.js';
 import { pointSpacing } from '../scan/spacing.js';
+import { givenText, lengthText } from '../text/number-text.js';
 import { regionIntersect } from './combine.js';
 import { growCloud } from './grow-from.js';
 import { MeshGrowth } from './grow-mesh.js';

@@ -1,7 +1,7 @@
 import type { Warning } from '../error.js';
-import { countText, lengthText } from '../text/number-text.js';
 import type { Scan } from '../scan/scan.js';
 import { pointSpacing } from '../scan/spacing.js';
+import { countText, lengthText } from '../text/number-text.js';
 import { type GrowOptions, grownFrom } from './grow.js';
 import type { GrowthEnd, GrowthEnds, SeedNormal } from './growth.js';
 import { type RegionSize, regionSize } from './region-size.js';

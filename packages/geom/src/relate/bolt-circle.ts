@@ -1,6 +1,6 @@
-import type { WithCenter } from '../feature/roles.js';
 import { FettleError } from '../error.js';
 import type { Circle } from '../feature/feature.js';
+import type { WithCenter } from '../feature/roles.js';
 import { fitCircle } from '../fit/shapes/circle.js';
 import { lengthText } from '../text/number-text.js';
 import type { MissingHole, PlacedHole } from './hole-place.js';

@@ -1,11 +1,11 @@
 import { acuteAngle, notParallelAngle } from '../construct/alignment.js';
-import { degreesInWords } from '../text/in-words.js';
 import { FettleError } from '../error.js';
 import type { Plane } from '../feature/feature.js';
 import { minimumZonePlane } from '../fit/extremes/plane.js';
 import { fitPlane } from '../fit/shapes/plane.js';
 import { add, addScaled, dot, normalize, perpendiculars, scale, subtract, type Vec3 } from '../math/vec3.js';
 import type { Points } from '../scan/scan.js';
+import { degreesInWords } from '../text/in-words.js';
 import { holding } from './holding.js';
 import type { Surface, Zone, ZoneOptions } from './zone.js';
 

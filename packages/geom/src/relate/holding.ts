@@ -1,5 +1,5 @@
 import { Matrix, pseudoInverse } from 'ml-matrix';
-import type { Contact } from '../fit/extremes/association.js';
+import type { Contact } from '../fit/fit.js';
 import { dot, type Vec3 } from '../math/vec3.js';
 import type { Points } from '../scan/scan.js';
 

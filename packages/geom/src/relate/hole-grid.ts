@@ -1,7 +1,7 @@
 import { Matrix, solve } from 'ml-matrix';
-import type { WithCenter } from '../feature/roles.js';
 import { FettleError } from '../error.js';
 import type { Line } from '../feature/feature.js';
+import type { WithCenter } from '../feature/roles.js';
 import { add, normalize, scale } from '../math/vec3.js';
 import { lengthText } from '../text/number-text.js';
 import type { MissingHole, PlacedHole } from './hole-place.js';

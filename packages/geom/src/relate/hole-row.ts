@@ -1,6 +1,6 @@
-import type { WithCenter } from '../feature/roles.js';
 import { FettleError } from '../error.js';
 import type { Line } from '../feature/feature.js';
+import type { WithCenter } from '../feature/roles.js';
 import { add, scale } from '../math/vec3.js';
 import { lengthText } from '../text/number-text.js';
 import type { MissingHole, PlacedHole } from './hole-place.js';

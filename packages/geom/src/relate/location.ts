@@ -1,10 +1,10 @@
-import { degreesInWords } from '../text/in-words.js';
 import { footOnLine, footOnPlane } from '../construct/project.js';
-import { axisOf, type WithAxis } from '../feature/roles.js';
 import { FettleError } from '../error.js';
 import type { Plane } from '../feature/feature.js';
+import { axisOf, type WithAxis } from '../feature/roles.js';
 import type { Frame } from '../math/frame.js';
 import { dot, negate, normalize, subtract, type Vec3 } from '../math/vec3.js';
+import { degreesInWords } from '../text/in-words.js';
 import { extremes } from './extremes.js';
 import { heightsAbove, type Toleranced } from './toleranced.js';
 import { diameterTo, pointOf, type Surface, type Zone, type ZoneOptions } from './zone.js';

@@ -1,8 +1,8 @@
 import { acuteAngle } from '../construct/alignment.js';
-import { degreesInWords, withArticle } from '../text/in-words.js';
-import { axisOf } from '../feature/roles.js';
 import { FettleError } from '../error.js';
+import { axisOf } from '../feature/roles.js';
 import { dot, length, scale, subtract, type Vec3 } from '../math/vec3.js';
+import { degreesInWords, withArticle } from '../text/in-words.js';
 import type { Toleranced } from './toleranced.js';
 import {
   type Axis,

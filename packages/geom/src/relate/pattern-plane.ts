@@ -1,5 +1,5 @@
-import { centerOf, type WithCenter } from '../feature/roles.js';
 import { FettleError } from '../error.js';
+import { centerOf, type WithCenter } from '../feature/roles.js';
 import { fitPlane } from '../fit/shapes/plane.js';
 import { add, cross, dot, normalize, scale, subtract, type Vec3 } from '../math/vec3.js';
 

@@ -1,5 +1,5 @@
-import { axisOf, centerOf } from '../feature/roles.js';
 import type { Feature, Plane } from '../feature/feature.js';
+import { axisOf, centerOf } from '../feature/roles.js';
 import { addScaled, dot, type Vec3 } from '../math/vec3.js';
 import type { Points } from '../scan/scan.js';
 

@@ -1,5 +1,5 @@
-import type { WithAxis } from '../feature/roles.js';
 import type { Plane } from '../feature/feature.js';
+import type { WithAxis } from '../feature/roles.js';
 import { minimumZoneLine } from '../fit/extremes/line.js';
 import { addScaled, cross, dot, normalize, scale, subtract, type Vec3 } from '../math/vec3.js';
 import type { Points } from '../scan/scan.js';

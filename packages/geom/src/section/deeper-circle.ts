@@ -1,6 +1,6 @@
 import type { Circle, Plane } from '../feature/feature.js';
-import { fitCircle } from '../fit/shapes/circle.js';
 import type { Fit } from '../fit/fit.js';
+import { fitCircle } from '../fit/shapes/circle.js';
 import { addScaled, dot, length, subtract, type Vec3 } from '../math/vec3.js';
 import type { Mesh } from '../scan/scan.js';
 import { edgesAt } from './chords.js';

@@ -1,6 +1,6 @@
 import type { Circle, Line } from '../feature/feature.js';
-import { type CircleOptions, fitCircle } from '../fit/shapes/circle.js';
 import type { Fit } from '../fit/fit.js';
+import { type CircleOptions, fitCircle } from '../fit/shapes/circle.js';
 import { fitLine, type LineOptions } from '../fit/shapes/line.js';
 import type { Section } from './section.js';
 import { type Stretch, stretchPoints } from './stretch.js';

@@ -1,7 +1,7 @@
 import type { Plane } from '../feature/feature.js';
-import { lengthText } from '../text/number-text.js';
 import type { Points } from '../scan/scan.js';
 import { scanName } from '../scan/scan-name.js';
+import { lengthText } from '../text/number-text.js';
 import { distanceFrom } from './sides.js';
 
 /** In words, how far a plane is from points it does not cut. `corners` names those of the points that count. */

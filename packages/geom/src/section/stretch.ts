@@ -2,8 +2,8 @@ import { FettleError, type Warning } from '../error.js';
 import { type Frame, scanFrame } from '../math/frame.js';
 import type { Vec2 } from '../math/vec2.js';
 import { dot, subtract, type Vec3 } from '../math/vec3.js';
-import { lengthText } from '../text/number-text.js';
 import type { Bounds } from '../scan/scan.js';
+import { lengthText } from '../text/number-text.js';
 import { type Course, courseOf, nearestAlong, placesAlong } from './resample.js';
 import type { Section } from './section.js';
 

@@ -1,6 +1,7 @@
 import { FettleError, type Warning } from '../../error.js';
 import type { Feature } from '../../feature/feature.js';
 import { countText, lengthText } from '../../text/number-text.js';
+import type { Contact, Optimality } from '../fit.js';
 
 /** What an association other than least squares starts from. */
 export interface CriterionOptions<F extends Feature> {
@@ -12,24 +13,6 @@ export interface CriterionOptions<F extends Feature> {
   readonly start: F;
   /** See {@link trimExtremes}. Share of the points, in [0, 0.5). Default 0: every point counts. */
   readonly trim?: number;
-}
-
-/** A point the zone or gauge touches. */
-export interface Contact {
-  /** Index of the point in `positions`. */
-  readonly index: number;
-  /** 1 on the outer or upper bound of the zone (the side of positive residuals), −1 on the other. */
-  readonly side: 1 | -1;
-}
-
-/** Why the result is the best there is. */
-export interface Optimality {
-  /** `global`: no feature at all does better. `local`: none near it does. */
-  readonly scope: 'global' | 'local';
-  /** The check that was made, in words. */
-  readonly how: string;
-  /** No feature in scope is better than this one by more than so much, mm: value found less the bound proven. */
-  readonly gap: number;
 }
 
 /** A feature associated with points by their extremes (ISO 17450-1), and what proves it. */

@@ -1,9 +1,10 @@
 import { FettleError } from '../../error.js';
 import type { Circle } from '../../feature/feature.js';
 import { perpendiculars } from '../../math/vec3.js';
-import { lengthText } from '../../text/number-text.js';
 import type { Points } from '../../scan/scan.js';
-import { type Association, awayFromStart, type Contact, type CriterionOptions, demandPoints } from './association.js';
+import { lengthText } from '../../text/number-text.js';
+import type { Contact } from '../fit.js';
+import { type Association, awayFromStart, type CriterionOptions, demandPoints } from './association.js';
 import { flatCloud } from './flat-cloud.js';
 import { type Ring, ringAbout, sectorExtremes } from './ring.js';
 import { narrowestStrip } from './strip.js';

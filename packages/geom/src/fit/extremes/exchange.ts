@@ -1,4 +1,5 @@
-import type { Association, Contact, Optimality } from './association.js';
+import type { Contact, Optimality } from '../fit.js';
+import type { Association } from './association.js';
 import { type Cloud, indexIn } from './cloud.js';
 import { type FewOptimum, minimizeFew } from './minimax.js';
 import type { Pose, RoundShape } from './round-shape.js';

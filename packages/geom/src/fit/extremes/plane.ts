@@ -2,7 +2,8 @@ import { FettleError } from '../../error.js';
 import type { Plane } from '../../feature/feature.js';
 import { add, addScaled, cross, length, negate, normalize, perpendiculars, scale, type Vec3 } from '../../math/vec3.js';
 import type { Points } from '../../scan/scan.js';
-import { type Association, type Contact, type CriterionOptions, demandPoints } from './association.js';
+import type { Contact } from '../fit.js';
+import { type Association, type CriterionOptions, demandPoints } from './association.js';
 import { type Cloud, centroidOf, indexIn, localCloud, trimCloud } from './cloud.js';
 import { type Difference, DifferencePolytope, type Facet } from './difference-polytope.js';
 

@@ -1,13 +1,13 @@
-import { degreesInWords } from '../../text/in-words.js';
 import type { Warning } from '../../error.js';
+import type { Uncertainty } from '../../feature/uncertainty.js';
 import { jointFactor } from '../../math/distributions.js';
 import { angleBetween, dot, negate, type Vec3 } from '../../math/vec3.js';
+import { degreesInWords } from '../../text/in-words.js';
 import { lengthText } from '../../text/number-text.js';
-import { expandedNumber } from '../uncertainty/expanded.js';
 import type { KnownComparison } from '../fit.js';
-import type { KnownValue } from './known.js';
 import type { Parameter, Placement } from '../solve/placement.js';
-import type { Uncertainty } from '../uncertainty/uncertainty.js';
+import { expandedNumber } from '../uncertainty/expanded.js';
+import type { KnownValue } from './known.js';
 
 /** What the points alone say, with nothing known. */
 export interface FreeFit {

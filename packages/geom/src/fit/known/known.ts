@@ -1,8 +1,8 @@
-import { together, withArticle } from '../../text/in-words.js';
 import { FettleError } from '../../error.js';
 import type { FeatureKind } from '../../feature/feature.js';
 import { meant } from '../../math/nearest.js';
 import { isFiniteVec3, length, normalize, scale, type Vec3 } from '../../math/vec3.js';
+import { together, withArticle } from '../../text/in-words.js';
 import { givenText } from '../../text/number-text.js';
 import type {
   Known,
@@ -14,7 +14,7 @@ import type {
   KnownWithUncertainty,
 } from '../fit.js';
 import type { Parameter } from '../solve/placement.js';
-import type { Given } from '../shape.js';
+import type { Given } from '../solve/shape.js';
 
 /** Any of what can be known of a shape. */
 export interface KnownOptions extends KnownRadius, KnownDirection, KnownHalfAngle, KnownPlane {}

@@ -1,11 +1,11 @@
 import type { Feature } from '../../feature/feature.js';
+import type { Uncertainty } from '../../feature/uncertainty.js';
 import { scaledCholesky } from '../../math/scaled-solve.js';
 import { dot, type Vec3 } from '../../math/vec3.js';
 import { freePart, type Prior } from '../solve/gauss-newton.js';
-import type { KnownValue } from './known.js';
 import type { Placement } from '../solve/placement.js';
-import type { Shape } from '../shape.js';
-import type { Uncertainty } from '../uncertainty/uncertainty.js';
+import type { Shape } from '../solve/shape.js';
+import type { KnownValue } from './known.js';
 
 /** The weight of a square millimetre of residual against one standard uncertainty of a prior, by the fit without priors. */
 export interface Unweighed {

@@ -1,16 +1,16 @@
 import type { Feature } from '../../feature/feature.js';
 import { nthSmallest } from '../../math/nth-smallest.js';
 import { seededRandom } from '../../math/random.js';
-import { finestLimit } from './finest-limit.js';
 import { gaussNewton } from '../solve/gauss-newton.js';
 import { fillResiduals } from '../solve/normal-equations.js';
 import type { Placement } from '../solve/placement.js';
 import { type PointSet, subset } from '../solve/point-set.js';
-import { robustScale } from './robust-scale.js';
 import { samplePoints } from '../solve/sample.js';
-import type { Given, Shape } from '../shape.js';
+import type { Given, Shape } from '../solve/shape.js';
 import type { Spread } from '../solve/spread.js';
 import { findStart } from '../solve/start.js';
+import { finestLimit } from './finest-limit.js';
+import { robustScale } from './robust-scale.js';
 
 /** How much work a search is. */
 export interface Effort {

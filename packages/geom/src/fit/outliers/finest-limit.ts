@@ -1,8 +1,8 @@
 import type { Feature } from '../../feature/feature.js';
-import { stepsAcross } from '../uncertainty/digits.js';
 import { type Placement, roundingAt } from '../solve/placement.js';
 import type { PointSet } from '../solve/point-set.js';
-import type { Shape } from '../shape.js';
+import type { Shape } from '../solve/shape.js';
+import { stepsAcross } from '../uncertainty/digits.js';
 
 /** Steps within which a point is never a stray: with noise of up to 0.74 steps more than half of the residuals may be 0, and 3 of that are 2.2. */
 export const DIGITS = 2;

@@ -1,19 +1,16 @@
 import { FettleError, type Warning } from '../../error.js';
 import type { Feature } from '../../feature/feature.js';
 import { countText } from '../../text/number-text.js';
-import { finestLimit } from './finest-limit.js';
 import { gaussNewton, type Solution } from '../solve/gauss-newton.js';
 import { fillResiduals } from '../solve/normal-equations.js';
 import type { Placement } from '../solve/placement.js';
 import { type PointSet, subset } from '../solve/point-set.js';
-import type { Residuals } from '../result.js';
-import { robustScale } from './robust-scale.js';
-import type { Shape } from '../shape.js';
+import type { Shape } from '../solve/shape.js';
+import type { Solved } from '../solve/solved.js';
 import type { Spread } from '../solve/spread.js';
+import { finestLimit } from './finest-limit.js';
+import { robustScale } from './robust-scale.js';
 import { narrowNearStrays } from './stray-surface.js';
-
-/** A solution, and its residuals where its last pass has them. */
-export type Solved = Omit<Solution, 'equations'> & { readonly residuals?: Residuals };
 
 export interface Kept {
   /** The points kept. */

@@ -1,12 +1,12 @@
 import type { Feature } from '../../feature/feature.js';
 import { dot, subtract, type Vec3 } from '../../math/vec3.js';
-import { consensus } from './consensus.js';
 import { fillResiduals, rowsOf, STRIDE } from '../solve/normal-equations.js';
 import type { Placement } from '../solve/placement.js';
-import { plane } from '../shapes/plane.js';
+import { plane } from '../solve/plane-shape.js';
 import { type PointSet, pointAt, subset } from '../solve/point-set.js';
-import type { Shape } from '../shape.js';
+import type { Shape } from '../solve/shape.js';
 import { type Spread, spreadOf } from '../solve/spread.js';
+import { consensus } from './consensus.js';
 import { aloneAmong, strayShare, usualOf } from './stray-cells.js';
 
 /** Reach of a neighborhood in limits: another surface at 15° comes within the limit over 1/sin 15° ≈ 4 of them. */

@@ -1,5 +1,6 @@
 import { FettleError, type Warning } from '../../error.js';
 import type { Ellipse, Plane, Slot } from '../../feature/feature.js';
+import { growthOf, withScaleError } from '../../feature/scale-error.js';
 import {
   add,
   addScaled,
@@ -12,21 +13,20 @@ import {
   subtract,
   type Vec3,
 } from '../../math/vec3.js';
-import { givenText } from '../../text/number-text.js';
 import type { Points } from '../../scan/scan.js';
-import { type StepAcross, stepAlong } from '../solve/coordinate-step.js';
-import { fewDigits, isUndithered, withDigits } from '../uncertainty/digits.js';
-import { DIGITS } from '../outliers/finest-limit.js';
+import { givenText } from '../../text/number-text.js';
+import { checkedOptions, refuseStrayOptions } from '../associate/options.js';
 import type { Fit, FitOptions } from '../fit.js';
+import { DIGITS } from '../outliers/finest-limit.js';
+import { fitPlane } from '../shapes/plane.js';
+import { type StepAcross, stepAlong } from '../solve/coordinate-step.js';
+import { gatherPoints } from '../solve/point-set.js';
+import { spreadOf } from '../solve/spread.js';
+import { fewDigits, isUndithered, withDigits } from '../uncertainty/digits.js';
+import { fitUncertainty } from '../uncertainty/uncertainty.js';
 import { keepAllFlat, rejectAndFitFlat } from './flat-reject.js';
 import { type FlatShape, MOVES } from './flat-shape.js';
 import { bestStart, gather } from './flat-solve.js';
-import { checkedOptions, refuseStrayOptions } from '../options.js';
-import { fitPlane } from '../shapes/plane.js';
-import { gatherPoints } from '../solve/point-set.js';
-import { growthOf, withScaleError } from '../../feature/scale-error.js';
-import { spreadOf } from '../solve/spread.js';
-import { fitUncertainty } from '../uncertainty/uncertainty.js';
 
 export interface FlatOptions<F extends Slot | Ellipse> extends FitOptions<F> {
   /**

@@ -1,9 +1,9 @@
 import { FettleError, type Warning } from '../../error.js';
 import type { Feature } from '../../feature/feature.js';
 import { countText } from '../../text/number-text.js';
+import { robustScale } from '../outliers/robust-scale.js';
 import { type FlatShape, MOVES } from './flat-shape.js';
 import { type FlatSolution, gather, solveFlat } from './flat-solve.js';
-import { robustScale } from '../outliers/robust-scale.js';
 
 const MOST_ROUNDS = 50;
 

@@ -1,7 +1,7 @@
 import type { Feature } from '../../feature/feature.js';
 import { scaledCholesky } from '../../math/scaled-solve.js';
-import { type FlatShape, MOVES } from './flat-shape.js';
 import { robustScale } from '../outliers/robust-scale.js';
+import { type FlatShape, MOVES } from './flat-shape.js';
 
 /** Points a rough start is carried to its minimum on. */
 const SAMPLE = 400;

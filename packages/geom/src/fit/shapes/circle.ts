@@ -1,17 +1,17 @@
 import { FettleError } from '../../error.js';
 import type { Circle, Plane } from '../../feature/feature.js';
 import { add, addScaled, dot, isFiniteVec3, length, normalize, scale, subtract, type Vec3 } from '../../math/vec3.js';
-import { givenText } from '../../text/number-text.js';
 import type { Points } from '../../scan/scan.js';
-import { algebraicRound } from './algebraic.js';
-import { associate } from '../associate.js';
-import { arcAbout } from '../solve/coverage.js';
-import { centerThrough, fewPoints, normalThrough } from './few.js';
+import { givenText } from '../../text/number-text.js';
+import { associate } from '../associate/associate.js';
 import type { Fit, FitOptions, KnownDirection, KnownPlane, KnownRadius } from '../fit.js';
 import { withUncertainty } from '../known/known.js';
+import { arcAbout } from '../solve/coverage.js';
+import { centerThrough, fewPoints, normalThrough } from '../solve/few.js';
 import { STRIDE, toLocal } from '../solve/normal-equations.js';
 import { type Placement, place } from '../solve/placement.js';
-import { centersFor, type Sample, type Shape } from '../shape.js';
+import { centersFor, type Sample, type Shape } from '../solve/shape.js';
+import { algebraicRound } from './algebraic.js';
 
 export interface CircleOptions extends FitOptions<Circle> {
   /** Fit the circle in this plane: to the points' projections on it, by their distance in it. */

@@ -2,13 +2,13 @@ import type { Cone } from '../../feature/feature.js';
 import { scaledCholesky } from '../../math/scaled-solve.js';
 import { add, addScaled, dot, negate, scale, subtract, type Vec3 } from '../../math/vec3.js';
 import type { Points } from '../../scan/scan.js';
-import { associate } from '../associate.js';
-import { arcAbout, lengthAlong } from '../solve/coverage.js';
-import { bestDirections, likelyDirections } from './directions.js';
+import { associate } from '../associate/associate.js';
 import type { Fit, FitOptions, KnownDirection, KnownHalfAngle } from '../fit.js';
+import { arcAbout, lengthAlong } from '../solve/coverage.js';
 import { STRIDE, toLocal } from '../solve/normal-equations.js';
 import { type Placement, place } from '../solve/placement.js';
-import type { Sample, Shape } from '../shape.js';
+import type { Sample, Shape } from '../solve/shape.js';
+import { bestDirections, likelyDirections } from './directions.js';
 
 export interface ConeOptions extends FitOptions<Cone> {
   readonly known?: KnownDirection & KnownHalfAngle;

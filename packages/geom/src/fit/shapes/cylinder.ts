@@ -1,15 +1,15 @@
 import type { Cylinder } from '../../feature/feature.js';
 import { add, addScaled, dot, length, scale, subtract, type Vec3 } from '../../math/vec3.js';
 import type { Points } from '../../scan/scan.js';
-import { algebraicRound, type Round } from './algebraic.js';
-import { associate } from '../associate.js';
-import { arcAbout, lengthAlong } from '../solve/coverage.js';
-import { bestDirections, likelyDirections } from './directions.js';
-import { centerThrough, fewPoints } from './few.js';
+import { associate } from '../associate/associate.js';
 import type { Fit, FitOptions, KnownDirection, KnownRadius } from '../fit.js';
+import { arcAbout, lengthAlong } from '../solve/coverage.js';
+import { centerThrough, fewPoints } from '../solve/few.js';
 import { STRIDE, toLocal } from '../solve/normal-equations.js';
 import { type Placement, place } from '../solve/placement.js';
-import { centersFor, type Sample, type Shape } from '../shape.js';
+import { centersFor, type Sample, type Shape } from '../solve/shape.js';
+import { algebraicRound, type Round } from './algebraic.js';
+import { bestDirections, likelyDirections } from './directions.js';
 
 export interface CylinderOptions extends FitOptions<Cylinder> {
   readonly known?: KnownRadius & KnownDirection;

@@ -8,8 +8,8 @@ import {
   subtract,
   type Vec3,
 } from '../../math/vec3.js';
-import { fewPoints, normalThrough } from './few.js';
-import type { Sample } from '../shape.js';
+import { fewPoints, normalThrough } from '../solve/few.js';
+import type { Sample } from '../solve/shape.js';
 
 /** Directions tried over the half sphere: about 9° apart. */
 const GRID = 220;

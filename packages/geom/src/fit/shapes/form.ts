@@ -1,10 +1,9 @@
 import type { Circle, Cylinder, Feature, Line, Plane } from '../../feature/feature.js';
 import type { Points } from '../../scan/scan.js';
-import { fitCircle } from './circle.js';
-import type { Contact } from '../extremes/association.js';
 import { minimumZoneLine } from '../extremes/line.js';
+import type { Contact, Fit } from '../fit.js';
+import { fitCircle } from './circle.js';
 import { fitCylinder } from './cylinder.js';
-import type { Fit } from '../fit.js';
 import { fitLine } from './line.js';
 import { fitPlane } from './plane.js';
 

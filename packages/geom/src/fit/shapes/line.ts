@@ -1,13 +1,13 @@
 import type { Line } from '../../feature/feature.js';
 import { addScaled, dot, length, normalize, subtract } from '../../math/vec3.js';
 import type { Points } from '../../scan/scan.js';
-import { associate } from '../associate.js';
-import { lengthAlong } from '../solve/coverage.js';
-import { fewPoints } from './few.js';
+import { associate } from '../associate/associate.js';
 import type { Fit, FitOptions, KnownDirection } from '../fit.js';
+import { lengthAlong } from '../solve/coverage.js';
+import { fewPoints } from '../solve/few.js';
 import { STRIDE } from '../solve/normal-equations.js';
 import { place } from '../solve/placement.js';
-import type { Shape } from '../shape.js';
+import type { Shape } from '../solve/shape.js';
 
 export interface LineOptions extends FitOptions<Line> {
   readonly known?: KnownDirection;

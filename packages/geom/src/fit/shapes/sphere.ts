@@ -1,14 +1,14 @@
 import type { Sphere } from '../../feature/feature.js';
 import { add, scale, subtract } from '../../math/vec3.js';
 import type { Points } from '../../scan/scan.js';
-import { algebraicRound } from './algebraic.js';
-import { associate } from '../associate.js';
-import { capAbout } from '../solve/coverage.js';
-import { fewPoints } from './few.js';
+import { associate } from '../associate/associate.js';
 import type { Fit, FitOptions, KnownRadius } from '../fit.js';
+import { capAbout } from '../solve/coverage.js';
+import { fewPoints } from '../solve/few.js';
 import { STRIDE, toLocal } from '../solve/normal-equations.js';
 import { place } from '../solve/placement.js';
-import { centersFor, type Shape } from '../shape.js';
+import { centersFor, type Shape } from '../solve/shape.js';
+import { algebraicRound } from './algebraic.js';
 
 export interface SphereOptions extends FitOptions<Sphere> {
   readonly known?: KnownRadius;

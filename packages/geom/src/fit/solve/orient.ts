@@ -2,7 +2,7 @@ import type { Feature } from '../../feature/feature.js';
 import { dot, negate, type Vec3 } from '../../math/vec3.js';
 import { type Placement, place } from './placement.js';
 import type { PointSet } from './point-set.js';
-import type { Shape } from '../shape.js';
+import type { Shape } from './shape.js';
 
 /**
  * Choose the sign of a normal or a direction: on the side of `facing` where that is given, else, for planes and circles, of the

@@ -1,7 +1,7 @@
 import { FettleError } from '../../error.js';
 import type { Vec3 } from '../../math/vec3.js';
-import { countText } from '../../text/number-text.js';
 import type { Points } from '../../scan/scan.js';
+import { countText } from '../../text/number-text.js';
 
 /** The points of one fit, side by side in memory. */
 export interface PointSet {

@@ -3,8 +3,8 @@ import { scaledCholesky } from '../../math/scaled-solve.js';
 import { freePart, gaussNewton, type Problem } from './gauss-newton.js';
 import { fillResiduals } from './normal-equations.js';
 import { move, roundingAt } from './placement.js';
-import type { Solved } from '../outliers/reject.js';
-import type { Shape } from '../shape.js';
+import type { Shape } from './shape.js';
+import type { Solved } from './solved.js';
 
 const MOST_PASSES = 4;
 /** Share of the points' size to which the steps before are taken: the root of rounding, so that one more step is at rounding. */

@@ -5,7 +5,7 @@ import type { Placement } from './placement.js';
 import type { PointSet } from './point-set.js';
 import { polish } from './polish.js';
 import { samplePoints } from './sample.js';
-import type { Given, Shape } from '../shape.js';
+import type { Given, Shape } from './shape.js';
 import type { Spread } from './spread.js';
 
 /** Points rough starts are found on, and points the best of them is carried to its minimum on. */

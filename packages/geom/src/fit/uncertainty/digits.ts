@@ -1,12 +1,12 @@
 import type { Warning } from '../../error.js';
 import type { Feature } from '../../feature/feature.js';
+import type { Uncertainty } from '../../feature/uncertainty.js';
 import { addScaled, dot, normalize, type Vec3 } from '../../math/vec3.js';
 import { lengthText } from '../../text/number-text.js';
 import { type StepAcross, stepAlong } from '../solve/coordinate-step.js';
 import type { Placement } from '../solve/placement.js';
 import type { PointSet } from '../solve/point-set.js';
-import type { Shape } from '../shape.js';
-import type { Uncertainty } from './uncertainty.js';
+import type { Shape } from '../solve/shape.js';
 
 /** Digits cut off from all points alike, along a direction in which the points should scatter. */
 export interface CutOff extends StepAcross {

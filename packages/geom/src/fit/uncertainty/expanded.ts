@@ -1,7 +1,7 @@
+import type { NumberUncertainty, Uncertainty } from '../../feature/uncertainty.js';
 import { jointFactor, studentFactor } from '../../math/distributions.js';
 import { symmetricEigen } from '../../math/symmetric-eigen.js';
 import { addScaled, type Vec3 } from '../../math/vec3.js';
-import type { NumberUncertainty, Uncertainty } from './uncertainty.js';
 
 /** ± of one quantity, with the coverage factor it was made with (JCGM 100, 6 and G.4). */
 export interface PlusMinus {

@@ -1,15 +1,16 @@
 import { inverse, Matrix } from 'ml-matrix';
 import type { Warning } from '../../error.js';
 import type { Feature } from '../../feature/feature.js';
+import { growthOf, withScaleError } from '../../feature/scale-error.js';
+import type { ScannerAccuracy, Uncertainty } from '../../feature/uncertainty.js';
 import { add, type Vec3 } from '../../math/vec3.js';
 import type { ScanNoise } from '../../noise/scan-noise.js';
 import { withSigns } from '../../noise/signs.js';
 import { BLOCK, rowsOf, STRIDE, toLocal } from '../solve/normal-equations.js';
 import type { Placement } from '../solve/placement.js';
 import type { PointSet } from '../solve/point-set.js';
-import { growthOf, withScaleError } from '../../feature/scale-error.js';
-import type { Shape } from '../shape.js';
-import { type FitForUncertainty, fitUncertainty, type ScannerAccuracy, type Uncertainty } from './uncertainty.js';
+import type { Shape } from '../solve/shape.js';
+import { type FitForUncertainty, fitUncertainty } from './uncertainty.js';
 
 /** A known value as it entered a fit, by the parameter it speaks of. */
 export interface Entered {

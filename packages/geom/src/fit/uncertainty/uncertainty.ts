@@ -1,77 +1,12 @@
 import type { Warning } from '../../error.js';
 import type { FeatureKind } from '../../feature/feature.js';
+import { ANGLES, type ScannerAccuracy, type Uncertainty } from '../../feature/uncertainty.js';
 import type { Vec3 } from '../../math/vec3.js';
 import { noiseNear } from '../../noise/noise-near.js';
 import type { ScanNoise } from '../../noise/scan-noise.js';
 import { countText, lengthText } from '../../text/number-text.js';
-import { randomPart } from './correlated-noise/random-part.js';
 import { gatherPatches } from './correlated-noise/patches.js';
-import type { ScaleError } from '../../feature/scale-error.js';
-
-/**
- * What a fit says about how far its feature can be trusted (JCGM 100, GUM).
- *
- * The parameters are small moves of the feature about `at`, in the axes `u`, `v`, `w`:
- *
- * | kind     | parameters                                                      | w         |
- * |----------|-----------------------------------------------------------------|-----------|
- * | plane    | shift along w, tilt toward u, tilt toward v                     | normal    |
- * | line     | shift along u, shift along v, tilt toward u, tilt toward v      | direction |
- * | point    | shift along u, v, w                                             | any       |
- * | circle   | shift along u, v, w, tilt toward u, tilt toward v, radius       | normal    |
- * | sphere   | shift along u, v, w, radius                                     | any       |
- * | cylinder | shift along u, v, tilt toward u, v, radius                      | direction |
- * | cone     | shift along u, v, tilt toward u, v, radius at `at`, half-angle  | direction |
- * | slot     | shift along u (its direction), v, turn about w, length, width   | normal    |
- * | ellipse  | shift along u (its direction), v, turn about w, major, minor    | normal    |
- * | frame    | shift along u, v, w (x, y, z of the frame), turn about u, v, w   | z         |
- *
- * A tilt toward u by ε turns w into w + ε·u, about `at`. Shifts and radii in mm, tilts and angles in radians.
- */
-export interface Uncertainty {
-  /** Says what the parameters are: a row of the table. */
-  readonly kind: FeatureKind | 'frame';
-  readonly at: Vec3;
-  readonly axes: readonly [u: Vec3, v: Vec3, w: Vec3];
-  /** Combined standard covariance of the parameters, row-major m×m. */
-  readonly covariance: Float64Array;
-  /** Effective degrees of freedom of the random part (Infinity where only a stated accuracy enters). */
-  readonly degreesOfFreedom: number;
-  /** Half the feature's extent along and across, mm, seen from `at`: a tilt of ε moves its far end by ε·reach. */
-  readonly reach: number;
-  /** The random part of `covariance`; absent: all of it is random. */
-  readonly random?: Float64Array;
-  /** The part of `covariance` that is the error of the scan's scale, shared by all features of the scan; absent: none. */
-  readonly scale?: ScaleError;
-  /** Distance over which neighboring points err together, as their residuals tell, mm; 0 where they do not. Only of a fit. */
-  readonly correlationLength?: number;
-  readonly warnings?: readonly Warning[];
-}
-
-/** Standard uncertainty of a number, and from where it comes (JCGM 100, 5.1 and G.4). */
-export interface NumberUncertainty {
-  /** Combined standard uncertainty, in the number's own unit. */
-  readonly standard: number;
-  /** The part of it that comes from the residuals of fits. */
-  readonly random: number;
-  /** Effective degrees of freedom of `random` (Welch and Satterthwaite). */
-  readonly degreesOfFreedom: number;
-  /** Standard uncertainty each root adds, largest first. */
-  readonly sources: readonly { readonly root: string; readonly standard: number }[];
-}
-
-/**
- * What is known of the scanner, as its maker or an acceptance test states it: a length of ℓ mm on the scan is wrong by at most
- * `accuracy + perMeter·ℓ/1000`, the same way however many points are taken. Both enter as rectangular distributions (JCGM 100,
- * 4.3.7), standard uncertainty bound/√3. `accuracy` is each fit's own, on every parameter seen as a length (a shift, a radius, a tilt
- * times the reach); `perMeter` is one error of the scale, shared by all of the scan: see {@link ScaleError}.
- */
-export interface ScannerAccuracy {
-  /** mm */
-  readonly accuracy: number;
-  /** mm more for each meter of length: one scale for the whole scan. Default 0. */
-  readonly perMeter?: number;
-}
+import { randomPart } from './correlated-noise/random-part.js';
 
 export interface FitForUncertainty {
   /** Says what the parameters are: the row of the table of {@link Uncertainty}. */
@@ -165,20 +100,6 @@ export function fitUncertainty(fit: FitForUncertainty): Uncertainty {
     ...(warnings.length > 0 && { warnings }),
   };
 }
-
-/** Parameters of each kind that are angles; the others are lengths. */
-export const ANGLES: Record<Uncertainty['kind'], readonly boolean[]> = {
-  plane: [false, true, true],
-  line: [false, false, true, true],
-  point: [false, false, false],
-  circle: [false, false, false, true, true, false],
-  sphere: [false, false, false, false],
-  cylinder: [false, false, true, true, false],
-  cone: [false, false, true, true, false, true],
-  slot: [false, false, true, false, false],
-  ellipse: [false, false, true, false, false],
-  frame: [false, false, false, true, true, true],
-};
 
 /** mm by which a unit of each parameter moves the feature's surface at its farthest: 1 for lengths, `reach` for angles. */
 const parameterLengths = (kind: Uncertainty['kind'], reach: number): number[] =>

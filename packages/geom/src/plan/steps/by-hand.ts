@@ -1,6 +1,6 @@
-import { either, withArticle } from '../../text/in-words.js';
 import { haveCenter } from '../../feature/roles.js';
 import { multiplesInWords } from '../../fit/known/known-comparison.js';
+import { either, withArticle } from '../../text/in-words.js';
 import type { Context } from '../context.js';
 import { each, one } from '../form.js';
 import { judge } from '../judge.js';

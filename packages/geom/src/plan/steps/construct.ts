@@ -1,9 +1,9 @@
 import type { z } from 'zod';
 import type { Constructed } from '../../construct/constructed.js';
 import { derive, type Uncertain } from '../../construct/propagate.js';
-import { centerOf } from '../../feature/roles.js';
 import type { Warning } from '../../error.js';
 import type { Feature, FeatureKind } from '../../feature/feature.js';
+import { centerOf } from '../../feature/roles.js';
 import { expandedInWords } from '../../fit/uncertainty/expanded.js';
 import type { Frame } from '../../math/frame.js';
 import { addScaled, dot, length, subtract } from '../../math/vec3.js';

@@ -1,11 +1,11 @@
-import { either } from '../../text/in-words.js';
 import { rootOf } from '../../construct/propagate.js';
-import { haveDirection, havePlane } from '../../feature/roles.js';
 import type { Warning } from '../../error.js';
 import type { Feature } from '../../feature/feature.js';
-import { expandedInWords } from '../../fit/uncertainty/expanded.js';
+import { haveDirection, havePlane } from '../../feature/roles.js';
 import type { Fit } from '../../fit/fit.js';
 import { warnOf } from '../../fit/known/known-comparison.js';
+import { expandedInWords } from '../../fit/uncertainty/expanded.js';
+import { either } from '../../text/in-words.js';
 import { times, withHeights } from '../doubt.js';
 import { judge } from '../judge.js';
 import type { Objection, OutcomeOf, Reference, StepKind } from '../kind.js';

@@ -1,10 +1,10 @@
 import { z } from 'zod';
-import { either, together } from '../../text/in-words.js';
 import { derive, type Uncertain } from '../../construct/propagate.js';
-import { directionOf, haveCenter, havePlane, planeOf } from '../../feature/roles.js';
 import type { Warning } from '../../error.js';
+import { directionOf, haveCenter, havePlane, planeOf } from '../../feature/roles.js';
 import { expandedInWords } from '../../fit/uncertainty/expanded.js';
 import { type DatumFrame, type Disagreement, datumFrame, type PlaneLinePoint } from '../../frame/datum-frame.js';
+import { either, together } from '../../text/in-words.js';
 import type { Context } from '../context.js';
 import { ofFrame } from '../doubt.js';
 import { common, namedLimits, reference, signedAxis } from '../fields.js';

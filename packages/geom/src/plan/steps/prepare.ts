@@ -1,4 +1,3 @@
-import { together } from '../../text/in-words.js';
 import { haveCenter, havePlane } from '../../feature/roles.js';
 import { dropPieces } from '../../prepare/drop-pieces.js';
 import { dropStrays } from '../../prepare/drop-strays.js';
@@ -9,6 +8,7 @@ import { dropSlivers } from '../../prepare/slivers.js';
 import { thin } from '../../prepare/thin.js';
 import { weld } from '../../prepare/weld.js';
 import { type Hole, holes } from '../../scan/holes.js';
+import { together } from '../../text/in-words.js';
 import { countText, lengthText } from '../../text/number-text.js';
 import type { Context } from '../context.js';
 import type { OutcomeOf, Reference, StepKind } from '../kind.js';

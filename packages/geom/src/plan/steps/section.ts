@@ -1,8 +1,8 @@
 import { z } from 'zod';
 import { offsetPlane } from '../../construct/offset.js';
 import { derive, type Uncertain } from '../../construct/propagate.js';
-import { havePlane, planeOf } from '../../feature/roles.js';
 import type { Plane } from '../../feature/feature.js';
+import { havePlane, planeOf } from '../../feature/roles.js';
 import { addScaled } from '../../math/vec3.js';
 import { cutMesh } from '../../section/cut.js';
 import type { Context } from '../context.js';

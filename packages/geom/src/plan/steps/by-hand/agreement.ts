@@ -1,7 +1,7 @@
 import type { Uncertain } from '../../../construct/propagate.js';
 import type { Warning } from '../../../error.js';
-import { expandedNumber } from '../../../fit/uncertainty/expanded.js';
 import { beyond, multiplesInWords } from '../../../fit/known/known-comparison.js';
+import { expandedNumber } from '../../../fit/uncertainty/expanded.js';
 import { lengthText } from '../../../text/number-text.js';
 import { doubtOf, plusMinus, times } from '../../doubt.js';
 import type { Agreement, SheetValue } from '../../results.js';

@@ -1,6 +1,6 @@
 import { z } from 'zod';
-import { centerOf, haveCenter, type WithCenter } from '../../../feature/roles.js';
 import type { Feature, FeatureKind } from '../../../feature/feature.js';
+import { centerOf, haveCenter, type WithCenter } from '../../../feature/roles.js';
 import { boltCircle } from '../../../relate/bolt-circle.js';
 import { holeGrid } from '../../../relate/hole-grid.js';
 import { holeRow } from '../../../relate/hole-row.js';

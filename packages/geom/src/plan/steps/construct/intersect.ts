@@ -1,8 +1,8 @@
 import { z } from 'zod';
-import { together } from '../../../text/in-words.js';
 import { intersect } from '../../../construct/intersect.js';
-import { haveAxis } from '../../../feature/roles.js';
 import type { Feature } from '../../../feature/feature.js';
+import { haveAxis } from '../../../feature/roles.js';
+import { together } from '../../../text/in-words.js';
 import { positiveLength } from '../../fields.js';
 import { type ConstructForm, each, type OperandKinds } from '../../form.js';
 import { aFeature, base } from './base.js';

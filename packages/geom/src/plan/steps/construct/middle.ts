@@ -1,9 +1,9 @@
 import { z } from 'zod';
-import { together } from '../../../text/in-words.js';
 import { midplane } from '../../../construct/midplane.js';
-import { centerOf, haveCenter, planeOf } from '../../../feature/roles.js';
 import { midpoint } from '../../../construct/through.js';
 import type { Feature } from '../../../feature/feature.js';
+import { centerOf, haveCenter, planeOf } from '../../../feature/roles.js';
+import { together } from '../../../text/in-words.js';
 import { type ConstructForm, each } from '../../form.js';
 import { aFeature, aPlane, base } from './base.js';
 

@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { offsetPlane } from '../../../construct/offset.js';
-import { havePlane, planeOf } from '../../../feature/roles.js';
 import type { Feature } from '../../../feature/feature.js';
+import { havePlane, planeOf } from '../../../feature/roles.js';
 import { length } from '../../fields.js';
 import { type ConstructForm, one } from '../../form.js';
 import { aPlane, base } from './base.js';

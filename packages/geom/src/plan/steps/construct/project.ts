@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { project } from '../../../construct/project.js';
-import { haveCenter } from '../../../feature/roles.js';
 import type { Feature } from '../../../feature/feature.js';
+import { haveCenter } from '../../../feature/roles.js';
 import { reference } from '../../fields.js';
 import { type ConstructForm, one } from '../../form.js';
 import { base } from './base.js';

@@ -1,8 +1,8 @@
 import { z } from 'zod';
-import { together } from '../../../text/in-words.js';
-import { centerOf, haveCenter } from '../../../feature/roles.js';
 import { lineThrough, planeThrough } from '../../../construct/through.js';
 import type { Feature } from '../../../feature/feature.js';
+import { centerOf, haveCenter } from '../../../feature/roles.js';
+import { together } from '../../../text/in-words.js';
 import { type ConstructForm, each } from '../../form.js';
 import { aFeature, base } from './base.js';
 

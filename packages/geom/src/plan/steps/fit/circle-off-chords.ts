@@ -1,6 +1,6 @@
 import type { Circle, Feature, Plane } from '../../../feature/feature.js';
+import { fitShape, type ShapeOptions } from '../../../fit/by-kind/fit-shape.js';
 import type { Fit } from '../../../fit/fit.js';
-import { fitShape, type ShapeOptions } from '../../../fit/shapes/fit-shape.js';
 import { distance } from '../../../math/vec3.js';
 import type { Mesh } from '../../../scan/scan.js';
 import { edgesAt } from '../../../section/chords.js';

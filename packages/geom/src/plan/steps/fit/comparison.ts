@@ -1,6 +1,6 @@
-import { degreesInWords } from '../../../text/in-words.js';
 import type { KnownComparison } from '../../../fit/fit.js';
 import { multiplesInWords } from '../../../fit/known/known-comparison.js';
+import { degreesInWords } from '../../../text/in-words.js';
 import type { GivenFitStep } from './hand-size.js';
 
 /** What the points alone say of each given value, and how far that is off. */

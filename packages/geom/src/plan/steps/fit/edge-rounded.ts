@@ -1,11 +1,11 @@
 import type { Warning } from '../../../error.js';
 import type { Circle, Feature, Plane } from '../../../feature/feature.js';
-import { expanded } from '../../../fit/uncertainty/expanded.js';
 import type { Fit } from '../../../fit/fit.js';
-import { lengthText } from '../../../text/number-text.js';
+import { expanded } from '../../../fit/uncertainty/expanded.js';
 import type { Mesh } from '../../../scan/scan.js';
 import { chordsOf } from '../../../section/chords.js';
 import { roundingOf } from '../../../section/deeper-circle.js';
+import { lengthText } from '../../../text/number-text.js';
 import type { Context } from '../../context.js';
 import { widened } from './widened.js';
 

@@ -1,10 +1,10 @@
-import { type Base, moveOf } from '../../../feature/small-moves.js';
 import { FettleError, type Warning } from '../../../error.js';
 import type { Feature, FeatureKind } from '../../../feature/feature.js';
+import { type Base, moveOf } from '../../../feature/small-moves.js';
 import type { Fit } from '../../../fit/fit.js';
 import { studentFactor } from '../../../math/distributions.js';
-import { countText, lengthText } from '../../../text/number-text.js';
 import type { Section } from '../../../section/section.js';
+import { countText, lengthText } from '../../../text/number-text.js';
 import { widened } from './widened.js';
 
 /** A piece of a section's points that a fit is tried without. */

@@ -1,6 +1,6 @@
 import type { Feature, Plane } from '../../../feature/feature.js';
+import { fitShape } from '../../../fit/by-kind/fit-shape.js';
 import type { Fit } from '../../../fit/fit.js';
-import { fitShape } from '../../../fit/shapes/fit-shape.js';
 import type { Points } from '../../../scan/scan.js';
 import type { Context } from '../../context.js';
 import { circleOffChords } from './circle-off-chords.js';

@@ -1,8 +1,8 @@
-import { withArticle } from '../../../text/in-words.js';
 import type { Warning } from '../../../error.js';
-import { suggestShape } from '../../../fit/shapes/suggest-shape.js';
-import { lengthText } from '../../../text/number-text.js';
+import { suggestShape } from '../../../fit/by-kind/suggest-shape.js';
 import type { Points } from '../../../scan/scan.js';
+import { withArticle } from '../../../text/in-words.js';
+import { lengthText } from '../../../text/number-text.js';
 import type { Shape } from './schema.js';
 
 /** From this difference of the criterion on a suggestion is settled: see {@link suggestShape}. */

@@ -1,9 +1,9 @@
 import { z } from 'zod';
 import { distanceOf } from '../../../construct/distance.js';
-import { together, withArticle } from '../../../text/in-words.js';
 import { derive } from '../../../construct/propagate.js';
 import { haveCenter } from '../../../feature/roles.js';
 import { dot, subtract } from '../../../math/vec3.js';
+import { together, withArticle } from '../../../text/in-words.js';
 import { plusMinusOfLength, times } from '../../doubt.js';
 import { axis, frameReference, vector } from '../../fields.js';
 import { each, type MeasureForm, one } from '../../form.js';

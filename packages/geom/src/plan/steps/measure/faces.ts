@@ -1,11 +1,11 @@
 import { z } from 'zod';
 import { slopingAngle } from '../../../construct/alignment.js';
-import { degreesInWords, together } from '../../../text/in-words.js';
 import { derive } from '../../../construct/propagate.js';
 import { planeOf } from '../../../feature/roles.js';
 import { dot } from '../../../math/vec3.js';
 import { coplanarity, faceStep } from '../../../relate/faces.js';
 import type { Surface } from '../../../relate/zone.js';
+import { degreesInWords, together } from '../../../text/in-words.js';
 import { lengthText } from '../../../text/number-text.js';
 import { plusMinus, times, withHeights } from '../../doubt.js';
 import { trim } from '../../fields.js';

@@ -1,23 +1,15 @@
 import { z } from 'zod';
-import { together } from '../../../text/in-words.js';
 import { midplane } from '../../../construct/midplane.js';
 import { footOnLine } from '../../../construct/project.js';
 import { derive, type Uncertain } from '../../../construct/propagate.js';
-import {
-  axisOf,
-  centerOf,
-  directionOf,
-  haveAxis,
-  haveCenter,
-  planeOf,
-  type WithAxis,
-} from '../../../feature/roles.js';
 import type { Feature } from '../../../feature/feature.js';
+import { axisOf, centerOf, directionOf, haveAxis, haveCenter, planeOf, type WithAxis } from '../../../feature/roles.js';
 import { addScaled, dot, scale, subtract, type Vec3 } from '../../../math/vec3.js';
 import { bothOf } from '../../../relate/faces.js';
 import { coaxiality, nominalAxis, position, symmetry } from '../../../relate/location.js';
 import type { Toleranced } from '../../../relate/toleranced.js';
 import type { Zone } from '../../../relate/zone.js';
+import { together } from '../../../text/in-words.js';
 import type { Context } from '../../context.js';
 import { plusMinus, plusMinusOfLength, times, withHeights } from '../../doubt.js';
 import { axis, frameReference, reference, trim, vector } from '../../fields.js';

@@ -1,6 +1,6 @@
-import { axisOf, planeOf } from '../../../feature/roles.js';
 import { FettleError } from '../../../error.js';
 import type { Feature, Plane } from '../../../feature/feature.js';
+import { axisOf, planeOf } from '../../../feature/roles.js';
 import { addScaled, dot, normalize, subtract, type Vec3 } from '../../../math/vec3.js';
 import { type Toleranced, tolerancedOf } from '../../../relate/toleranced.js';
 import type { Zone } from '../../../relate/zone.js';

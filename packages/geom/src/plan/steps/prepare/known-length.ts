@@ -1,6 +1,6 @@
 import { derive, rootOf, SCALE, type Uncertain, uncertaintyOf } from '../../../construct/propagate.js';
-import { centerOf } from '../../../feature/roles.js';
 import type { Feature, Point } from '../../../feature/feature.js';
+import { centerOf } from '../../../feature/roles.js';
 import { expandedNumber } from '../../../fit/uncertainty/expanded.js';
 import { distance, type Vec3 } from '../../../math/vec3.js';
 import { type LengthCheck, scaleByKnownLength } from '../../../prepare/known-length.js';

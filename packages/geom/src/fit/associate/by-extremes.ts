@@ -1,23 +1,23 @@
-import { either, withArticle } from '../../text/in-words.js';
 import { FettleError, type Warning } from '../../error.js';
 import type { Circle, Cylinder, Feature, Line, Plane, Sphere } from '../../feature/feature.js';
 import { meant } from '../../math/nearest.js';
 import type { Points } from '../../scan/scan.js';
-import type { Association, CriterionOptions } from './association.js';
-import { minimumZoneCircle } from './circle.js';
-import { minimumCircumscribedCircle } from './circumscribed-circle.js';
-import { maximumInscribedCylinder, minimumCircumscribedCylinder, minimumZoneCylinder } from './cylinder.js';
-import { maximumInscribedCircle } from './inscribed-circle.js';
-import { minimumZoneLine } from './line.js';
-import { minimumZonePlane } from './plane.js';
-import { minimumZoneSphere } from './sphere.js';
-import { withSpreadOfExtremes } from './extremes-uncertainty.js';
+import { either, withArticle } from '../../text/in-words.js';
+import type { Association, CriterionOptions } from '../extremes/association.js';
+import { minimumZoneCircle } from '../extremes/circle.js';
+import { minimumCircumscribedCircle } from '../extremes/circumscribed-circle.js';
+import { maximumInscribedCylinder, minimumCircumscribedCylinder, minimumZoneCylinder } from '../extremes/cylinder.js';
+import { maximumInscribedCircle } from '../extremes/inscribed-circle.js';
+import { minimumZoneLine } from '../extremes/line.js';
+import { minimumZonePlane } from '../extremes/plane.js';
+import { minimumZoneSphere } from '../extremes/sphere.js';
 import type { Criterion, Fit, FitOptions } from '../fit.js';
 import type { KnownValue } from '../known/known.js';
 import { type PointSet, subset } from '../solve/point-set.js';
-import { type Evidence, evidenceOf, fitResult } from '../result.js';
-import type { Shape } from '../shape.js';
+import type { Shape } from '../solve/shape.js';
 import { spreadOf } from '../solve/spread.js';
+import { type Evidence, evidenceOf, fitResult } from '../uncertainty/result.js';
+import { withSpreadOfExtremes } from './extremes-uncertainty.js';
 
 type ByExtremes = Exclude<Criterion, 'least-squares'>;
 

@@ -1,10 +1,10 @@
 import { scaledCholesky } from '../../math/scaled-solve.js';
 import { dot, type Vec3 } from '../../math/vec3.js';
-import type { Solution } from '../solve/gauss-newton.js';
-import { move, type Placement, roundingAt } from '../solve/placement.js';
-import type { PointSet } from '../solve/point-set.js';
-import type { Residuals } from '../result.js';
-import type { Spread } from '../solve/spread.js';
+import type { Solution } from './gauss-newton.js';
+import { move, type Placement, roundingAt } from './placement.js';
+import type { PointSet } from './point-set.js';
+import type { Residuals } from './solved.js';
+import type { Spread } from './spread.js';
 
 /** Points looked at before the next ones: they stay in the first level of cache. */
 const BLOCK = 512;

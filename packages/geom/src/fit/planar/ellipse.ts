@@ -2,14 +2,14 @@ import { FettleError, type Warning } from '../../error.js';
 import type { Ellipse } from '../../feature/feature.js';
 import { symmetricEigen } from '../../math/symmetric-eigen.js';
 import { add, scale, type Vec3 } from '../../math/vec3.js';
-import { lengthText } from '../../text/number-text.js';
 import type { Points } from '../../scan/scan.js';
-import { algebraicRound } from './algebraic.js';
+import { lengthText } from '../../text/number-text.js';
+import type { Fit } from '../fit.js';
+import { algebraicRound } from '../shapes/algebraic.js';
 import { algebraicEllipse, type EllipseMatrix } from './algebraic-ellipse.js';
 import { footOnEllipse } from './ellipse-foot.js';
-import type { Fit } from '../fit.js';
-import { type FlatOptions, fitInPlane } from '../planar/flat-fit.js';
-import type { FlatShape } from '../planar/flat-shape.js';
+import { type FlatOptions, fitInPlane } from './flat-fit.js';
+import type { FlatShape } from './flat-shape.js';
 
 export type EllipseOptions = FlatOptions<Ellipse>;
 

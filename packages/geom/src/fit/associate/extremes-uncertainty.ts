@@ -1,9 +1,9 @@
 import { Matrix, pseudoInverse } from 'ml-matrix';
 import type { Feature } from '../../feature/feature.js';
-import type { Contact } from './association.js';
+import type { Uncertainty } from '../../feature/uncertainty.js';
+import type { Contact } from '../fit.js';
 import { rowsOf, STRIDE } from '../solve/normal-equations.js';
-import type { Evidence } from '../result.js';
-import type { Uncertainty } from '../uncertainty/uncertainty.js';
+import type { Evidence } from '../uncertainty/result.js';
 
 /**
  * Uncertainty of a feature held by extremes: that of the least-squares feature, which any of them inherits, and what

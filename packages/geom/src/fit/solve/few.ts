@@ -1,6 +1,6 @@
 import type { Random } from '../../math/random.js';
 import { cross, length, normalize, subtract, type Vec3 } from '../../math/vec3.js';
-import { type PointSet, pointAt } from '../solve/point-set.js';
+import { type PointSet, pointAt } from './point-set.js';
 
 /** `count` different points at random, from the origin. */
 export function fewPoints(set: PointSet, count: number, origin: Vec3, random: Random): Vec3[] {

@@ -1,11 +1,11 @@
-import { together, withArticle } from '../text/in-words.js';
-import { FettleError } from '../error.js';
-import type { Feature, FeatureKind } from '../feature/feature.js';
-import { meant } from '../math/nearest.js';
-import { givenText } from '../text/number-text.js';
-import type { FitOptions } from './fit.js';
-import { refuseBadStart } from './solve/start-by-hand.js';
-import type { ScannerAccuracy } from './uncertainty/uncertainty.js';
+import { FettleError } from '../../error.js';
+import type { Feature, FeatureKind } from '../../feature/feature.js';
+import type { ScannerAccuracy } from '../../feature/uncertainty.js';
+import { meant } from '../../math/nearest.js';
+import { together, withArticle } from '../../text/in-words.js';
+import { givenText } from '../../text/number-text.js';
+import type { FitOptions } from '../fit.js';
+import { refuseBadStart } from './start-by-hand.js';
 
 /** Sigmas at which a robust fit rejects when it is not told. */
 const SIGMAS = 3;

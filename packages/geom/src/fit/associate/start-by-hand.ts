@@ -1,7 +1,7 @@
-import { together, withArticle } from '../../text/in-words.js';
 import { FettleError } from '../../error.js';
 import type { Feature, FeatureKind } from '../../feature/feature.js';
 import { isFiniteVec3, length } from '../../math/vec3.js';
+import { together, withArticle } from '../../text/in-words.js';
 import { givenText } from '../../text/number-text.js';
 
 /** What a feature is told by: places, directions (any but zero), numbers. */

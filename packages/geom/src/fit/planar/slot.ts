@@ -1,12 +1,12 @@
 import { FettleError, type Warning } from '../../error.js';
 import type { Slot } from '../../feature/feature.js';
 import { symmetricEigen } from '../../math/symmetric-eigen.js';
-import { lengthText } from '../../text/number-text.js';
 import type { Points } from '../../scan/scan.js';
+import { lengthText } from '../../text/number-text.js';
 import { narrowestStrip } from '../extremes/strip.js';
 import type { Fit } from '../fit.js';
-import { type FlatOptions, fitInPlane } from '../planar/flat-fit.js';
-import type { FlatDistance, FlatShape } from '../planar/flat-shape.js';
+import { type FlatOptions, fitInPlane } from './flat-fit.js';
+import type { FlatDistance, FlatShape } from './flat-shape.js';
 
 export type SlotOptions = FlatOptions<Slot>;
 

@@ -1,13 +1,13 @@
-import type { Feature } from '../feature/feature.js';
-import type { Random } from '../math/random.js';
-import { add, length, normalize, scale, subtract, type Vec3 } from '../math/vec3.js';
-import type { Seen } from './solve/coverage.js';
-import type { Coverage } from './fit.js';
-import type { Distances } from './solve/normal-equations.js';
-import type { Parameter, Placement } from './solve/placement.js';
-import type { PointSet } from './solve/point-set.js';
-import type { Solved } from './outliers/reject.js';
-import type { Spread } from './solve/spread.js';
+import type { Feature } from '../../feature/feature.js';
+import type { Random } from '../../math/random.js';
+import { add, length, normalize, scale, subtract, type Vec3 } from '../../math/vec3.js';
+import type { Coverage } from '../fit.js';
+import type { Seen } from './coverage.js';
+import type { Distances } from './normal-equations.js';
+import type { Parameter, Placement } from './placement.js';
+import type { PointSet } from './point-set.js';
+import type { Solved } from './solved.js';
+import type { Spread } from './spread.js';
 
 /** Values taken as given or weighed in, without their uncertainties. */
 export interface Given {

@@ -1,13 +1,13 @@
-import { degreesInWords } from '../text/in-words.js';
-import { FettleError, type Warning } from '../error.js';
-import type { Feature } from '../feature/feature.js';
-import { scaledCholesky } from '../math/scaled-solve.js';
-import { symmetricEigen } from '../math/symmetric-eigen.js';
-import { countText, lengthText } from '../text/number-text.js';
-import { cutOff, fewDigits } from './uncertainty/digits.js';
-import { freePart } from './solve/gauss-newton.js';
-import type { Parameter } from './solve/placement.js';
-import type { Evidence } from './result.js';
+import { FettleError, type Warning } from '../../error.js';
+import type { Feature } from '../../feature/feature.js';
+import { scaledCholesky } from '../../math/scaled-solve.js';
+import { symmetricEigen } from '../../math/symmetric-eigen.js';
+import { degreesInWords } from '../../text/in-words.js';
+import { countText, lengthText } from '../../text/number-text.js';
+import { freePart } from '../solve/gauss-newton.js';
+import type { Parameter } from '../solve/placement.js';
+import { cutOff, fewDigits } from '../uncertainty/digits.js';
+import type { Evidence } from '../uncertainty/result.js';
 
 /** Radii known so many times less well than from the whole shape get a warning: a 90° arc is at 10. */
 const WEAK = 10;

@@ -1,16 +1,16 @@
-import { either } from '../../text/in-words.js';
 import { FettleError } from '../../error.js';
 import type { Feature } from '../../feature/feature.js';
 import type { Points } from '../../scan/scan.js';
-import { fitCircle } from './circle.js';
-import { fitCone } from './cone.js';
-import { fitCylinder } from './cylinder.js';
-import { fitEllipse } from './ellipse.js';
+import { either } from '../../text/in-words.js';
 import type { Fit } from '../fit.js';
-import { fitLine } from './line.js';
-import { fitPlane } from './plane.js';
-import { fitSlot } from './slot.js';
-import { fitSphere } from './sphere.js';
+import { fitEllipse } from '../planar/ellipse.js';
+import { fitSlot } from '../planar/slot.js';
+import { fitCircle } from '../shapes/circle.js';
+import { fitCone } from '../shapes/cone.js';
+import { fitCylinder } from '../shapes/cylinder.js';
+import { fitLine } from '../shapes/line.js';
+import { fitPlane } from '../shapes/plane.js';
+import { fitSphere } from '../shapes/sphere.js';
 
 const fits = {
   plane: fitPlane,

@@ -1,16 +1,17 @@
-import type { Warning } from '../error.js';
-import type { Feature } from '../feature/feature.js';
-import type { Vec3 } from '../math/vec3.js';
-import type { ScanNoise } from '../noise/scan-noise.js';
-import { type Seen, seenFrom } from './solve/coverage.js';
-import { cutOff, withDigits } from './uncertainty/digits.js';
-import type { Fit, KnownComparison } from './fit.js';
-import { fillResiduals, type ResidualSums, sumNormalEquations } from './solve/normal-equations.js';
-import type { Placement } from './solve/placement.js';
-import type { PointSet } from './solve/point-set.js';
-import { type Entered, resultUncertainty } from './uncertainty/result-uncertainty.js';
-import type { Shape } from './shape.js';
-import type { ScannerAccuracy, Uncertainty } from './uncertainty/uncertainty.js';
+import type { Warning } from '../../error.js';
+import type { Feature } from '../../feature/feature.js';
+import type { ScannerAccuracy, Uncertainty } from '../../feature/uncertainty.js';
+import type { Vec3 } from '../../math/vec3.js';
+import type { ScanNoise } from '../../noise/scan-noise.js';
+import type { Fit, KnownComparison } from '../fit.js';
+import { type Seen, seenFrom } from '../solve/coverage.js';
+import { fillResiduals, sumNormalEquations } from '../solve/normal-equations.js';
+import type { Placement } from '../solve/placement.js';
+import type { PointSet } from '../solve/point-set.js';
+import type { Shape } from '../solve/shape.js';
+import type { Residuals } from '../solve/solved.js';
+import { cutOff, withDigits } from './digits.js';
+import { type Entered, resultUncertainty } from './result-uncertainty.js';
 
 /** A fit that is done, before it speaks of itself. */
 export interface Fitted<F extends Feature> {
@@ -29,17 +30,6 @@ export interface Fitted<F extends Feature> {
   readonly noise?: ScanNoise;
   /** Where the last pass has them already. */
   readonly residuals?: Residuals;
-}
-
-export interface Residuals {
-  readonly values: Float64Array;
-  readonly sums: ResidualSums;
-}
-
-/** Residuals of the same surface with its normal turned over. */
-export function negated({ values, sums: { squares, low, high } }: Residuals): Residuals {
-  for (let i = 0; i < values.length; i++) values[i] = -values[i];
-  return { values, sums: { squares, low: -high, high: -low } };
 }
 
 /** What the points seen by the fitted feature say of it. */
