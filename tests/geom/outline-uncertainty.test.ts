@@ -3,8 +3,8 @@ import { EigenvalueDecomposition, inverse, Matrix } from 'ml-matrix';
 import { expect, test } from 'vitest';
 import { contrast } from '../../packages/geom/src/fit/uncertainty/correlated-noise/contrast.js';
 import { fieldOf, separations } from '../../packages/geom/src/fit/uncertainty/correlated-noise/field.js';
-import { KERNELS } from '../../packages/geom/src/fit/uncertainty/correlated-noise/kernel.js';
 import { gatherPatches } from '../../packages/geom/src/fit/uncertainty/correlated-noise/patches.js';
+import { KERNELS } from '../../packages/geom/src/noise/kernel-table.js';
 import { ellipsePoint, type OutlinePoint, slotPoint } from './outline-cases.js';
 
 const level: Plane = { kind: 'plane', point: [0, 0, 0], normal: [0, 0, 1] };

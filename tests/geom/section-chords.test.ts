@@ -2,7 +2,7 @@ import { readFileSync } from 'node:fs';
 import { checkPlan, cutMesh, runPlan, type Vec3 } from '@fettle/geom';
 import { expect, test } from 'vitest';
 import { scanPump } from '../../examples/pump/scan-pump.js';
-import { chordsOf } from '../../packages/geom/src/section/chords.js';
+import { chordsOf } from '../../packages/geom/src/section/mesh/chords.js';
 
 /** A tube of `n` points around at each of two heights, its upper ring turned by half a step; normals exact, outward by `side`. */
 function tube(radius: number, n: number, side: 1 | -1) {

@@ -10,11 +10,11 @@ import { zipFile } from './zip-file.js';
 // Behind the start of counting.
 const { FettleError, pointSpacing } = await import('@fettle/geom');
 const { planFromText, readScan, writeSvg } = await import('@fettle/io');
-const { wrapText } = await import('../../packages/io/src/report/text-layout.js');
+const { wrapText } = await import('../../packages/io/src/text/text-layout.js');
 
 const source = new URL('../../packages/io/src/', import.meta.url);
 /** What sees text that somebody else wrote: files, and what is printed of them. */
-const folders = ['read', 'report', 'drawing', 'deliver', 'write', 'step', 'node', 'node/commands'];
+const folders = ['read', 'report', 'drawing', 'text', 'labels', 'deliver', 'write', 'step', 'node', 'node/commands'];
 
 interface Expression {
   readonly source: string;

@@ -4,7 +4,7 @@ import { join } from 'node:path';
 import { gzipSync } from 'node:zlib';
 import { bytesOf, readScan, writePly } from '@fettle/io';
 import { describe, expect, it, vi } from 'vitest';
-import { main } from '../../packages/io/src/node/command.js';
+import { main } from '../../packages/io/src/node/commands/main.js';
 import { file, inPieces, stl } from './bytes.js';
 
 const facets = Array.from({ length: 500 }, (_, i) => [i, 0, 0, i + 1, 0, 0, i + 1, 1, Math.sin(i)]);

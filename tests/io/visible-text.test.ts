@@ -1,5 +1,5 @@
 import { expect, test } from 'vitest';
-import { plainLines, plainText } from '../../packages/io/src/report/visible-text.js';
+import { plainLines, plainText } from '../../packages/io/src/text/visible-text.js';
 
 // Control pictures: The Unicode Standard, 2400 to 2421. Sequences: ECMA-48 (CSI is ESC [ or 9B, OSC is ESC ]).
 test.each([

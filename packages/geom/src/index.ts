@@ -63,8 +63,9 @@ export { cylindricity, type Form, type FormOptions, flatness, roundness, straigh
 export { fitLine, type LineOptions } from './fit/shapes/line.js';
 export { fitPlane, type PlaneOptions } from './fit/shapes/plane.js';
 export { fitSphere, type SphereOptions } from './fit/shapes/sphere.js';
+export type { FitForUncertainty } from './fit/uncertainty/correlated-noise/fit-for-uncertainty.js';
 export * from './fit/uncertainty/expanded.js';
-export { type FitForUncertainty, fitUncertainty } from './fit/uncertainty/uncertainty.js';
+export { fitUncertainty } from './fit/uncertainty/uncertainty.js';
 export * from './frame/datum-frame.js';
 export type { Frame } from './math/frame.js';
 export { frameOf, scanFrame } from './math/frame.js';
@@ -128,9 +129,9 @@ export { brushRegion, type Stroke } from './region/brush.js';
 export { regionIntersect, regionUnion, regionWithout } from './region/combine.js';
 export type { Choice } from './region/empty.js';
 export { regionArea, regionSpread } from './region/extent.js';
-export { type GrowOptions, growRegion, growthFrom } from './region/grow.js';
-export { type Grown, type GrownRegion, grownRegion } from './region/grown.js';
-export type { Growth, GrowthEnd, GrowthEnds, SeedNormal } from './region/growth.js';
+export { type GrowOptions, growRegion, growthFrom } from './region/growing/grow.js';
+export { type Grown, type GrownRegion, grownRegion } from './region/growing/grown.js';
+export type { Growth, GrowthEnd, GrowthEnds, SeedNormal } from './region/growing/growth.js';
 export { indexRegion } from './region/index-region.js';
 export { type Outline, outlineRegion } from './region/outline.js';
 export { type Ball, sphereRegion } from './region/sphere.js';
@@ -160,9 +161,14 @@ export { pointSpacing } from './scan/spacing.js';
 export { type Found, type SpatialIndex, spatialIndex } from './scan/spatial-index.js';
 export { transformScan } from './scan/transform.js';
 export { vertexNormals } from './scan/vertex-normals.js';
-export { type CutOptions, cutMesh } from './section/cut.js';
-export { fitStretch, type StretchFit, type StretchOptions } from './section/fit-stretch.js';
+export { type CutOptions, cutMesh } from './section/cut/cut.js';
 export { polylineArea, polylineLength, sectionArea, sectionLength } from './section/measure.js';
+export type { HandPiece } from './section/outline/by-hand.js';
+export { type Constrained, constrain } from './section/outline/constrain.js';
+export type { Constraint } from './section/outline/constraint.js';
+export type { Join } from './section/outline/join.js';
+export { type ProfileMeasure, profileMeasures } from './section/outline/measures.js';
+export { type Offer, offers } from './section/outline/offers.js';
 export {
   type Profile,
   type ProfileArc,
@@ -170,16 +176,11 @@ export {
   type ProfileOptions,
   type ProfilePiece,
   profileOf,
-} from './section/profile.js';
-export type { HandPiece } from './section/profile-by-hand.js';
-export { type Constrained, constrain } from './section/profile-constrain.js';
-export type { Constraint } from './section/profile-constraint.js';
-export type { Join } from './section/profile-join.js';
-export { type ProfileMeasure, profileMeasures } from './section/profile-measures.js';
-export { type Offer, offers } from './section/profile-offers.js';
-export { withScanNoise } from './section/profile-scan-noise.js';
-export type { FlatShape } from './section/profile-shape.js';
+} from './section/outline/profile.js';
+export { withScanNoise } from './section/outline/scan-noise.js';
+export type { FlatShape } from './section/outline/shape.js';
 export type { Polyline, Section } from './section/section.js';
+export { fitStretch, type StretchFit, type StretchOptions } from './section/stretch/fit-stretch.js';
 export {
   type Stretch,
   type StretchBetween,
@@ -187,7 +188,7 @@ export {
   type StretchPoints,
   type StretchWithin,
   stretchPoints,
-} from './section/stretch.js';
+} from './section/stretch/stretch.js';
 export { type Counterbore, counterbore } from './sizes/counterbore.js';
 export { type ClearanceMatch, type HoleAdvice, holeAdvice } from './sizes/hole-advice.js';
 export { fitInWords, holeAdviceInWords, limitsInWords, sizeInClassInWords } from './sizes/in-words.js';

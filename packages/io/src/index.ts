@@ -6,13 +6,13 @@ export { type FeatureDrawingOptions, featureDrawing } from './drawing/feature-dr
 export type { LineType } from './drawing/line-type.js';
 export { outcomeDrawing } from './drawing/outcome-drawing.js';
 export type { Paper, PaperName } from './drawing/paper.js';
-export { type LabelRequest, type LabelSurroundings, type PlacedLabel, placeLabels } from './drawing/place-labels.js';
 export { toldByPoints } from './drawing/profile-sizes.js';
 export { type SectionDrawingOptions, sectionDrawing } from './drawing/section-drawing.js';
 export { laySheet, type Sheet, type SheetOptions } from './drawing/sheet.js';
 export { sizeText } from './drawing/size-text.js';
 export type { TitleBlock } from './drawing/title-block.js';
 export { type SvgOptions, writeSvg } from './drawing/write-svg.js';
+export { type LabelRequest, type LabelSurroundings, type PlacedLabel, placeLabels } from './labels/place-labels.js';
 export { type MeasuredMarks, measuredMarks } from './picture/measured-marks.js';
 export { measuredPicture } from './picture/measured-picture.js';
 export type { PictureBalloon, PlacedBalloon } from './picture/picture-balloons.js';
@@ -33,20 +33,6 @@ export { cssColor, divergingColor, niceAbove, residualRange } from './report/htm
 export { type ReportOptions, reportHtml } from './report/html-report.js';
 export { type JobSheetCsvOptions, jobSheetCsv } from './report/job-sheet-csv.js';
 export { type JobSheetTableOptions, jobSheetTable } from './report/job-sheet-table.js';
-export {
-  counted,
-  countText,
-  decimalsOf,
-  fixed,
-  isExact,
-  isUnsure,
-  limitsText,
-  megabytes,
-  shortNumber,
-  UNSURE,
-  uncertaintyText,
-  valueText,
-} from './report/number-text.js';
 export { resultsJson } from './report/results-json.js';
 export {
   type ComparedValue,
@@ -61,10 +47,24 @@ export { type ScanComparisonTableOptions, scanComparisonTable } from './report/s
 export { type ScanInfo, scanInfo } from './report/scan-info.js';
 export { scanInfoText } from './report/scan-info-text.js';
 export type { SheetColumn } from './report/sheet-column.js';
-export { unbroken } from './report/text-layout.js';
 export type * from './step/item.js';
 export { type StepOfResultsOptions, stepOfResults } from './step/items-of-results.js';
 export type { StepSchema } from './step/schema.js';
+export {
+  counted,
+  countText,
+  decimalsOf,
+  fixed,
+  isExact,
+  isUnsure,
+  limitsText,
+  megabytes,
+  shortNumber,
+  UNSURE,
+  uncertaintyText,
+  valueText,
+} from './text/number-text.js';
+export { unbroken } from './text/text-layout.js';
 export { bytesOf, type Chunks } from './write/chunks.js';
 export { type ObjOptions, writeObj } from './write/obj.js';
 export { type PlyOptions, writePly } from './write/ply.js';

@@ -1,7 +1,7 @@
 import type { JSX } from 'preact';
 import { useEffect } from 'preact/hooks';
 import { listenForKeys } from './keys/keys.js';
-import { late } from './late.js';
+import { late } from './paper/late.js';
 import { Paper } from './paper/paper.js';
 import type { Session } from './session/session.js';
 

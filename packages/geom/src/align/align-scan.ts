@@ -1,8 +1,8 @@
 import type { Warning } from '../error.js';
 import { scanNoise } from '../noise/measure-scan.js';
-import { lengthText } from '../scan/number-text.js';
 import type { Scan } from '../scan/scan.js';
 import { scanName } from '../scan/scan-name.js';
+import { lengthText } from '../text/number-text.js';
 import { type Alignment, moveOfRigid, type Rival } from './alignment.js';
 import { chosenPose } from './choose-pose.js';
 import { type Fine, fineStep } from './fine.js';

@@ -1,6 +1,6 @@
 import type { Warning } from '../error.js';
 import { FettleError } from '../error.js';
-import type { Uncertainty } from '../fit/uncertainty.js';
+import type { Uncertainty } from '../feature/uncertainty.js';
 import type { Vec3 } from '../math/vec3.js';
 import type { WeaklyHeld } from './move-uncertainty.js';
 import { carried, inverse, type Rigid } from './rigid.js';

@@ -1,7 +1,7 @@
 import type { Vec3 } from '../math/vec3.js';
-import { countText, lengthText } from '../scan/number-text.js';
 import type { Scan } from '../scan/scan.js';
 import { scanName } from '../scan/scan-name.js';
+import { countText, lengthText } from '../text/number-text.js';
 import { AlignmentError, moveOfRigid, type Rival } from './alignment.js';
 import type { Way, Ways } from './freedom.js';
 import { drawnToPairs, type NearPair, offPairs } from './hint.js';

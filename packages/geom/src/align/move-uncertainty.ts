@@ -1,4 +1,4 @@
-import type { Uncertainty } from '../fit/uncertainty.js';
+import type { Uncertainty } from '../feature/uncertainty.js';
 import { scaledCholesky } from '../math/scaled-solve.js';
 import { symmetricEigen } from '../math/symmetric-eigen.js';
 import type { ScanNoise } from '../noise/scan-noise.js';

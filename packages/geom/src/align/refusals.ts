@@ -1,6 +1,6 @@
-import { countText } from '../scan/number-text.js';
 import type { Scan } from '../scan/scan.js';
 import { scanName } from '../scan/scan-name.js';
+import { countText } from '../text/number-text.js';
 import { AlignmentError } from './alignment.js';
 import { held, waysAbout } from './freedom.js';
 import type { Patches } from './patches.js';

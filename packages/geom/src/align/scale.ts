@@ -1,4 +1,4 @@
-import type { Uncertainty } from '../fit/uncertainty.js';
+import type { Uncertainty } from '../feature/uncertainty.js';
 import { scaledCholesky } from '../math/scaled-solve.js';
 import { pointIndex } from '../scan/point-index.js';
 import { derivatives, type Fine, middleOfPairs } from './fine.js';

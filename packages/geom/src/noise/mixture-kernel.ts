@@ -1,4 +1,4 @@
-import { alikeAt, FARTHEST, type Kernel, STEPS, tabulate } from '../fit/uncertainty/correlated-noise/kernel.js';
+import { alikeAt, FARTHEST, type Kernel, STEPS, tabulate } from './kernel-table.js';
 import { KERNELS, REACH } from './kernels.js';
 import type { NoiseTerm } from './scan-noise.js';
 

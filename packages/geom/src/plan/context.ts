@@ -4,7 +4,7 @@ import type { Fit } from '../fit/fit.js';
 import { type Frame, scanFrame } from '../math/frame.js';
 import type { ScanNoise } from '../noise/scan-noise.js';
 import type { Points, Scan } from '../scan/scan.js';
-import { profileOf } from '../section/profile.js';
+import { profileOf } from '../section/outline/profile.js';
 import type { Section } from '../section/section.js';
 import { noiseOfPlan } from './noise-of-plan.js';
 import type { Scanner } from './plan.js';

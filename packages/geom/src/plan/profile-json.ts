@@ -1,6 +1,6 @@
 import type { Vec2 } from '../math/vec2.js';
 import { addScaled } from '../math/vec3.js';
-import type { ProfilePiece } from '../section/profile.js';
+import type { ProfilePiece } from '../section/outline/profile.js';
 import type { Section } from '../section/section.js';
 import type { StepOutcome } from './results.js';
 

@@ -1,6 +1,6 @@
 import { FettleError } from '../error.js';
 import type { Scan } from '../scan/scan.js';
-import type { profileOf } from '../section/profile.js';
+import type { profileOf } from '../section/outline/profile.js';
 import { checkPlan } from './check.js';
 import { Context, type Done } from './context.js';
 import { inStep, type StepRefusal } from './failed-step.js';

@@ -1,10 +1,11 @@
 import { FettleError } from '../error.js';
 import { robustScale } from '../fit/outliers/robust-scale.js';
+import { allMarked } from '../math/marks.js';
 import { nthSmallest } from '../math/nth-smallest.js';
 import { pointIndex } from '../scan/point-index.js';
 import type { Scan } from '../scan/scan.js';
 import { scanName } from '../scan/scan-name.js';
-import { allMarked, keepMarked, type Prepared } from './prepared.js';
+import { keepMarked, type Prepared } from './prepared.js';
 
 export interface StrayOptions {
   /** How many neighbors the distance is averaged over: a group of up to that many strays is still found. Default 8. */

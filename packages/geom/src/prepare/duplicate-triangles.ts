@@ -1,6 +1,7 @@
+import { allMarked } from '../math/marks.js';
 import { pointTriangles } from '../scan/adjacency.js';
 import type { Scan } from '../scan/scan.js';
-import { allMarked, keepMarked, type Prepared } from './prepared.js';
+import { keepMarked, type Prepared } from './prepared.js';
 
 /** Drops the triangles of a mesh that have the same three corners as an earlier one, whichever way they face. Points all stay. */
 export function dropDuplicateTriangles(scan: Scan): Prepared {

@@ -1,4 +1,5 @@
 import { FettleError } from '../error.js';
+import { allMarked, marked } from '../math/marks.js';
 import type { Scan } from '../scan/scan.js';
 import { scanName } from '../scan/scan-name.js';
 import { countText } from '../text/number-text.js';
@@ -27,18 +28,6 @@ export interface Prepared {
   /** Whether all in `scan` is as it was in `from`, so that some of what was removed can be given back without the rest. */
   readonly partial: boolean;
 }
-
-/** Places of the 1s (or of the 0s) among marks. */
-export function marked(marks: Uint8Array, mark: 0 | 1 = 1): Uint32Array {
-  let count = 0;
-  for (let i = 0; i < marks.length; i++) if (marks[i] === mark) count++;
-  const found = new Uint32Array(count);
-  for (let i = 0, n = 0; i < marks.length; i++) if (marks[i] === mark) found[n++] = i;
-  return found;
-}
-
-/** A mark of 1 for each of `count` points or triangles. */
-export const allMarked = (count: number): Uint8Array => new Uint8Array(count).fill(1);
 
 /** A preparation that takes nothing away. */
 export const allKept = (from: Scan): Prepared => keepMarked(from, 'nothing', allMarked(from.positions.length / 3));

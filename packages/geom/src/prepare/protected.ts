@@ -1,8 +1,8 @@
 import { FettleError } from '../error.js';
+import { marked } from '../math/marks.js';
 import type { Mesh } from '../scan/scan.js';
 import { scanName } from '../scan/scan-name.js';
 import { countText } from '../text/number-text.js';
-import { marked } from './prepared.js';
 
 /** A mesh by what of it is to stay as it is. */
 export interface Split {

@@ -1,7 +1,8 @@
 import { FettleError } from '../error.js';
+import { marked } from '../math/marks.js';
 import type { Scan } from '../scan/scan.js';
 import { scanName } from '../scan/scan-name.js';
-import { keepMarked, marked, type Prepared, subset } from './prepared.js';
+import { keepMarked, type Prepared, subset } from './prepared.js';
 
 /**
  * Gives back what a preparation removed: all of it, or some of the removed points with those triangles that then have all

@@ -1,12 +1,13 @@
 import { MeshoptSimplifier } from 'meshoptimizer/simplifier';
 import { FettleError } from '../error.js';
+import { marked } from '../math/marks.js';
 import { indexRegion } from '../region/index-region.js';
 import { bounds, boundsCenter } from '../scan/bounds.js';
 import type { Mesh, Scan } from '../scan/scan.js';
 import { scanName } from '../scan/scan-name.js';
 import { countText } from '../text/number-text.js';
 import { type Deviation, deviationBeyond, deviationInWords } from './deviation.js';
-import { marked, movedCorners, numbersAfter, type Prepared, subset } from './prepared.js';
+import { movedCorners, numbersAfter, type Prepared, subset } from './prepared.js';
 import { refuseAbove, type Split, splitProtected } from './protected.js';
 
 /** How far to simplify: one of `triangles` and `deviation`. */

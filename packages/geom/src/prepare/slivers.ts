@@ -1,8 +1,9 @@
 import { FettleError } from '../error.js';
+import { allMarked } from '../math/marks.js';
 import type { Scan } from '../scan/scan.js';
 import { scanName } from '../scan/scan-name.js';
 import { triangleArea } from '../scan/triangle-normal.js';
-import { allMarked, keepMarked, type Prepared } from './prepared.js';
+import { keepMarked, type Prepared } from './prepared.js';
 
 export interface SliverOptions {
   /** Triangles whose least height is up to this go, mm. Default 0: those without any area. */

@@ -1,9 +1,10 @@
 import { FettleError } from '../error.js';
+import { marked } from '../math/marks.js';
 import { bounds } from '../scan/bounds.js';
 import type { Scan } from '../scan/scan.js';
 import { scanName } from '../scan/scan-name.js';
 import { PlaceTable } from './place-table.js';
-import { keepMarked, marked, type Prepared } from './prepared.js';
+import { keepMarked, type Prepared } from './prepared.js';
 
 export interface ThinOptions {
   /** Edge of the cubes that keep one point each, mm. They are along the scan's axes, from its least x, y and z. */

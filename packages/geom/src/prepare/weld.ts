@@ -1,9 +1,10 @@
 import { FettleError } from '../error.js';
+import { allMarked, marked } from '../math/marks.js';
 import { pointIndex } from '../scan/point-index.js';
 import type { Scan } from '../scan/scan.js';
 import { scanName } from '../scan/scan-name.js';
 import { PlaceTable } from './place-table.js';
-import { allMarked, gone, keepMarked, marked, movedCorners, type Prepared, subset } from './prepared.js';
+import { gone, keepMarked, movedCorners, type Prepared, subset } from './prepared.js';
 
 export interface WeldOptions {
   /** Points up to this far apart become one, mm. Default 0: those at exactly one place. */

@@ -11,7 +11,7 @@ import {
   type Vec3,
 } from '@fettle/geom';
 import type { View, ViewName } from '../picture/view.js';
-import { isExact, shortNumber, uncertaintyText, valueText } from '../report/number-text.js';
+import { isExact, shortNumber, uncertaintyText, valueText } from '../text/number-text.js';
 import type { Drawing, DrawnDatum, DrawnDimension, Shape } from './drawing.js';
 import { look, type Seen } from './feature-look.js';
 import { reachOf } from './feature-reach.js';

@@ -1,5 +1,5 @@
 import type { Vec2 } from '@fettle/geom';
-import { type Box, boxAbout } from './box.js';
+import { type Box, boxAbout } from '../labels/box.js';
 import type { Drawing, Extent } from './drawing.js';
 import { num, textElement } from './svg-text.js';
 

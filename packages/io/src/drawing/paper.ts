@@ -1,5 +1,5 @@
 import { FettleError } from '@fettle/geom';
-import type { Box } from './box.js';
+import type { Box } from '../labels/box.js';
 
 /** Trimmed sheets of ISO 216, as drawings use them (ISO 5457): A4 upright or lying, larger ones lying. */
 export type PaperName = 'A4' | 'A4 landscape' | 'A3' | 'A2' | 'A1' | 'A0';

@@ -8,7 +8,7 @@ import {
   type Vec3,
 } from '@fettle/geom';
 import { viewAxes } from '../picture/view.js';
-import { fixed } from '../report/number-text.js';
+import { fixed } from '../text/number-text.js';
 import { type Drawing, type Extent, type Farthest, farthestOf, type Shape } from './drawing.js';
 import { profileSizes, saysSomething, type Told, toldByPoints } from './profile-sizes.js';
 import type { Sight } from './sight.js';

@@ -1,5 +1,5 @@
 import type { Vec2 } from '@fettle/geom';
-import type { Segment } from './box.js';
+import type { Segment } from '../labels/box.js';
 import { placesOnArc, type Shape } from './drawing.js';
 import { strokeAttributes } from './line-type.js';
 import { num } from './svg-text.js';

@@ -1,5 +1,5 @@
 import type { Vec2 } from '@fettle/geom';
-import type { Box } from './box.js';
+import type { Box } from '../labels/box.js';
 import { frameOfPaper, type Paper } from './paper.js';
 import type { PlaceTable } from './place-table.js';
 import { TITLE_BLOCK } from './title-block.js';

@@ -1,10 +1,10 @@
 import type { Vec2 } from '@fettle/geom';
-import type { Box, Segment } from './box.js';
+import type { Box, Segment } from '../labels/box.js';
+import { type LabelRequest, type PlacedLabel, placeLabels } from '../labels/place-labels.js';
 import { DATUM_BOX, datumElements } from './datum-symbol.js';
 import type { Drawing } from './drawing.js';
 import { strokeAttributes } from './line-type.js';
 import { ARROW, balloonElements } from './linear-dimensions.js';
-import { type LabelRequest, type PlacedLabel, placeLabels } from './place-labels.js';
 import { num, textElement, widthOfText } from './svg-text.js';
 
 /** What labels are placed among, mm on paper. */

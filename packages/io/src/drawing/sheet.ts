@@ -1,5 +1,5 @@
 import { FettleError, type Vec2 } from '@fettle/geom';
-import type { Box, Segment } from './box.js';
+import type { Box, Segment } from '../labels/box.js';
 import { type Drawing, type Extent, extentOf } from './drawing.js';
 import { strokeAttributes } from './line-type.js';
 import { layDimensions, type PaperDimension, roomForDimensions } from './linear-dimensions.js';

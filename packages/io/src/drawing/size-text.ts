@@ -1,5 +1,5 @@
 import type { SheetValue } from '@fettle/geom';
-import { shortNumber, uncertaintyText, valueText } from '../report/number-text.js';
+import { shortNumber, uncertaintyText, valueText } from '../text/number-text.js';
 
 /**
  * A size as it stands on a drawing, with its ±: `⌀17.998 ± 0.035`, `R5.042 ± 0.047`, `153.4 ± 0.2°`; `⌀18 given` where the plan gave it.

@@ -1,5 +1,5 @@
 import type { Vec2 } from '@fettle/geom';
-import type { Box } from './box.js';
+import type { Box } from '../labels/box.js';
 import { fittedText, type Setting } from './fitted-text.js';
 import { strokeAttributes } from './line-type.js';
 import { num, textElement } from './svg-text.js';

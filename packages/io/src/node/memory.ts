@@ -1,6 +1,6 @@
 import { freemem } from 'node:os';
 import { FettleError, type Scan } from '@fettle/geom';
-import { megabytes } from '../report/number-text.js';
+import { megabytes } from '../text/number-text.js';
 
 /** Bytes a scan takes at least for each byte of its file: text with much that is passed over is the leanest. */
 const LEAST_READ = 0.1;

@@ -1,6 +1,6 @@
 import type { WriteStream } from 'node:tty';
-import { textWidth } from '../report/text-layout.js';
-import { plainText } from '../report/visible-text.js';
+import { textWidth } from '../text/text-layout.js';
+import { plainText } from '../text/visible-text.js';
 
 /** At most this often the line is drawn anew, ms. */
 const INTERVAL = 80;

@@ -1,6 +1,6 @@
 import type { Vec2, Vec3 } from '@fettle/geom';
-import { type Box, boxAbout, type Segment } from '../drawing/box.js';
-import { placeLabels } from '../drawing/place-labels.js';
+import { type Box, boxAbout, type Segment } from '../labels/box.js';
+import { placeLabels } from '../labels/place-labels.js';
 import type { Camera } from './camera.js';
 import type { Canvas } from './canvas.js';
 import { write } from './lettering.js';

@@ -1,5 +1,5 @@
 import type { Frame, Vec2, Vec3 } from '@fettle/geom';
-import type { Box, Segment } from '../drawing/box.js';
+import type { Box, Segment } from '../labels/box.js';
 import type { Camera } from './camera.js';
 import type { Canvas } from './canvas.js';
 import { write } from './lettering.js';

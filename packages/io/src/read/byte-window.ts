@@ -1,4 +1,4 @@
-import { countText } from '../report/number-text.js';
+import { countText } from '../text/number-text.js';
 import { refusal } from './refusal.js';
 
 /** Bytes kept readable behind the last one, so that a parser may load words without asking whether they are there. */

@@ -1,4 +1,4 @@
-import { countText } from '../report/number-text.js';
+import { countText } from '../text/number-text.js';
 import { textOf } from './decimal.js';
 import { excerpt } from './excerpt.js';
 import { otherKind, startsWith } from './magic.js';

@@ -1,5 +1,5 @@
 import type { Warning } from '@fettle/geom';
-import { counted } from '../report/number-text.js';
+import { counted } from '../text/number-text.js';
 import { doubtfulSize } from './plausible-size.js';
 import { cutConcave } from './polygons.js';
 import type { FileContents, ReadContext } from './reader.js';

@@ -1,4 +1,4 @@
-import { counted, countText } from '../report/number-text.js';
+import { counted, countText } from '../text/number-text.js';
 import { Column } from './column.js';
 import { textOf } from './decimal.js';
 import { GltfBuffers } from './gltf-buffers.js';

@@ -1,4 +1,4 @@
-import { countText } from '../report/number-text.js';
+import { countText } from '../text/number-text.js';
 import type { Complain, Fields } from './gltf-fields.js';
 
 /** Matrices of 4 × 4, column by column, as glTF has them. */

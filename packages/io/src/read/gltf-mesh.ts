@@ -1,4 +1,4 @@
-import { countText } from '../report/number-text.js';
+import { countText } from '../text/number-text.js';
 import { type Accessor, accessorOf, measured, unsigned, valuesOf } from './gltf-accessor.js';
 import type { GltfBuffers } from './gltf-buffers.js';
 import type { Complain, Fields } from './gltf-fields.js';

@@ -1,4 +1,4 @@
-import { countText } from '../report/number-text.js';
+import { countText } from '../text/number-text.js';
 import { accessorOf, measured, valuesOf } from './gltf-accessor.js';
 import type { GltfBuffers } from './gltf-buffers.js';
 import { type Complain, entryOf, type Fields, listOf, wholeOf } from './gltf-fields.js';

@@ -1,4 +1,4 @@
-import { counted } from '../report/number-text.js';
+import { counted } from '../text/number-text.js';
 import type { ReadContext } from './reader.js';
 
 /** Says that faces were left out which have too few corners to be any. */

@@ -1,4 +1,4 @@
-import { counted, countText } from '../report/number-text.js';
+import { counted, countText } from '../text/number-text.js';
 import { readDecimal, textOf } from './decimal.js';
 import { excerpt } from './excerpt.js';
 import type { ObjBase, ObjPart } from './obj-part.js';

@@ -1,4 +1,4 @@
-import { countText } from '../report/number-text.js';
+import { countText } from '../text/number-text.js';
 import type { ByteWindow } from './byte-window.js';
 import { asColor, colorScale, cutStrip, type PlyContents, type Role, roleOf } from './ply-contents.js';
 import { type PlyElement, type PlyHeader, type Scalar, sizeOf } from './ply-header.js';

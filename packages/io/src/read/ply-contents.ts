@@ -1,4 +1,4 @@
-import { counted, countText } from '../report/number-text.js';
+import { counted, countText } from '../text/number-text.js';
 import { Column } from './column.js';
 import { warnOfLacking } from './lacking-faces.js';
 import { type PlyElement, type PlyHeader, type Scalar, sizeOf } from './ply-header.js';

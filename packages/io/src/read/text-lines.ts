@@ -1,5 +1,5 @@
 import { FettleError } from '@fettle/geom';
-import { countText } from '../report/number-text.js';
+import { countText } from '../text/number-text.js';
 import type { ByteWindow } from './byte-window.js';
 import type { ReadContext } from './reader.js';
 

@@ -1,4 +1,4 @@
-import { counted } from '../report/number-text.js';
+import { counted } from '../text/number-text.js';
 
 /** Twelve numbers of the standard's 4 × 3 matrix, row by row: a point is a row vector before it. */
 export type Transform = readonly number[];

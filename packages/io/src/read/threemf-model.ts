@@ -1,5 +1,5 @@
 import type { Warning } from '@fettle/geom';
-import { countText } from '../report/number-text.js';
+import { countText } from '../text/number-text.js';
 import { ByteWindow } from './byte-window.js';
 import { Column } from './column.js';
 import { excerpt } from './excerpt.js';

@@ -1,4 +1,4 @@
-import { counted, countText, megabytes } from '../report/number-text.js';
+import { counted, countText, megabytes } from '../text/number-text.js';
 import { refusal } from './refusal.js';
 
 /**

@@ -1,4 +1,4 @@
-import { counted, countText } from '../report/number-text.js';
+import { counted, countText } from '../text/number-text.js';
 import { ByteWindow } from './byte-window.js';
 import { asOctets } from './color-values.js';
 import { Column } from './column.js';

@@ -1,4 +1,4 @@
-import { counted, countText } from '../report/number-text.js';
+import { counted, countText } from '../text/number-text.js';
 import { excerpt } from './excerpt.js';
 import { refusal } from './refusal.js';
 import type { UnpackingBudget } from './unpacking-budget.js';

@@ -1,5 +1,5 @@
 import type { FailedStep, Results } from '@fettle/geom';
-import { counted } from './number-text.js';
+import { counted } from '../text/number-text.js';
 
 /** A step that failed by itself, and those that wait for it. */
 export interface ToldFailure {

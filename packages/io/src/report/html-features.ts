@@ -8,13 +8,13 @@ import {
   type StepOutcome,
   scanFrame,
 } from '@fettle/geom';
+import { counted, countText, fixed, shortNumber } from '../text/number-text.js';
+import { unbroken } from '../text/text-layout.js';
 import { residualRange } from './html-diverging.js';
 import { fitPositions } from './html-fit-points.js';
 import { residualHistogram } from './html-histogram.js';
 import { residualMap } from './html-residual-map.js';
 import { type Html, html } from './html-text.js';
-import { counted, countText, fixed, shortNumber } from './number-text.js';
-import { unbroken } from './text-layout.js';
 
 type FitOutcome = Extract<StepOutcome, { kind: 'fit' }>;
 

@@ -1,6 +1,6 @@
 import { type DatumFrame, expandedInWords, type Results, type Vec3 } from '@fettle/geom';
+import { fixed } from '../text/number-text.js';
 import { type Html, html } from './html-text.js';
-import { fixed } from './number-text.js';
 
 /** Each datum frame: where it is in the scan, how well its datums agreed, how far it can be trusted. */
 export function frameParts({ outcomes, plan }: Results): Html {

@@ -1,7 +1,7 @@
 import { num } from '../drawing/svg-text.js';
+import { countText, fixed, shortNumber } from '../text/number-text.js';
 import { cssColor, divergingColor } from './html-diverging.js';
 import { type Html, html, raw } from './html-text.js';
-import { countText, fixed, shortNumber } from './number-text.js';
 
 const WIDTH = 360;
 const HEIGHT = 220;

@@ -1,5 +1,4 @@
 import type { Results, SheetRow, SheetValue } from '@fettle/geom';
-import { type Html, html } from './html-text.js';
 import {
   countText,
   fixed,
@@ -9,9 +8,10 @@ import {
   uncertaintyText,
   valueText,
   verdictText,
-} from './number-text.js';
+} from '../text/number-text.js';
+import { unbroken } from '../text/text-layout.js';
+import { type Html, html } from './html-text.js';
 import { extraText, type SheetColumn } from './sheet-column.js';
-import { unbroken } from './text-layout.js';
 
 /** The job sheet as a table: a group of lines a row of the sheet, a line a value. */
 export function sheetTable({ sheet }: Results, extraColumns: readonly SheetColumn[]): Html {

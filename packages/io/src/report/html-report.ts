@@ -1,4 +1,6 @@
 import { FettleError, noiseInWords, type Results, type Scan, type SheetRow, scannerOf, version } from '@fettle/geom';
+import { counted, countText, isUnsure, limitsText, megabytes, valueText } from '../text/number-text.js';
+import { unbroken } from '../text/text-layout.js';
 import { CAUTION } from './caution.js';
 import { failedInWords, type ToldFailure, toldFailures, waitingInWords } from './failed-steps.js';
 import { drawingFigures } from './html-drawings.js';
@@ -10,10 +12,8 @@ import { planText } from './html-plan.js';
 import { scanChangePart } from './html-scan-changes.js';
 import { STYLE } from './html-style.js';
 import { type Html, html, raw } from './html-text.js';
-import { counted, countText, isUnsure, limitsText, megabytes, valueText } from './number-text.js';
 import { accuracyText, scannerText } from './scanner-text.js';
 import type { SheetColumn } from './sheet-column.js';
-import { unbroken } from './text-layout.js';
 import { toldWarnings } from './told-warnings.js';
 
 export interface ReportOptions {

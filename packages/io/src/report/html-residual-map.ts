@@ -2,10 +2,10 @@ import type { Feature, Fit, Frame, Vec2, Vec3 } from '@fettle/geom';
 import { num } from '../drawing/svg-text.js';
 import { pngBytes } from '../picture/png.js';
 import { viewAxes } from '../picture/view.js';
+import { shortNumber } from '../text/number-text.js';
 import { base64 } from './html-base64.js';
 import { cssColor, divergingColor, niceAbove } from './html-diverging.js';
 import { type Html, html, raw } from './html-text.js';
-import { shortNumber } from './number-text.js';
 
 const WIDTH = 540;
 /** Largest height of the map itself, and the room for scale and legend below. */

@@ -1,6 +1,6 @@
 import { type DeliverScanStep, deviationInWords, type Results, type StepOutcome } from '@fettle/geom';
+import { countText } from '../text/number-text.js';
 import { type Html, html } from './html-text.js';
-import { countText } from './number-text.js';
 
 /** What was done to the scan before it was measured, and as what it is delivered; nothing where neither was. */
 export function scanChangePart({ outcomes }: Results): Html | undefined {

@@ -1,7 +1,7 @@
 import type { Results, SheetRow } from '@fettle/geom';
+import { decimalsOf, fixed, uncertaintyText } from '../text/number-text.js';
 import { csvLine, csvUnit } from './csv-text.js';
 import { fateOf } from './failed-steps.js';
-import { decimalsOf, fixed, uncertaintyText } from './number-text.js';
 import { extraText, type SheetColumn } from './sheet-column.js';
 
 export interface JobSheetCsvOptions {

@@ -1,6 +1,4 @@
 import { noiseInWords, type Results, type SheetRow, type SheetValue, scannerOf } from '@fettle/geom';
-import { CAUTION } from './caution.js';
-import { failedInWords, type ToldFailure, toldFailures, waitingInWords } from './failed-steps.js';
 import {
   alignDecimals,
   counted,
@@ -14,9 +12,7 @@ import {
   uncertaintyText,
   valueText,
   verdictText,
-} from './number-text.js';
-import { scannerText } from './scanner-text.js';
-import { extraText, type SheetColumn } from './sheet-column.js';
+} from '../text/number-text.js';
 import {
   columnWidths,
   type TextColumn,
@@ -25,9 +21,13 @@ import {
   tableWidth,
   textWidth,
   wrapText,
-} from './text-layout.js';
+} from '../text/text-layout.js';
+import { plainText } from '../text/visible-text.js';
+import { CAUTION } from './caution.js';
+import { failedInWords, type ToldFailure, toldFailures, waitingInWords } from './failed-steps.js';
+import { scannerText } from './scanner-text.js';
+import { extraText, type SheetColumn } from './sheet-column.js';
 import { CHANGE, toldWarnings } from './told-warnings.js';
-import { plainText } from './visible-text.js';
 
 export interface JobSheetTableOptions {
   /**

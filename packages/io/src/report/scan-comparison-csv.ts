@@ -1,6 +1,6 @@
+import { decimalsOf, fixed } from '../text/number-text.js';
 import { csvLine, csvUnit } from './csv-text.js';
 import { fateOf } from './failed-steps.js';
-import { decimalsOf, fixed } from './number-text.js';
 import type { ScanComparison, ScanFailure } from './scan-comparison.js';
 
 /** One decimal more than the sheet: a spread is read from differences. */

@@ -1,8 +1,8 @@
+import { alignDecimals, counted, decimalsOf, fixed, UNSURE } from '../text/number-text.js';
+import { columnWidths, type TextColumn, type TextRow, tableLines, tableWidth, wrapText } from '../text/text-layout.js';
+import { plainText } from '../text/visible-text.js';
 import { CAUTION } from './caution.js';
-import { alignDecimals, counted, decimalsOf, fixed, UNSURE } from './number-text.js';
 import type { ComparedValue, ScanComparison, ScanFailure } from './scan-comparison.js';
-import { columnWidths, type TextColumn, type TextRow, tableLines, tableWidth, wrapText } from './text-layout.js';
-import { plainText } from './visible-text.js';
 
 export interface ScanComparisonTableOptions {
   /** Characters a line may have; default 110. Where the scans do not fit beside each other only their spread is shown. */

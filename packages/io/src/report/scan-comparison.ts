@@ -1,5 +1,5 @@
 import type { FettleError, Limits, Results, SheetRow, SheetValue, Warning } from '@fettle/geom';
-import { isUnsure } from './number-text.js';
+import { isUnsure } from '../text/number-text.js';
 
 /** One value of the job sheet on every scan. */
 export interface ComparedValue {

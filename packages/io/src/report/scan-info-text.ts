@@ -1,9 +1,9 @@
 import { isReadable } from '../read/plausible-size.js';
 import { formatNames } from '../read/scan-source.js';
-import { counted, countText, fixed, megabytes } from './number-text.js';
+import { counted, countText, fixed, megabytes } from '../text/number-text.js';
+import { wrapText } from '../text/text-layout.js';
+import { plainText } from '../text/visible-text.js';
 import type { ScanInfo } from './scan-info.js';
-import { wrapText } from './text-layout.js';
-import { plainText } from './visible-text.js';
 
 const LABEL = 16;
 

@@ -1,5 +1,5 @@
 import type { SheetRow, SheetValue } from '@fettle/geom';
-import { decimalsOf, fixed } from './number-text.js';
+import { decimalsOf, fixed } from '../text/number-text.js';
 
 /** A further column of the job sheet: a true value, a drawing's size, a remark. */
 export interface SheetColumn {

@@ -1,5 +1,5 @@
 import { FettleError, type Vec3, vec3 } from '@fettle/geom';
-import { counted } from '../report/number-text.js';
+import { counted } from '../text/number-text.js';
 import type { StepItem, Turn, WirePiece } from './item.js';
 import { ItemRefusal, SMALLEST } from './item-refusal.js';
 

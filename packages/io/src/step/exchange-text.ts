@@ -1,4 +1,4 @@
-import { digits } from '../write/shortest-number.js';
+import { digits } from '../text/shortest-number.js';
 
 /** How ISO 10303-21 writes single values. */
 

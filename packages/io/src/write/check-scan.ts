@@ -1,5 +1,5 @@
 import { FettleError, type Scan } from '@fettle/geom';
-import { counted, countText } from '../report/number-text.js';
+import { counted, countText } from '../text/number-text.js';
 
 /** Refuses what no file should hold. Errors: `not-finite`, `index-out-of-range`, `no-points`, `wrong-count`. */
 export function checkScan(scan: Scan): void {

@@ -1,5 +1,5 @@
 import { FettleError, type Scan } from '@fettle/geom';
-import { countText } from '../report/number-text.js';
+import { countText } from '../text/number-text.js';
 import { checkScan } from './check-scan.js';
 import { Chunks } from './chunks.js';
 import { divisorOf, type FileUnits } from './file-units.js';

@@ -1,9 +1,9 @@
 import { FettleError, type LengthUnit, type Scan } from '@fettle/geom';
 import { Zip, ZipDeflate } from 'fflate';
+import { digits } from '../text/shortest-number.js';
 import { checkScan } from './check-scan.js';
 import { Chunks } from './chunks.js';
 import { divisorOf, type FileUnits } from './file-units.js';
-import { digits } from './shortest-number.js';
 
 export interface ThreeMfOptions extends FileUnits {
   /** Title in the file's metadata; default the scan's name. */

@@ -1,8 +1,8 @@
 import type { Scan } from '@fettle/geom';
+import { digits, single } from '../text/shortest-number.js';
 import { checkScan } from './check-scan.js';
 import { Chunks } from './chunks.js';
 import { divisorOf, type FileUnits } from './file-units.js';
-import { digits, single } from './shortest-number.js';
 
 export interface XyzOptions extends FileUnits {
   /** Lines for the beginning of the file, such as where the scan comes from. */

@@ -1,8 +1,8 @@
 import type { JSX } from 'preact';
 import { useEffect, useMemo } from 'preact/hooks';
 import { registerKeys } from '../keys/keys.js';
-import { late } from '../late.js';
 import type { Session } from '../session/session.js';
+import { late } from './late.js';
 import '../style/page.css';
 import { ByHandSlip } from './by-hand-slip.js';
 import { Card } from './card.js';

@@ -5,12 +5,13 @@ import { growthOf, withScaleError } from '../../feature/scale-error.js';
 import type { ScannerAccuracy, Uncertainty } from '../../feature/uncertainty.js';
 import { add, type Vec3 } from '../../math/vec3.js';
 import type { ScanNoise } from '../../noise/scan-noise.js';
-import { withSigns } from '../../noise/signs.js';
+import { withSigns } from '../residuals/signs.js';
 import { BLOCK, rowsOf, STRIDE, toLocal } from '../solve/normal-equations.js';
 import type { Placement } from '../solve/placement.js';
 import type { PointSet } from '../solve/point-set.js';
 import type { Shape } from '../solve/shape.js';
-import { type FitForUncertainty, fitUncertainty } from './uncertainty.js';
+import type { FitForUncertainty } from './correlated-noise/fit-for-uncertainty.js';
+import { fitUncertainty } from './uncertainty.js';
 
 /** A known value as it entered a fit, by the parameter it speaks of. */
 export interface Entered {

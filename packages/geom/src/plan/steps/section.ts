@@ -4,7 +4,7 @@ import { derive, type Uncertain } from '../../construct/propagate.js';
 import type { Plane } from '../../feature/feature.js';
 import { havePlane, planeOf } from '../../feature/roles.js';
 import { addScaled } from '../../math/vec3.js';
-import { cutMesh } from '../../section/cut.js';
+import { cutMesh } from '../../section/cut/cut.js';
 import type { Context } from '../context.js';
 import { axis, common, frameReference, length, positiveLength, reference } from '../fields.js';
 import type { OutcomeOf, Reference, StepKind } from '../kind.js';

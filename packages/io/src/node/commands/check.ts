@@ -1,9 +1,9 @@
 import type { Plan, Step } from '@fettle/geom';
 import type { Command } from 'commander';
 import { checkDrawings } from '../../drawing/planned-drawings.js';
-import { counted } from '../../report/number-text.js';
-import { tableLines } from '../../report/text-layout.js';
-import { plainText } from '../../report/visible-text.js';
+import { counted } from '../../text/number-text.js';
+import { tableLines } from '../../text/text-layout.js';
+import { plainText } from '../../text/visible-text.js';
 import { readPlan } from '../plan-file.js';
 import { EXIT } from './exit-code.js';
 import { print, printJson } from './output.js';

@@ -1,8 +1,8 @@
 import { basename } from 'node:path';
 import type { Command } from 'commander';
-import { megabytes } from '../../report/number-text.js';
 import { type ScanInfo, scanInfo } from '../../report/scan-info.js';
 import { scanInfoText } from '../../report/scan-info-text.js';
+import { megabytes } from '../../text/number-text.js';
 import { openScan } from '../files.js';
 import type { ReadingOptions } from '../measure-scan.js';
 import { ProgressLine } from '../progress-line.js';

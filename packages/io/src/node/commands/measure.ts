@@ -3,8 +3,8 @@ import { type FailedStep, FettleError, type Results } from '@fettle/geom';
 import { type Command, InvalidArgumentError } from 'commander';
 import { failedInWords } from '../../report/failed-steps.js';
 import { jobSheetTable } from '../../report/job-sheet-table.js';
-import { counted, megabytes } from '../../report/number-text.js';
 import { scanComparisonTable } from '../../report/scan-comparison-table.js';
+import { counted, megabytes } from '../../text/number-text.js';
 import {
   type MeasuredFile,
   type MeasureFilesOptions,

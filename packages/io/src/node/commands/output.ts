@@ -1,7 +1,7 @@
 import { fstatSync, writeSync } from 'node:fs';
 import { FettleError } from '@fettle/geom';
 import { jsonText } from '../../report/results-json.js';
-import { plainLines } from '../../report/visible-text.js';
+import { plainLines } from '../../text/visible-text.js';
 import { EXIT } from './exit-code.js';
 
 /** What the command prints: results on stdout, all else on stderr. */

@@ -1,6 +1,6 @@
 import { addScaled, distance as between, type Vec3 } from '../../../math/vec3.js';
+import { alikeAt, type Kernel, STEPS } from '../../../noise/kernel-table.js';
 import type { Contrast } from './contrast.js';
-import { alikeAt, type Kernel, STEPS } from './kernel.js';
 import { type Neighbors, neighborsOf } from './neighbors.js';
 import { type Distances, PARTS, type Patches, WHOLE } from './patches.js';
 import { leastEigenvalue, type Tridiagonal, tridiagonalize } from './tridiagonal.js';

@@ -1,7 +1,7 @@
 import { power } from '../../../math/power.js';
+import { KERNELS } from '../../../noise/kernel-table.js';
 import type { Contrast } from './contrast.js';
 import { fieldOf, type Separations } from './field.js';
-import { KERNELS } from './kernel.js';
 import { type Hypothesis, hypothesesOf, logSum } from './likelihood.js';
 import type { Patches } from './patches.js';
 

@@ -1,4 +1,4 @@
-import { KERNELS } from './kernel.js';
+import { KERNELS } from '../../../noise/kernel-table.js';
 import type { Tried } from './lengths.js';
 import { type Evidence, type Hypothesis, logSum } from './likelihood.js';
 import type { Patches } from './patches.js';

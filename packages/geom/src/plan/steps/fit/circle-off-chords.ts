@@ -3,8 +3,8 @@ import { fitShape, type ShapeOptions } from '../../../fit/by-kind/fit-shape.js';
 import type { Fit } from '../../../fit/fit.js';
 import { distance } from '../../../math/vec3.js';
 import type { Mesh } from '../../../scan/scan.js';
-import { edgesAt } from '../../../section/chords.js';
-import { offChords } from '../../../section/off-chords.js';
+import { edgesAt } from '../../../section/mesh/chords.js';
+import { offChords } from '../../../section/mesh/off-chords.js';
 import { widened } from './widened.js';
 
 /** Where chords lie hardly depends on the center: three rounds bring it to rounding. */

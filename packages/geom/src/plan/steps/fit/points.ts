@@ -1,7 +1,7 @@
 import type { Warning } from '../../../error.js';
 import type { Plane } from '../../../feature/feature.js';
 import type { Points } from '../../../scan/scan.js';
-import { type Stretch, stretchPoints } from '../../../section/stretch.js';
+import { type Stretch, stretchPoints } from '../../../section/stretch/stretch.js';
 import type { Context } from '../../context.js';
 import type { FitStep, Shape } from './schema.js';
 

@@ -1,4 +1,4 @@
-import type { GrowthEnd } from '../../../region/growth.js';
+import type { GrowthEnd } from '../../../region/growing/growth.js';
 import { countText } from '../../../text/number-text.js';
 import type { StepOutcome } from '../../results.js';
 

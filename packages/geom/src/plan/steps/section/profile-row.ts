@@ -1,9 +1,9 @@
 import type { Warning } from '../../../error.js';
 import { scaleStandard } from '../../../feature/scale-error.js';
 import type { ScannerAccuracy } from '../../../feature/uncertainty.js';
-import type { Constraint } from '../../../section/profile-constraint.js';
-import { type ProfileMeasure, profileMeasures } from '../../../section/profile-measures.js';
-import type { Waves } from '../../../section/profile-waviness.js';
+import type { Constraint } from '../../../section/outline/constraint.js';
+import { type ProfileMeasure, profileMeasures } from '../../../section/outline/measures.js';
+import type { Waves } from '../../../section/outline/waviness.js';
 import { together } from '../../../text/in-words.js';
 import { judge } from '../../judge.js';
 import { fromZero, inDegrees, type Reading } from '../../reading.js';
