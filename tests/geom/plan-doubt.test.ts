@@ -14,7 +14,7 @@ import {
 import { expect, test } from 'vitest';
 import { derive } from '../../packages/geom/src/construct/propagate.js';
 import { directionOf } from '../../packages/geom/src/feature/roles.js';
-import { plusMinus, plusMinusOfAngle, plusMinusOfLength } from '../../packages/geom/src/plan/doubt.js';
+import { plusMinus, plusMinusOfAngle, plusMinusOfLength } from '../../packages/geom/src/plan/step/doubt.js';
 import { part } from './plan-part.js';
 
 // Against simulation: features are drawn with the errors they claim to have; the stated ± must hold the true number in 95 % of

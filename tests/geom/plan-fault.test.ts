@@ -11,7 +11,7 @@ import {
   type Vec3,
 } from '@fettle/geom';
 import { describe, expect, test } from 'vitest';
-import { judge } from '../../packages/geom/src/plan/judge.js';
+import { judge } from '../../packages/geom/src/plan/step/judge.js';
 import { part } from './plan-part.js';
 
 // The block of plan-part.ts: its true places are plain numbers there.

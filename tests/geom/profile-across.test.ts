@@ -3,9 +3,8 @@ import { expect, test } from 'vitest';
 import { chainCovariance } from '../../packages/geom/src/section/outline/across.js';
 import { fitChain } from '../../packages/geom/src/section/outline/chain.js';
 import { type Constraint, disagreement, slopesOf } from '../../packages/geom/src/section/outline/constraint.js';
-import { outlineOf } from '../../packages/geom/src/section/outline/places.js';
+import { outlineOf, withWave } from '../../packages/geom/src/section/outline/places.js';
 import { type FlatShape, movedShape } from '../../packages/geom/src/section/outline/shape.js';
-import { withWave } from '../../packages/geom/src/section/outline/wave.js';
 import { roundedRectangle, sectionOf } from './outlines.js';
 
 test('covariance of tangent pieces in waves is that of the estimator, by matrices as large as the outline', () => {

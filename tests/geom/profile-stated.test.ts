@@ -2,9 +2,8 @@ import { expect, test } from 'vitest';
 import { fitChain } from '../../packages/geom/src/section/outline/chain.js';
 import type { Constraint } from '../../packages/geom/src/section/outline/constraint.js';
 import { fitFlat } from '../../packages/geom/src/section/outline/fit.js';
-import { outlineOf } from '../../packages/geom/src/section/outline/places.js';
+import { outlineOf, withWave } from '../../packages/geom/src/section/outline/places.js';
 import { statedShapes } from '../../packages/geom/src/section/outline/stated.js';
-import { withWave } from '../../packages/geom/src/section/outline/wave.js';
 import { line, sectionOf } from './outlines.js';
 
 test('an arc that is a line by another noise keeps what the noises say by which it is an arc', () => {

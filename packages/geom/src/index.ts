@@ -81,7 +81,6 @@ export type * from './noise/scan-noise.js';
 export { checkPlan, PlanError, type PlanProblem } from './plan/check.js';
 export { type StepRefusal, withFailedStep } from './plan/failed-step.js';
 export * from './plan/json.js';
-export { passable } from './plan/judge.js';
 export type {
   ByHandStep,
   ConstructStep,
@@ -97,21 +96,23 @@ export type {
   Plan,
   PrepareStep,
   RegionStep,
-  Scanner,
   SectionStep,
-  StatedScanner,
   Step,
   StepName,
 } from './plan/plan.js';
-export { planJsonSchema, scannerOf } from './plan/plan.js';
+export { planJsonSchema } from './plan/plan.js';
 export { preparedScan } from './plan/prepared-scan.js';
 export type { ProfileJson, ProfilePieceJson } from './plan/profile-json.js';
 export type * from './plan/results.js';
 export { demandMeasured, runPlan } from './plan/run.js';
 export { type PlanRun, type PlanRunner, planRunner, type RunnerOptions } from './plan/runner.js';
 export { simplifyDeliveries } from './plan/simplify-deliveries.js';
+export { passable } from './plan/step/judge.js';
+export type * from './plan/step/outcome.js';
+export type { Scanner, StatedScanner } from './plan/step/scanner.js';
+export { scannerOf } from './plan/step/scanner.js';
+export { LONGEST_NOTE, LONGEST_TITLE } from './plan/step/text-lengths.js';
 export { renameReferences, stepReferences } from './plan/steps.js';
-export { LONGEST_NOTE, LONGEST_TITLE } from './plan/text-lengths.js';
 export { type CropOptions, type CropShape, crop, type HalfSpace } from './prepare/crop.js';
 export { type Deviation, deviation, deviationInWords, type Spread } from './prepare/deviation.js';
 export { dropPieces, type PieceLimits, type PiecesDropped } from './prepare/drop-pieces.js';
@@ -155,10 +156,11 @@ export { boundaryEdges, type Hole, holes } from './scan/holes.js';
 export { type LengthUnit, lengthUnits, millimetersIn } from './scan/length-unit.js';
 export { memoryOfIndex, type PackedIndex, packIndex, unpackIndex } from './scan/packed-index.js';
 export { noPiece, type Piece, type Pieces, pieces } from './scan/pieces.js';
+export type { Found, SpatialIndex } from './scan/place-questions.js';
 export { type PointIndex, pointIndex } from './scan/point-index.js';
 export type { Bounds, Mesh, Points, Scan } from './scan/scan.js';
 export { pointSpacing } from './scan/spacing.js';
-export { type Found, type SpatialIndex, spatialIndex } from './scan/spatial-index.js';
+export { spatialIndex } from './scan/spatial-index.js';
 export { transformScan } from './scan/transform.js';
 export { vertexNormals } from './scan/vertex-normals.js';
 export { type CutOptions, cutMesh } from './section/cut/cut.js';
@@ -169,14 +171,8 @@ export type { Constraint } from './section/outline/constraint.js';
 export type { Join } from './section/outline/join.js';
 export { type ProfileMeasure, profileMeasures } from './section/outline/measures.js';
 export { type Offer, offers } from './section/outline/offers.js';
-export {
-  type Profile,
-  type ProfileArc,
-  type ProfileLine,
-  type ProfileOptions,
-  type ProfilePiece,
-  profileOf,
-} from './section/outline/profile.js';
+export type { Profile, ProfileArc, ProfileLine, ProfilePiece } from './section/outline/pieces.js';
+export { type ProfileOptions, profileOf } from './section/outline/profile.js';
 export { withScanNoise } from './section/outline/scan-noise.js';
 export type { FlatShape } from './section/outline/shape.js';
 export type { Polyline, Section } from './section/section.js';

@@ -1,7 +1,8 @@
+import type { SpatialIndex } from '../scan/place-questions.js';
 import type { PointIndex } from '../scan/point-index.js';
 import type { Scan } from '../scan/scan.js';
 import { pointSpacing } from '../scan/spacing.js';
-import { type SpatialIndex, spatialIndex } from '../scan/spatial-index.js';
+import { spatialIndex } from '../scan/spatial-index.js';
 import type { Oriented } from './pair-features.js';
 import type { Patches } from './patches.js';
 import type { Rigid } from './rigid.js';

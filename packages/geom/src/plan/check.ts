@@ -3,9 +3,9 @@ import { FettleError } from '../error.js';
 import { nearest } from '../math/nearest.js';
 import { either, withArticle } from '../text/in-words.js';
 import { faults, inWords, pathInWords } from './fault.js';
-import { id as planId, reservedIds } from './fields.js';
-import type { Kind, KindOf, Objection, Reference, StepCheck } from './kind.js';
 import { type Plan, planHead, type Step, type StepName } from './plan.js';
+import { id as planId, reservedIds } from './step/fields.js';
+import type { Kind, KindOf, Objection, Reference, StepCheck } from './step/kind.js';
 import { stepKinds } from './steps.js';
 
 const checks: Readonly<Record<StepName, StepCheck<never>>> = stepKinds;

@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { nearest } from '../math/nearest.js';
 import { either } from '../text/in-words.js';
-import type { Objection } from './kind.js';
+import type { Objection } from './step/kind.js';
 
 type Path = readonly (string | number)[];
 

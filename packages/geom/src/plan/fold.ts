@@ -1,8 +1,8 @@
 import { FettleError } from '../error.js';
-import type { Context, Done } from './context.js';
 import { failedStep, inStep, type StepRefusal } from './failed-step.js';
 import type { Plan, Step } from './plan.js';
 import type { RunOptions } from './results.js';
+import type { Context, Done } from './step/context.js';
 import { kindOfStep, stepReferences } from './steps.js';
 
 /** What a step came to. */

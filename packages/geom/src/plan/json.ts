@@ -15,7 +15,8 @@ import type { Scan } from '../scan/scan.js';
 import { version } from '../version.js';
 import type { Plan } from './plan.js';
 import { type ProfileJson, profileJson } from './profile-json.js';
-import type { Agreement, FailedStep, Limits, Results, SheetRow, StepOutcome } from './results.js';
+import type { FailedStep, Results, SheetRow } from './results.js';
+import type { Agreement, Limits, StepOutcome } from './step/outcome.js';
 
 type Triple = readonly [number, number, number];
 

@@ -1,5 +1,5 @@
 import type { Scan } from '../scan/scan.js';
-import type { StepOutcome } from './results.js';
+import type { StepOutcome } from './step/outcome.js';
 
 /**
  * The scan as the steps before one have prepared it: what this step saw, and what the points of its region are numbers of.

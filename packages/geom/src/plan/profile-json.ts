@@ -1,8 +1,8 @@
 import type { Vec2 } from '../math/vec2.js';
 import { addScaled } from '../math/vec3.js';
-import type { ProfilePiece } from '../section/outline/profile.js';
+import type { ProfilePiece } from '../section/outline/pieces.js';
 import type { Section } from '../section/section.js';
-import type { StepOutcome } from './results.js';
+import type { StepOutcome } from './step/outcome.js';
 
 type Triple = readonly [number, number, number];
 

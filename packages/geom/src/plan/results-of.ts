@@ -1,10 +1,11 @@
 import type { Warning } from '../error.js';
 import type { Scan } from '../scan/scan.js';
-import type { Context } from './context.js';
 import { failedStep, isComplete, type StepRefusal } from './failed-step.js';
 import type { Plan } from './plan.js';
-import type { Results, StepOutcome } from './results.js';
+import type { Results } from './results.js';
 import { jobSheet } from './sheet.js';
+import type { Context } from './step/context.js';
+import type { StepOutcome } from './step/outcome.js';
 
 /** Warnings of steps that have no row on the job sheet, with the step's id in front. */
 const ofRowless = (outcome: StepOutcome): readonly Warning[] =>

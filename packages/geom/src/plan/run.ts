@@ -1,7 +1,8 @@
 import type { Scan } from '../scan/scan.js';
 import type { Plan } from './plan.js';
-import type { Results, RunOptions, StepOutcome } from './results.js';
+import type { Results, RunOptions } from './results.js';
 import { type PlanRun, planRunner } from './runner.js';
+import type { StepOutcome } from './step/outcome.js';
 
 /**
  * Runs a plan on a scan: every step in order, each on what those before it gave. What does not rest on a step that fails is measured all

@@ -2,12 +2,13 @@ import { FettleError } from '../error.js';
 import type { Scan } from '../scan/scan.js';
 import type { profileOf } from '../section/outline/profile.js';
 import { checkPlan } from './check.js';
-import { Context, type Done } from './context.js';
 import { inStep, type StepRefusal } from './failed-step.js';
 import { fold, idsOf, type Made } from './fold.js';
-import { type Plan, type Scanner, type Step, scannerOf } from './plan.js';
+import type { Plan, Step } from './plan.js';
 import type { Results, RunOptions } from './results.js';
 import { resultsOf } from './results-of.js';
+import { Context, type Done } from './step/context.js';
+import { type Scanner, scannerOf } from './step/scanner.js';
 import { kindOfStep } from './steps.js';
 
 /** What became of a plan, step by step. */

@@ -1,10 +1,10 @@
 import type { Uncertain } from '../construct/propagate.js';
 import type { Warning } from '../error.js';
 import type { Frame } from '../math/frame.js';
-import type { Context, Done } from './context.js';
 import type { Plan } from './plan.js';
 import type { SheetRow } from './results.js';
-import type { Row } from './row.js';
+import type { Context, Done } from './step/context.js';
+import type { Row } from './step/row.js';
 
 /**
  * The job sheet: a row for every step that gives numbers, in plan order. Coordinates are in the latest frame before the step; those of

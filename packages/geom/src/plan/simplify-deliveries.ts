@@ -3,10 +3,11 @@ import { regionUnion } from '../region/combine.js';
 import type { Scan } from '../scan/scan.js';
 import { triangleIndex } from '../scan/triangle-index.js';
 import { withFailedStep } from './failed-step.js';
-import type { Protection } from './fitted-points.js';
 import { preparedScan } from './prepared-scan.js';
-import type { Results, StepOutcome } from './results.js';
-import type { DeliverScanStep } from './steps/deliver.js';
+import type { Results } from './results.js';
+import type { DeliverScanStep } from './step/deliver-schema.js';
+import type { Protection } from './step/fitted-points.js';
+import type { StepOutcome } from './step/outcome.js';
 
 type Delivery = Extract<StepOutcome, { kind: 'deliver' }>;
 

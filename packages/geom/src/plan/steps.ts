@@ -1,6 +1,6 @@
-import type { StepKind } from './kind.js';
 import type { Step, StepName } from './plan.js';
-import type { StepOutcome } from './results.js';
+import type { StepKind } from './step/kind.js';
+import type { StepOutcome } from './step/outcome.js';
 import { byHandStep } from './steps/by-hand.js';
 import { constructStep } from './steps/construct.js';
 import { deliverStep } from './steps/deliver.js';

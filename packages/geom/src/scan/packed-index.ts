@@ -1,9 +1,9 @@
 import { FettleError } from '../error.js';
 import { countText } from '../text/number-text.js';
+import type { SpatialIndex } from './place-questions.js';
 import { adoptPointTree, type PointTree, pointTree } from './point-index.js';
 import type { Mesh, Scan } from './scan.js';
 import { scanName } from './scan-name.js';
-import type { SpatialIndex } from './spatial-index.js';
 import { adoptTriangleTree, type TriangleTree, triangleTree } from './triangle-index.js';
 
 /** A spatial index as plain arrays that pass between threads, without the scan's own. */

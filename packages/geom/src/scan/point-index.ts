@@ -1,7 +1,7 @@
 import { normalize, subtract, type Vec3 } from '../math/vec3.js';
 import { alongToBox, type BoxTree, boxesClear, squaredDistanceToBox, treeDepth, treeOfPoints } from './box-tree.js';
+import type { Found, SpatialIndex } from './place-questions.js';
 import type { Bounds, Points } from './scan.js';
-import type { Found, SpatialIndex } from './spatial-index.js';
 
 const known = new WeakMap<object, PointIndex>();
 

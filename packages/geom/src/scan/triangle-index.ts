@@ -1,7 +1,7 @@
 import { addScaled, normalize, subtract, type Vec3 } from '../math/vec3.js';
 import { alongToBox, type BoxTree, boxesClear, squaredDistanceToBox, treeDepth, treeOfTriangles } from './box-tree.js';
+import type { Found, SpatialIndex } from './place-questions.js';
 import type { Bounds, Mesh, Scan } from './scan.js';
-import type { Found, SpatialIndex } from './spatial-index.js';
 import { triangleTouchesBox } from './triangle-box.js';
 import { closestOnTriangle } from './triangle-closest.js';
 import { alongToTriangle, prepareRay } from './triangle-ray.js';

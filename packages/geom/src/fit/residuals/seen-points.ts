@@ -1,6 +1,6 @@
 import { nthSmallest } from '../../math/nth-smallest.js';
 import { lay, layingFor, localPoints } from '../uncertainty/correlated-noise/laying.js';
-import type { PatchSource } from '../uncertainty/correlated-noise/patches.js';
+import type { PatchSource } from '../uncertainty/correlated-noise/patch-source.js';
 import { RUN, runStarts } from '../uncertainty/correlated-noise/sample.js';
 import { layOnCone } from './slant.js';
 

@@ -5,15 +5,15 @@ import { directionOf, haveCenter, havePlane, planeOf } from '../../feature/roles
 import { expandedInWords } from '../../fit/uncertainty/expanded.js';
 import { type DatumFrame, type Disagreement, datumFrame, type PlaneLinePoint } from '../../frame/datum-frame.js';
 import { either, together } from '../../text/in-words.js';
-import type { Context } from '../context.js';
-import { ofFrame } from '../doubt.js';
-import { common, namedLimits, reference, signedAxis } from '../fields.js';
-import { judge } from '../judge.js';
-import type { OutcomeOf, StepKind } from '../kind.js';
-import { objectToNames } from '../limit-names.js';
-import { planeLinePointValues, threePlanesValues } from '../names.js';
-import { acute, angleReading, fromZero, type Reading, tellingReading } from '../reading.js';
-import type { Limits } from '../results.js';
+import type { Context } from '../step/context.js';
+import { ofFrame } from '../step/doubt.js';
+import { common, namedLimits, reference, signedAxis } from '../step/fields.js';
+import { judge } from '../step/judge.js';
+import type { OutcomeOf, StepKind } from '../step/kind.js';
+import { objectToNames } from '../step/limit-names.js';
+import { planeLinePointValues, threePlanesValues } from '../step/names.js';
+import type { Limits } from '../step/outcome.js';
+import { acute, angleReading, fromZero, type Reading, tellingReading } from '../step/reading.js';
 
 const base = { step: z.literal('frame'), ...common, limits: namedLimits.optional() };
 const plus = z

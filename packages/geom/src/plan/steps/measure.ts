@@ -1,7 +1,7 @@
 import type { z } from 'zod';
-import type { MeasureForm } from '../form.js';
-import { judge } from '../judge.js';
-import type { OutcomeOf, StepKind } from '../kind.js';
+import type { MeasureForm } from '../step/form.js';
+import { judge } from '../step/judge.js';
+import type { OutcomeOf, StepKind } from '../step/kind.js';
 import { angleForm } from './measure/angle.js';
 import { distanceForm } from './measure/distance.js';
 import { coplanarityForm, stepHeightForm } from './measure/faces.js';

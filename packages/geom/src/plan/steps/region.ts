@@ -13,10 +13,10 @@ import { outlineRegion } from '../../region/outline.js';
 import { sphereRegion } from '../../region/sphere.js';
 import type { Scan } from '../../scan/scan.js';
 import { countText } from '../../text/number-text.js';
-import type { Context } from '../context.js';
-import { common, degrees, frameReference, length, positiveLength, reference, vector } from '../fields.js';
-import type { OutcomeOf, Reference, StepKind } from '../kind.js';
-import { featureKinds } from '../names.js';
+import type { Context } from '../step/context.js';
+import { common, degrees, frameReference, length, positiveLength, reference, vector } from '../step/fields.js';
+import type { OutcomeOf, Reference, StepKind } from '../step/kind.js';
+import { featureKinds } from '../step/names.js';
 
 const narrowing = {
   step: z.literal('region'),

@@ -1,5 +1,5 @@
 import type { Vec2 } from '../../math/vec2.js';
-import type { ProfilePiece } from './profile.js';
+import type { ProfilePiece } from './pieces.js';
 
 /** What a chain of pieces encloses, mm², and its centroid: Green's theorem over chords, and circular segments over them. */
 export function enclosed(pieces: readonly ProfilePiece[]): { area: number; centroid: Vec2 } {

@@ -4,8 +4,8 @@ import { assemble } from './assemble.js';
 import { innerPart } from './breaks.js';
 import { fitChain } from './chain.js';
 import type { Constraint } from './constraint.js';
+import type { Profile } from './pieces.js';
 import { outlineOf } from './places.js';
-import type { Profile } from './profile.js';
 import { statedShapes } from './stated.js';
 import { wavyOutline } from './waviness.js';
 

@@ -1,5 +1,5 @@
 import type { Vec2 } from '../../math/vec2.js';
-import type { Profile, ProfileLine, ProfilePiece } from './profile.js';
+import type { Profile, ProfileLine, ProfilePiece } from './pieces.js';
 import { flatDistance } from './shape.js';
 
 /** A number a drawing of the profile would show. Lengths in mm, angles in radians, areas in mm². */

@@ -1,6 +1,6 @@
 import type { Vec2 } from '../../math/vec2.js';
 import { type Constraint, disagreement, disagreementUncertainty, slopesOf } from './constraint.js';
-import type { Profile, ProfilePiece } from './profile.js';
+import type { Profile, ProfilePiece } from './pieces.js';
 import { freedoms } from './shape.js';
 
 /** A constraint the data do not speak against, and what it would cost. */

@@ -1,5 +1,5 @@
 import type { Polyline } from '../section.js';
-import type { Wave } from './wave.js';
+import { passageOf, type Wave } from './wave.js';
 
 /** Points along a line of a section, in order, with the weight (share of the length) each stands for. */
 export interface Outline {
@@ -59,4 +59,12 @@ export function pathLength({ flat }: Outline, from: number, to: number): number 
     length += Math.hypot(flat[b] - flat[a], flat[b + 1] - flat[a + 1]);
   }
   return length;
+}
+
+/** The outline with waves; what was fitted to it without them does not hold. */
+export function withWave(outline: Outline, white: number, ratio: number, length: number): Outline {
+  const { gaps } = outline;
+  const passage = new Float64Array(9 * gaps.length);
+  for (let i = 0; i < gaps.length; i++) passageOf(gaps[i], length, passage, 9 * i);
+  return { ...outline, wave: { white, ratio, length, passage } };
 }

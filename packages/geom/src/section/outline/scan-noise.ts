@@ -8,8 +8,8 @@ import type { Section } from '../section.js';
 import { held } from './across.js';
 import { innerPart } from './breaks.js';
 import type { Join } from './join.js';
+import type { Profile, ProfilePiece } from './pieces.js';
 import { type Outline, outlineOf } from './places.js';
-import type { Profile, ProfilePiece } from './profile.js';
 import { type FlatShape, freedoms } from './shape.js';
 
 /** Points that pairs are made of, at most: of all pieces together. */

@@ -1,5 +1,3 @@
-import type { Outline } from './places.js';
-
 /**
  * Waves across an outline beside its white noise: how far neighboring points err together. Their covariance is Matérn's of order 5/2
  * (C. E. Rasmussen & C. K. I. Williams, "Gaussian processes for machine learning", 2006, §4.2): twice differentiable, and with three
@@ -14,14 +12,6 @@ export interface Wave {
   readonly length: number;
   /** How the wave's height, slope and bend pass from each point to the next, nine numbers each, row-major. */
   readonly passage: Float64Array;
-}
-
-/** The outline with waves; what was fitted to it without them does not hold. */
-export function withWave(outline: Outline, white: number, ratio: number, length: number): Outline {
-  const { gaps } = outline;
-  const passage = new Float64Array(9 * gaps.length);
-  for (let i = 0; i < gaps.length; i++) passageOf(gaps[i], length, passage, 9 * i);
-  return { ...outline, wave: { white, ratio, length, passage } };
 }
 
 /** How height, slope and bend (each in units of the waves' own) pass along a way, mm: nine numbers, row-major, into `passage`. */

@@ -1,10 +1,9 @@
 import { power } from '../../math/power.js';
 import { scaledCholesky } from '../../math/scaled-solve.js';
 import { fitFlat, shapeSums } from './fit.js';
-import { type Outline, pathLength } from './places.js';
+import { type Outline, pathLength, withWave } from './places.js';
 import { freedoms } from './shape.js';
 import type { Stretch } from './split.js';
-import { withWave } from './wave.js';
 
 /** Noise an outline may have: white, and waves along it. */
 export interface NoiseModel {

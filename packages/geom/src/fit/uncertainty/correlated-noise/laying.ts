@@ -1,5 +1,5 @@
 import type { FeatureKind } from '../../../feature/feature.js';
-import type { PatchSource } from './patches.js';
+import type { PatchSource } from './patch-source.js';
 
 /**
  * Which way a point is laid onto its feature before it is put in a cell, u, v, w and the distance from the axis or center that is

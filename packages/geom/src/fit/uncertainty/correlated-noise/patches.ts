@@ -3,6 +3,7 @@ import type { Vec3 } from '../../../math/vec3.js';
 import { cellOf, gridFor } from './grid.js';
 import { type Cell, halve, momentsOf } from './halves.js';
 import { lay, layingFor, localPoints } from './laying.js';
+import type { PatchSource } from './patch-source.js';
 import { RUN, runStarts, shuffle, spread } from './sample.js';
 import { sumByCell } from './sums.js';
 
@@ -64,17 +65,6 @@ export interface Part {
   readonly share: number;
   /** Covariance of its points' places: uu, vv, ww, uv, uw, vw, mm². */
   readonly spread: readonly number[];
-}
-
-export interface PatchSource {
-  readonly kind: FeatureKind;
-  readonly positions: Float64Array;
-  readonly used?: Uint32Array;
-  readonly residuals: Float64Array;
-  readonly parameters: number;
-  gradient(i: number, out: Float64Array): void;
-  readonly at: Vec3;
-  readonly axes: readonly [Vec3, Vec3, Vec3];
 }
 
 /**

@@ -1,7 +1,7 @@
 import { dot } from '../../../math/vec3.js';
 import { clampIndex, type Grid } from './grid.js';
 import { alongNormal, type Laying, stretchOf } from './laying.js';
-import type { PatchSource } from './patches.js';
+import type { PatchSource } from './patch-source.js';
 import { RUN } from './sample.js';
 
 /** By cell: points, sum of residuals, sum of places u v w. */

@@ -3,8 +3,8 @@ import type { Warning } from '../../../error.js';
 import { beyond, multiplesInWords } from '../../../fit/known/known-comparison.js';
 import { expandedNumber } from '../../../fit/uncertainty/expanded.js';
 import { lengthText } from '../../../text/number-text.js';
-import { doubtOf, plusMinus, times } from '../../doubt.js';
-import type { Agreement, SheetValue } from '../../results.js';
+import { doubtOf, plusMinus, times } from '../../step/doubt.js';
+import type { Agreement, SheetValue } from '../../step/outcome.js';
 
 /**
  * What was read by hand beside what the scan says of it. The uncertainty of the difference combines both (JCGM 100, 5.1.2):

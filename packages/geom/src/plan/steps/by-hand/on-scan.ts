@@ -3,8 +3,8 @@ import { derive, type Uncertain } from '../../../construct/propagate.js';
 import { FettleError } from '../../../error.js';
 import type { Feature } from '../../../feature/feature.js';
 import { dot, subtract, type Vec3 } from '../../../math/vec3.js';
-import type { Context } from '../../context.js';
-import { placeOf } from '../../place-readings.js';
+import type { Context } from '../../step/context.js';
+import { placeOf } from '../../step/place-readings.js';
 import type { DistanceByHand, dimensions, SizeByHand } from './schema.js';
 
 type Dimension = (typeof dimensions)[number];

@@ -1,6 +1,6 @@
 import { z } from 'zod';
-import { axis, common, frameReference, limits, positiveLength, reference, shortText } from '../../fields.js';
-import { adviceFields } from '../../size-advice.js';
+import { axis, common, frameReference, limits, positiveLength, reference, shortText } from '../../step/fields.js';
+import { adviceFields } from '../../step/size-advice.js';
 
 /** Sizes of features a caliper can take, as the job sheet names them. */
 export const dimensions = ['diameter', 'length', 'width', 'major-diameter', 'minor-diameter'] as const;

@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { common, namedLimits, reference } from '../../fields.js';
+import { common, namedLimits, reference } from '../../step/fields.js';
 
 /** What every construction has. */
 export const base = { step: z.literal('construct'), ...common, limits: namedLimits.optional() };

@@ -4,9 +4,9 @@ import { centerOf, haveCenter, type WithCenter } from '../../../feature/roles.js
 import { boltCircle } from '../../../relate/bolt-circle.js';
 import { holeGrid } from '../../../relate/hole-grid.js';
 import { holeRow } from '../../../relate/hole-row.js';
-import { positiveLength } from '../../fields.js';
-import { type ConstructForm, each } from '../../form.js';
-import type { HolePattern } from '../../results.js';
+import { positiveLength } from '../../step/fields.js';
+import { type ConstructForm, each } from '../../step/form.js';
+import type { HolePattern } from '../../step/outcome.js';
 import { aFeature, base } from './base.js';
 
 const within = positiveLength.optional().describe('How far off its place a hole may be, mm; default 1.');

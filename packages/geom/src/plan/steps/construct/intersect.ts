@@ -3,8 +3,8 @@ import { intersect } from '../../../construct/intersect.js';
 import type { Feature } from '../../../feature/feature.js';
 import { haveAxis } from '../../../feature/roles.js';
 import { together } from '../../../text/in-words.js';
-import { positiveLength } from '../../fields.js';
-import { type ConstructForm, each, type OperandKinds } from '../../form.js';
+import { positiveLength } from '../../step/fields.js';
+import { type ConstructForm, each, type OperandKinds } from '../../step/form.js';
 import { aFeature, base } from './base.js';
 
 const schema = z

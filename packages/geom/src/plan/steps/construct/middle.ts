@@ -4,7 +4,7 @@ import { midpoint } from '../../../construct/through.js';
 import type { Feature } from '../../../feature/feature.js';
 import { centerOf, haveCenter, planeOf } from '../../../feature/roles.js';
 import { together } from '../../../text/in-words.js';
-import { type ConstructForm, each } from '../../form.js';
+import { type ConstructForm, each } from '../../step/form.js';
 import { aFeature, aPlane, base } from './base.js';
 
 const planes = z

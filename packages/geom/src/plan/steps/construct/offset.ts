@@ -2,8 +2,8 @@ import { z } from 'zod';
 import { offsetPlane } from '../../../construct/offset.js';
 import type { Feature } from '../../../feature/feature.js';
 import { havePlane, planeOf } from '../../../feature/roles.js';
-import { length } from '../../fields.js';
-import { type ConstructForm, one } from '../../form.js';
+import { length } from '../../step/fields.js';
+import { type ConstructForm, one } from '../../step/form.js';
 import { aPlane, base } from './base.js';
 
 const schema = z

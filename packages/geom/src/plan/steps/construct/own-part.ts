@@ -2,8 +2,8 @@ import { z } from 'zod';
 import { constructed } from '../../../construct/constructed.js';
 import type { Feature } from '../../../feature/feature.js';
 import { axisOf, centerlineOf, centerOf, haveAxis, haveCenter, haveCenterline } from '../../../feature/roles.js';
-import { reference } from '../../fields.js';
-import { type ConstructForm, one } from '../../form.js';
+import { reference } from '../../step/fields.js';
+import { type ConstructForm, one } from '../../step/form.js';
 import { base } from './base.js';
 
 const center = z

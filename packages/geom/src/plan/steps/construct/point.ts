@@ -1,8 +1,8 @@
 import { z } from 'zod';
 import { constructed } from '../../../construct/constructed.js';
 import { type Frame, scanFrame } from '../../../math/frame.js';
-import { frameReference, vector } from '../../fields.js';
-import { type ConstructForm, one } from '../../form.js';
+import { frameReference, vector } from '../../step/fields.js';
+import { type ConstructForm, one } from '../../step/form.js';
 import { base } from './base.js';
 
 const schema = z

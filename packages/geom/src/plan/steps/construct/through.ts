@@ -3,7 +3,7 @@ import { lineThrough, planeThrough } from '../../../construct/through.js';
 import type { Feature } from '../../../feature/feature.js';
 import { centerOf, haveCenter } from '../../../feature/roles.js';
 import { together } from '../../../text/in-words.js';
-import { type ConstructForm, each } from '../../form.js';
+import { type ConstructForm, each } from '../../step/form.js';
 import { aFeature, base } from './base.js';
 
 const schema = z

@@ -1,10 +1,10 @@
 import type { Feature, Plane } from '../../../feature/feature.js';
 import type { Fit } from '../../../fit/fit.js';
 import type { Points } from '../../../scan/scan.js';
-import type { Context } from '../../context.js';
-import type { Objection } from '../../kind.js';
-import type { Reading } from '../../reading.js';
-import { type Advice, adviceOn, objectToAdvice } from '../../size-advice.js';
+import type { Context } from '../../step/context.js';
+import type { Objection } from '../../step/kind.js';
+import type { Reading } from '../../step/reading.js';
+import { type Advice, adviceOn, objectToAdvice } from '../../step/size-advice.js';
 import { isHoleByNormals, isHoleByOutline } from './hole-or-shaft.js';
 import type { FitStep } from './schema.js';
 

@@ -6,7 +6,7 @@ import type { Mesh } from '../../../scan/scan.js';
 import { roundingOf } from '../../../section/cut/deeper-circle.js';
 import { chordsOf } from '../../../section/mesh/chords.js';
 import { lengthText } from '../../../text/number-text.js';
-import type { Context } from '../../context.js';
+import type { Context } from '../../step/context.js';
 import { widened } from './widened.js';
 
 /** A bias of more than this share of the ± makes it untrue. */

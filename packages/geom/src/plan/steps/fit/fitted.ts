@@ -2,7 +2,7 @@ import type { Feature, Plane } from '../../../feature/feature.js';
 import { fitShape } from '../../../fit/by-kind/fit-shape.js';
 import type { Fit } from '../../../fit/fit.js';
 import type { Points } from '../../../scan/scan.js';
-import type { Context } from '../../context.js';
+import type { Context } from '../../step/context.js';
 import { circleOffChords } from './circle-off-chords.js';
 import { withRoundedEdge } from './edge-rounded.js';
 import { polylinesOf, withoutFew } from './few-decide.js';

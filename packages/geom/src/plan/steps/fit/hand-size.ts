@@ -1,8 +1,8 @@
 import { FettleError } from '../../../error.js';
 import type { KnownComparison } from '../../../fit/fit.js';
-import type { Context, SizeTaken } from '../../context.js';
-import type { ByHand, SizeByHand } from '../../fields.js';
-import type { Reference } from '../../kind.js';
+import type { Context, SizeTaken } from '../../step/context.js';
+import type { ByHand, SizeByHand } from '../../step/fields.js';
+import type { Reference } from '../../step/kind.js';
 import type { FitStep } from './schema.js';
 
 /** A number given, and the step that measured it. */

@@ -1,7 +1,7 @@
 import { directionOf, planeOf } from '../../../feature/roles.js';
 import type { Known, KnownDirection, KnownHalfAngle, KnownRadius } from '../../../fit/fit.js';
 import { subtract } from '../../../math/vec3.js';
-import type { Context } from '../../context.js';
+import type { Context } from '../../step/context.js';
 import type { GivenFitStep, GivenSize } from './hand-size.js';
 
 const asRadians = (degrees: number): number => (degrees * Math.PI) / 180;

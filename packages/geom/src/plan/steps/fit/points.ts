@@ -2,7 +2,7 @@ import type { Warning } from '../../../error.js';
 import type { Plane } from '../../../feature/feature.js';
 import type { Points } from '../../../scan/scan.js';
 import { type Stretch, stretchPoints } from '../../../section/stretch/stretch.js';
-import type { Context } from '../../context.js';
+import type { Context } from '../../step/context.js';
 import type { FitStep, Shape } from './schema.js';
 
 /** What a fit is made to. */

@@ -1,6 +1,6 @@
 import type { GrowthEnd } from '../../../region/growing/growth.js';
 import { countText } from '../../../text/number-text.js';
-import type { StepOutcome } from '../../results.js';
+import type { StepOutcome } from '../../step/outcome.js';
 
 const reasons: Readonly<Record<GrowthEnd, string>> = {
   edge: 'at edges',

@@ -10,8 +10,8 @@ import {
   sizeByHand,
   trim,
   vector,
-} from '../../fields.js';
-import { adviceFields } from '../../size-advice.js';
+} from '../../step/fields.js';
+import { adviceFields } from '../../step/size-advice.js';
 
 const shapes = ['plane', 'line', 'circle', 'sphere', 'cylinder', 'cone', 'slot', 'ellipse'] as const;
 

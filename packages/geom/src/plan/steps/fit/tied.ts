@@ -3,7 +3,7 @@ import { derive, type Uncertain } from '../../../construct/propagate.js';
 import type { Feature, Plane } from '../../../feature/feature.js';
 import { directionOf, planeOf } from '../../../feature/roles.js';
 import { addScaled, dot, negate, normalize, subtract, type Vec3 } from '../../../math/vec3.js';
-import type { Context } from '../../context.js';
+import type { Context } from '../../step/context.js';
 import type { FitStep } from './schema.js';
 
 /**

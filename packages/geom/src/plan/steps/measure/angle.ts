@@ -2,9 +2,9 @@ import { z } from 'zod';
 import { angleOf } from '../../../construct/angle.js';
 import { derive } from '../../../construct/propagate.js';
 import { directionOf, haveDirection } from '../../../feature/roles.js';
-import { plusMinusOfAngle, times } from '../../doubt.js';
-import { each, type MeasureForm } from '../../form.js';
-import { acute, inDegrees } from '../../reading.js';
+import { plusMinusOfAngle, times } from '../../step/doubt.js';
+import { each, type MeasureForm } from '../../step/form.js';
+import { acute, inDegrees } from '../../step/reading.js';
 import { aFeature, base } from './base.js';
 
 const schema = z

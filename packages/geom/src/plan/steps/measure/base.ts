@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { common, limits, reference } from '../../fields.js';
+import { common, limits, reference } from '../../step/fields.js';
 
 /** What every measure has. */
 export const base = { step: z.literal('measure'), ...common, limits: limits.optional() };

@@ -4,12 +4,12 @@ import { derive } from '../../../construct/propagate.js';
 import { haveCenter } from '../../../feature/roles.js';
 import { dot, subtract } from '../../../math/vec3.js';
 import { together, withArticle } from '../../../text/in-words.js';
-import { plusMinusOfLength, times } from '../../doubt.js';
-import { axis, frameReference, vector } from '../../fields.js';
-import { each, type MeasureForm, one } from '../../form.js';
-import { featureKinds } from '../../names.js';
-import { placeOf } from '../../place-readings.js';
-import { fromZero, reading } from '../../reading.js';
+import { plusMinusOfLength, times } from '../../step/doubt.js';
+import { axis, frameReference, vector } from '../../step/fields.js';
+import { each, type MeasureForm, one } from '../../step/form.js';
+import { featureKinds } from '../../step/names.js';
+import { placeOf } from '../../step/place-readings.js';
+import { fromZero, reading } from '../../step/reading.js';
 import { aFeature, base } from './base.js';
 
 const schema = z

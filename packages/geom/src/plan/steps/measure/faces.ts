@@ -7,10 +7,10 @@ import { coplanarity, faceStep } from '../../../relate/faces.js';
 import type { Surface } from '../../../relate/zone.js';
 import { degreesInWords, together } from '../../../text/in-words.js';
 import { lengthText } from '../../../text/number-text.js';
-import { plusMinus, times, withHeights } from '../../doubt.js';
-import { trim } from '../../fields.js';
-import { each, type MeasureForm } from '../../form.js';
-import { fromZero, reading } from '../../reading.js';
+import { plusMinus, times, withHeights } from '../../step/doubt.js';
+import { trim } from '../../step/fields.js';
+import { each, type MeasureForm } from '../../step/form.js';
+import { fromZero, reading } from '../../step/reading.js';
 import { aPlane, base } from './base.js';
 import { heightsIn, partOf, tolerancedFrom } from './toleranced.js';
 

@@ -10,12 +10,12 @@ import { coaxiality, nominalAxis, position, symmetry } from '../../../relate/loc
 import type { Toleranced } from '../../../relate/toleranced.js';
 import type { Zone } from '../../../relate/zone.js';
 import { together } from '../../../text/in-words.js';
-import type { Context } from '../../context.js';
-import { plusMinus, plusMinusOfLength, times, withHeights } from '../../doubt.js';
-import { axis, frameReference, reference, trim, vector } from '../../fields.js';
-import { each, type Measured, type MeasureForm, one } from '../../form.js';
-import { featureKinds } from '../../names.js';
-import { fromZero } from '../../reading.js';
+import type { Context } from '../../step/context.js';
+import { plusMinus, plusMinusOfLength, times, withHeights } from '../../step/doubt.js';
+import { axis, frameReference, reference, trim, vector } from '../../step/fields.js';
+import { each, type Measured, type MeasureForm, one } from '../../step/form.js';
+import { featureKinds } from '../../step/names.js';
+import { fromZero } from '../../step/reading.js';
 import { base } from './base.js';
 import { partOf, tolerancedFrom } from './toleranced.js';
 

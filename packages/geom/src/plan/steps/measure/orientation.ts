@@ -5,11 +5,11 @@ import { addScaled, dot, scale, type Vec3 } from '../../../math/vec3.js';
 import { parallelism, perpendicularity } from '../../../relate/orientation.js';
 import type { Toleranced } from '../../../relate/toleranced.js';
 import { across, type Datum, type Zone, type ZoneOptions } from '../../../relate/zone.js';
-import type { Context } from '../../context.js';
-import { plusMinus, plusMinusOfLength, times, withHeights } from '../../doubt.js';
-import { reference, trim } from '../../fields.js';
-import { type Measured, type MeasureForm, one } from '../../form.js';
-import { fromZero } from '../../reading.js';
+import type { Context } from '../../step/context.js';
+import { plusMinus, plusMinusOfLength, times, withHeights } from '../../step/doubt.js';
+import { reference, trim } from '../../step/fields.js';
+import { type Measured, type MeasureForm, one } from '../../step/form.js';
+import { fromZero } from '../../step/reading.js';
 import { base } from './base.js';
 import { heightsIn, keptSquare, partOf, tolerancedFrom } from './toleranced.js';
 

@@ -4,7 +4,7 @@ import { axisOf, planeOf } from '../../../feature/roles.js';
 import { addScaled, dot, normalize, subtract, type Vec3 } from '../../../math/vec3.js';
 import { type Toleranced, tolerancedOf } from '../../../relate/toleranced.js';
 import type { Zone } from '../../../relate/zone.js';
-import type { Context } from '../../context.js';
+import type { Context } from '../../step/context.js';
 
 /** What a tolerance holds of a feature of the plan. @throws FettleError `no-extent` for faces and axes that were constructed */
 export function tolerancedFrom(id: string, context: Context): Toleranced {

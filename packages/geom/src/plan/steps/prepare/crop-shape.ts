@@ -3,7 +3,7 @@ import { scanFrame } from '../../../math/frame.js';
 import { addScaled } from '../../../math/vec3.js';
 import { type CropOptions, type CropShape, crop } from '../../../prepare/crop.js';
 import type { Prepared } from '../../../prepare/prepared.js';
-import type { Context } from '../../context.js';
+import type { Context } from '../../step/context.js';
 import type { CropStep } from './schema.js';
 
 export function cropped(step: CropStep, context: Context): Prepared {

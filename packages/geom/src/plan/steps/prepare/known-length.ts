@@ -6,7 +6,7 @@ import { distance, type Vec3 } from '../../../math/vec3.js';
 import { type LengthCheck, scaleByKnownLength } from '../../../prepare/known-length.js';
 import { pointIndex } from '../../../scan/point-index.js';
 import { surfaceNoise } from '../../../scan/surface-noise.js';
-import type { Context } from '../../context.js';
+import type { Context } from '../../step/context.js';
 import type { ScaleStep } from './schema.js';
 
 /** Points about a place that tell the noise of the one there. */

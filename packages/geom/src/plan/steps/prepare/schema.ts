@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { common, frameReference, length, positiveLength, reference, vector } from '../../fields.js';
+import { common, frameReference, length, positiveLength, reference, vector } from '../../step/fields.js';
 
 const base = { step: z.literal('prepare'), ...common };
 

@@ -5,10 +5,10 @@ import type { Constraint } from '../../../section/outline/constraint.js';
 import { type ProfileMeasure, profileMeasures } from '../../../section/outline/measures.js';
 import type { Waves } from '../../../section/outline/waviness.js';
 import { together } from '../../../text/in-words.js';
-import { judge } from '../../judge.js';
-import { fromZero, inDegrees, type Reading } from '../../reading.js';
-import type { Limits } from '../../results.js';
-import type { Row } from '../../row.js';
+import { judge } from '../../step/judge.js';
+import type { Limits } from '../../step/outcome.js';
+import { fromZero, inDegrees, type Reading } from '../../step/reading.js';
+import type { Row } from '../../step/row.js';
 import type { ProfileMade } from './profile.js';
 
 /** 95 % of a normal distribution. */

@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { frameReference, namedLimits, positiveLength, vector } from '../../fields.js';
+import { frameReference, namedLimits, positiveLength, vector } from '../../step/fields.js';
 
 const kinds = ['parallel', 'square', 'equal-radius', 'concentric', 'horizontal', 'vertical'] as const;
 

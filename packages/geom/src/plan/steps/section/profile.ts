@@ -7,12 +7,13 @@ import { polylineLength } from '../../../section/measure.js';
 import { constrain } from '../../../section/outline/constrain.js';
 import type { Constraint } from '../../../section/outline/constraint.js';
 import { type Offer, offers } from '../../../section/outline/offers.js';
-import { type Profile, type ProfilePiece, profileOf } from '../../../section/outline/profile.js';
+import type { Profile, ProfilePiece } from '../../../section/outline/pieces.js';
+import { profileOf } from '../../../section/outline/profile.js';
 import { withScanNoise } from '../../../section/outline/scan-noise.js';
 import { flatDistance } from '../../../section/outline/shape.js';
 import type { Section } from '../../../section/section.js';
 import { courseOf, nearestAlong } from '../../../section/stretch/resample.js';
-import type { SectionProfile } from '../../results.js';
+import type { SectionProfile } from '../../step/outcome.js';
 import type { ProfileRequest } from './profile-schema.js';
 
 export interface ProfileMade extends SectionProfile {

@@ -1,7 +1,7 @@
-import type { Feature } from '../feature/feature.js';
-import type { Fit } from '../fit/fit.js';
-import { regionUnion } from '../region/combine.js';
-import type { Points, Scan } from '../scan/scan.js';
+import type { Feature } from '../../feature/feature.js';
+import type { Fit } from '../../fit/fit.js';
+import { regionUnion } from '../../region/combine.js';
+import type { Points, Scan } from '../../scan/scan.js';
 
 /** What of a scan is to be kept at full density. */
 export interface Protection {

@@ -1,9 +1,9 @@
-import { derive, type Uncertain } from '../construct/propagate.js';
-import type { Feature } from '../feature/feature.js';
-import { axisOf, centerOf, directionOf, planeOf } from '../feature/roles.js';
-import type { Frame } from '../math/frame.js';
-import { addScaled, dot, subtract, type Vec3 } from '../math/vec3.js';
-import { together } from '../text/in-words.js';
+import { derive, type Uncertain } from '../../construct/propagate.js';
+import type { Feature } from '../../feature/feature.js';
+import { axisOf, centerOf, directionOf, planeOf } from '../../feature/roles.js';
+import type { Frame } from '../../math/frame.js';
+import { addScaled, dot, subtract, type Vec3 } from '../../math/vec3.js';
+import { together } from '../../text/in-words.js';
 import { ofFeature } from './doubt.js';
 import { type Asked, type Reading, reading, tellingReading } from './reading.js';
 

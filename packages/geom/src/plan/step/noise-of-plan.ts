@@ -1,7 +1,7 @@
-import { scanNoise } from '../noise/measure-scan.js';
-import type { ScanNoise } from '../noise/scan-noise.js';
-import type { Scan } from '../scan/scan.js';
-import type { Scanner } from './plan.js';
+import { scanNoise } from '../../noise/measure-scan.js';
+import type { ScanNoise } from '../../noise/scan-noise.js';
+import type { Scan } from '../../scan/scan.js';
+import type { Scanner } from './scanner.js';
 
 /** The noise a plan states of its scanner; else what the scan's own large surfaces show. */
 export function noiseOfPlan(scan: Scan, scanner: Scanner | undefined): ScanNoise {

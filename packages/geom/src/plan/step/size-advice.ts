@@ -1,9 +1,9 @@
 import { z } from 'zod';
-import { FettleError, type Warning } from '../error.js';
-import { holeAdvice } from '../sizes/hole-advice.js';
-import { fitInWords, holeAdviceInWords, limitsInWords, sizeInClassInWords } from '../sizes/in-words.js';
-import { fitOf, limitsOf } from '../sizes/iso-286.js';
-import { sizeInClass } from '../sizes/size-in-class.js';
+import { FettleError, type Warning } from '../../error.js';
+import { holeAdvice } from '../../sizes/hole-advice.js';
+import { fitInWords, holeAdviceInWords, limitsInWords, sizeInClassInWords } from '../../sizes/in-words.js';
+import { fitOf, limitsOf } from '../../sizes/iso-286.js';
+import { sizeInClass } from '../../sizes/size-in-class.js';
 import { positiveLength, shortText } from './fields.js';
 import type { Objection } from './kind.js';
 

@@ -1,8 +1,8 @@
-import { acuteAngle } from '../construct/alignment.js';
-import { derive, type Uncertain } from '../construct/propagate.js';
-import type { Vec3 } from '../math/vec3.js';
+import { acuteAngle } from '../../construct/alignment.js';
+import { derive, type Uncertain } from '../../construct/propagate.js';
+import type { Vec3 } from '../../math/vec3.js';
 import { isFixed, plusMinus, plusMinusOfAngle, times } from './doubt.js';
-import type { Limits, SheetUnit } from './results.js';
+import type { Limits, SheetUnit } from './outcome.js';
 
 /** One number read off a feature, with ± 95 % in its own unit where that can be told. Lengths in mm, angles in degrees. */
 export interface Reading {

@@ -1,5 +1,5 @@
-import { pointTriangles } from '../scan/adjacency.js';
-import type { Mesh, Scan } from '../scan/scan.js';
+import { pointTriangles } from '../../scan/adjacency.js';
+import type { Mesh, Scan } from '../../scan/scan.js';
 
 /**
  * Normals of a scan's points for the sign of what is fitted to them: the scan's own where it has them, else those of the triangles

@@ -1,10 +1,10 @@
-import { derive, type Uncertain } from '../construct/propagate.js';
-import type { Ellipse, Feature, Slot } from '../feature/feature.js';
-import { directionOf } from '../feature/roles.js';
-import type { Frame } from '../math/frame.js';
+import { derive, type Uncertain } from '../../construct/propagate.js';
+import type { Ellipse, Feature, Slot } from '../../feature/feature.js';
+import { directionOf } from '../../feature/roles.js';
+import type { Frame } from '../../math/frame.js';
+import type { Limits } from './outcome.js';
 import { placeReadings, type Told } from './place-readings.js';
 import { type Asked, acute, fromZero, reading, tellingAngle } from './reading.js';
-import type { Limits } from './results.js';
 
 /** What is read off a feature beside where it is: diameters, as the trade reads them, not radii. */
 const sizes: { readonly [K in Feature['kind']]?: readonly Size<Extract<Feature, { kind: K }>>[] } = {

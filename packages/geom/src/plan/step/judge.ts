@@ -1,6 +1,6 @@
-import type { Warning } from '../error.js';
+import type { Warning } from '../../error.js';
+import type { Limits, SheetValue } from './outcome.js';
 import type { Reading } from './reading.js';
-import type { Limits, SheetValue } from './results.js';
 
 /** Values judged by the limits set on them, and what to say of verdicts that could be otherwise. */
 export interface Judged {

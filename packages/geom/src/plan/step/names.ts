@@ -1,4 +1,4 @@
-import type { FeatureKind } from '../feature/feature.js';
+import type { FeatureKind } from '../../feature/feature.js';
 
 export const featureKinds = [
   'plane',

@@ -1,12 +1,12 @@
-import { derive, type Uncertain, uncertaintyOf } from '../construct/propagate.js';
-import { FettleError } from '../error.js';
-import type { Feature } from '../feature/feature.js';
-import { moved } from '../feature/small-moves.js';
-import type { NumberUncertainty } from '../feature/uncertainty.js';
-import { expandedNumber } from '../fit/uncertainty/expanded.js';
-import { jointFactor } from '../math/distributions.js';
-import type { Frame } from '../math/frame.js';
-import { addScaled, cross, dot, length, normalize, perpendiculars, type Vec3 } from '../math/vec3.js';
+import { derive, type Uncertain, uncertaintyOf } from '../../construct/propagate.js';
+import { FettleError } from '../../error.js';
+import type { Feature } from '../../feature/feature.js';
+import { moved } from '../../feature/small-moves.js';
+import type { NumberUncertainty } from '../../feature/uncertainty.js';
+import { expandedNumber } from '../../fit/uncertainty/expanded.js';
+import { jointFactor } from '../../math/distributions.js';
+import type { Frame } from '../../math/frame.js';
+import { addScaled, cross, dot, length, normalize, perpendiculars, type Vec3 } from '../../math/vec3.js';
 
 /**
  * How far numbers on the job sheet can be trusted. A number that bends where it is read (an angle near 0° or 90°, a distance

@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import type { Vec3 } from '../math/vec3.js';
+import type { Vec3 } from '../../math/vec3.js';
 import { LONGEST_NOTE, LONGEST_TITLE } from './text-lengths.js';
 
 /** The fields the steps share. Every description here ends up in the published JSON Schema, where editors show it. */

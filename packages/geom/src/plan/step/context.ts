@@ -1,16 +1,16 @@
-import { certain, type Uncertain } from '../construct/propagate.js';
-import type { Feature } from '../feature/feature.js';
-import type { Fit } from '../fit/fit.js';
-import { type Frame, scanFrame } from '../math/frame.js';
-import type { ScanNoise } from '../noise/scan-noise.js';
-import type { Points, Scan } from '../scan/scan.js';
-import { profileOf } from '../section/outline/profile.js';
-import type { Section } from '../section/section.js';
+import { certain, type Uncertain } from '../../construct/propagate.js';
+import type { Feature } from '../../feature/feature.js';
+import type { Fit } from '../../fit/fit.js';
+import { type Frame, scanFrame } from '../../math/frame.js';
+import type { ScanNoise } from '../../noise/scan-noise.js';
+import type { Points, Scan } from '../../scan/scan.js';
+import { profileOf } from '../../section/outline/profile.js';
+import type { Section } from '../../section/section.js';
 import { noiseOfPlan } from './noise-of-plan.js';
-import type { Scanner } from './plan.js';
+import type { StepOutcome } from './outcome.js';
 import { PointNormals } from './point-normals.js';
-import type { StepOutcome } from './results.js';
 import type { Row } from './row.js';
+import type { Scanner } from './scanner.js';
 
 /** What a step did: its outcome, its row on the job sheet, and what later steps need of it beyond that. */
 export interface Done<O extends StepOutcome = StepOutcome> {

@@ -1,4 +1,4 @@
-import { nearest } from '../math/nearest.js';
+import { nearest } from '../../math/nearest.js';
 import type { Objection } from './kind.js';
 
 /** Limits on values the row will not have. */

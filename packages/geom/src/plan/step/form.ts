@@ -1,11 +1,11 @@
 import type { z } from 'zod';
-import type { Constructed } from '../construct/constructed.js';
-import type { Feature, FeatureKind } from '../feature/feature.js';
-import type { Frame } from '../math/frame.js';
+import type { Constructed } from '../../construct/constructed.js';
+import type { Feature, FeatureKind } from '../../feature/feature.js';
+import type { Frame } from '../../math/frame.js';
 import type { Context } from './context.js';
 import type { Kind, Objection, Reference } from './kind.js';
+import type { HolePattern, MeasureOutcome } from './outcome.js';
 import type { Reading } from './reading.js';
-import type { HolePattern, MeasureOutcome } from './results.js';
 
 /** Kinds of the operands of a step, in the order of its references; undefined where one's own step is in error. */
 export type OperandKinds = readonly (Kind | undefined)[];

@@ -1,7 +1,7 @@
 import type { z } from 'zod';
-import type { FeatureKind } from '../feature/feature.js';
+import type { FeatureKind } from '../../feature/feature.js';
 import type { Context, Done } from './context.js';
-import type { StepOutcome } from './results.js';
+import type { StepOutcome } from './outcome.js';
 
 /** What the id of a step stands for. */
 export type Kind = FeatureKind | 'region' | 'section' | 'frame' | 'value' | 'size' | 'delivery' | 'preparation';
