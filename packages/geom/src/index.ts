@@ -78,41 +78,7 @@ export { noiseInWords } from './noise/in-words.js';
 export type { NoiseKernel } from './noise/kernels.js';
 export { scanNoise } from './noise/measure-scan.js';
 export type * from './noise/scan-noise.js';
-export { checkPlan, PlanError, type PlanProblem } from './plan/check.js';
-export { type StepRefusal, withFailedStep } from './plan/failed-step.js';
-export * from './plan/json.js';
-export type {
-  ByHandStep,
-  ConstructStep,
-  DeliverCadStep,
-  DeliverDrawingStep,
-  DeliverPictureStep,
-  DeliverReportStep,
-  DeliverScanStep,
-  DeliverStep,
-  FitStep,
-  FrameStep,
-  MeasureStep,
-  Plan,
-  PrepareStep,
-  RegionStep,
-  SectionStep,
-  Step,
-  StepName,
-} from './plan/plan.js';
-export { planJsonSchema } from './plan/plan.js';
-export { preparedScan } from './plan/prepared-scan.js';
-export type { ProfileJson, ProfilePieceJson } from './plan/profile-json.js';
-export type * from './plan/results.js';
-export { demandMeasured, runPlan } from './plan/run.js';
-export { type PlanRun, type PlanRunner, planRunner, type RunnerOptions } from './plan/runner.js';
-export { simplifyDeliveries } from './plan/simplify-deliveries.js';
-export { passable } from './plan/step/judge.js';
-export type * from './plan/step/outcome.js';
-export type { Scanner, StatedScanner } from './plan/step/scanner.js';
-export { scannerOf } from './plan/step/scanner.js';
-export { LONGEST_NOTE, LONGEST_TITLE } from './plan/step/text-lengths.js';
-export { renameReferences, stepReferences } from './plan/steps.js';
+export * from './plan/index.js';
 export { type CropOptions, type CropShape, crop, type HalfSpace } from './prepare/crop.js';
 export { type Deviation, deviation, deviationInWords, type Spread } from './prepare/deviation.js';
 export { dropPieces, type PieceLimits, type PiecesDropped } from './prepare/drop-pieces.js';
