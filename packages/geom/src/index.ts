@@ -2,6 +2,7 @@ export { type AlignOptions, alignScan } from './align/align-scan.js';
 export { type Alignment, AlignmentError, type Move, type Rival } from './align/alignment.js';
 export type { NearPair } from './align/hint.js';
 export { motionOfPairs } from './align/kabsch.js';
+export { type KeptReference, keepReference, scanOfReference } from './align/kept-reference.js';
 export type { WeaklyHeld } from './align/move-uncertainty.js';
 export { acuteAngle } from './construct/alignment.js';
 export { angleOf } from './construct/angle.js';

@@ -1,5 +1,6 @@
 import type { Warning } from '../error.js';
 import { scanNoise } from '../noise/measure-scan.js';
+import type { ScanNoise } from '../noise/scan-noise.js';
 import type { Scan } from '../scan/scan.js';
 import { scanName } from '../scan/scan-name.js';
 import { lengthText } from '../text/number-text.js';
@@ -7,6 +8,7 @@ import { type Alignment, moveOfRigid, type Rival } from './alignment.js';
 import { chosenPose } from './choose-pose.js';
 import { type Fine, fineStep } from './fine.js';
 import type { NearPair } from './hint.js';
+import { lyingThere } from './in-place.js';
 import { moveUncertainty } from './move-uncertainty.js';
 import { groundOf, samplePoints } from './pairing.js';
 import { patchesOf } from './patches.js';
@@ -40,6 +42,8 @@ const POINTS = 20_000;
  * rivals as moves
  */
 export function alignScan(scan: Scan, reference: Scan, { near = [] }: AlignOptions = {}): Alignment {
+  const there = inPlace(scan, reference);
+  if (there) return there;
   const side = patchSide(scan, reference);
   const [own, other] = [patchesOf(scan, side), patchesOf(reference, side)];
   refuseTooLittle(scan, own, reference, other, near.length);
@@ -52,10 +56,23 @@ export function alignScan(scan: Scan, reference: Scan, { near = [] }: AlignOptio
     faces,
     free: free.map((way) => ({ way, ...poses.ways })),
   });
-  return alignmentOf(scan, reference, fine, points.size, rivals);
+  return alignmentOf(scan, reference, fine, points.size, rivals, [scanNoise(scan), scanNoise(reference)]);
 }
 
-function alignmentOf(scan: Scan, reference: Scan, fine: Fine, size: number, rivals: readonly Rival[]): Alignment {
+/** How a scan lies on a reference if it is there already; told in milliseconds, see {@link lyingThere}. Else undefined. */
+export function inPlace(scan: Scan, reference: Scan): Alignment | undefined {
+  const there = lyingThere(scan, reference);
+  return there && { ...alignmentOf(scan, reference, there.fine, there.looked, [], []), inPlace: true };
+}
+
+function alignmentOf(
+  scan: Scan,
+  reference: Scan,
+  fine: Fine,
+  size: number,
+  rivals: readonly Rival[],
+  noises: readonly ScanNoise[],
+): Alignment {
   const { pairs, weights } = fine;
   let [used, sum] = [0, 0];
   for (let i = 0; i < pairs.count; i++) {
@@ -64,7 +81,6 @@ function alignmentOf(scan: Scan, reference: Scan, fine: Fine, size: number, riva
     sum += pairs.off[i] ** 2;
   }
   const share = used / size;
-  const noises = [scanNoise(scan), scanNoise(reference)];
   const { uncertainty, weak } = moveUncertainty(fine, noises);
   const warnings: Warning[] = weak.map(({ standard }) => ({
     code: 'align-weak',

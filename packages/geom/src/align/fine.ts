@@ -84,7 +84,7 @@ export function fineStep(
 /** mm within which pairs have any weight. */
 const reachOf = (sigma: number, { beside }: Ground): number => Math.hypot(WIDTH * sigma, WIDTH * sigma + beside);
 
-function weightsOf({ count, off, aside }: Pairs, sigma: number, { beside }: Ground): Float64Array {
+export function weightsOf({ count, off, aside }: Pairs, sigma: number, { beside }: Ground): Float64Array {
   const width = WIDTH * sigma;
   const weights = new Float64Array(count);
   for (let i = 0; i < count; i++) {
@@ -139,7 +139,7 @@ export function middleOfPairs({ count, place }: Pairs, weights: Float64Array): {
 }
 
 /** One step of Gauss and Newton; undefined where too few pairs are left. */
-function stepOf(
+export function stepOf(
   pairs: Pairs,
   weights: Float64Array,
   free: readonly FreeWay[],

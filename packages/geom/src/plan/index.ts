@@ -3,6 +3,7 @@
 export { checkPlan, PlanError, type PlanProblem } from './check.js';
 export { type StepRefusal, withFailedStep } from './failed-step.js';
 export * from './json.js';
+export { layOnReference } from './lay.js';
 export type {
   ByHandStep,
   ConstructStep,

@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import type { KeptReference } from '../align/kept-reference.js';
 import {
   type DeliverCadStep,
   type DeliverDrawingStep,
@@ -61,12 +62,28 @@ export const stepSchemas = {
   deliver: deliverSchemas,
 } satisfies Readonly<Record<StepName, Readonly<Record<string, z.ZodType>>>>;
 
+const reference = z
+  .strictObject({
+    name: z.string().min(1).describe('Of the scan it was made of.'),
+    pieces: z.number().int().positive().describe('How many pieces of surface it holds.'),
+    from: z.tuple([z.number(), z.number(), z.number()]).describe('Least x, y and z, mm.'),
+    step: z.number().positive().describe('What coordinates are counted in, mm.'),
+    surface: z
+      .string()
+      .min(1)
+      .describe('Places and normals of the pieces, base64; fettle measure --keep-reference writes it.'),
+  })
+  .describe(
+    'What the object looked like, in the axes the plan speaks in: every scan is laid on it before the first step.',
+  );
+
 /** All of a plan but its steps: those are checked one by one, each by the form it has. */
 export const planHead = {
   $schema: z.string().optional().describe('Where the JSON Schema of plans is, for editors.'),
   version: z.literal(1).describe('Version of the plan format.'),
   title: shortText.min(1).describe('What is measured; heads the job sheet.'),
   scanner: scannerSchema.optional(),
+  reference: reference.optional(),
 };
 
 /** A measuring plan: ordered steps, each with an id; a step refers to earlier ones only. Lengths in mm, angles in degrees. */
@@ -75,6 +92,7 @@ export interface Plan {
   readonly version: 1;
   readonly title: string;
   readonly scanner?: StatedScanner;
+  readonly reference?: KeptReference;
   readonly steps: readonly Step[];
 }
 

@@ -31,11 +31,27 @@ export interface FailedStep {
   readonly leftOut?: true;
 }
 
+/** How a scan was laid on the reference of a plan. */
+export interface LaidScan {
+  /** Scan to reference, column-major 4×4. */
+  readonly matrix: readonly number[];
+  /** Share of the scan that lies on the reference, 0 to 1. */
+  readonly share: number;
+  /** Root mean square distance there, mm. */
+  readonly rms: number;
+  /** By how much a place of the object may be off, at 95 %: what it adds to the choosing of regions, mm. */
+  readonly off: number;
+  /** Whether it lay there already. */
+  readonly inPlace: boolean;
+}
+
 /** What a plan gives on one scan. */
 export interface Results {
   readonly title: string;
   readonly plan: Plan;
   readonly scan: { readonly name: string; readonly points: number; readonly triangles: number };
+  /** How the scan was laid on the plan's reference, where it has one. */
+  readonly laid?: LaidScan;
   /** The scan's noise, where a step asked for it. */
   readonly noise?: ScanNoise;
   /** The last frame the plan made. */

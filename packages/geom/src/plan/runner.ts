@@ -4,6 +4,7 @@ import type { profileOf } from '../section/outline/profile.js';
 import { checkPlan } from './check.js';
 import { inStep, type StepRefusal } from './failed-step.js';
 import { fold, idsOf, type Made } from './fold.js';
+import { laidScan } from './lay.js';
 import type { Plan, Step } from './plan.js';
 import type { Results, RunOptions } from './results.js';
 import { resultsOf } from './results-of.js';
@@ -33,7 +34,8 @@ export interface PlanRunner {
    * Runs a plan as `runPlan` does, with the same results, but gives them even where nothing could be measured.
    * Steps that are as they were, and rest on what is as it was, keep what they gave.
    *
-   * @throws PlanError (`plan-invalid`) as `checkPlan` does; FettleError `aborted` when the signal says so
+   * @throws PlanError (`plan-invalid`) as `checkPlan` does; FettleError `scan-not-laid` where the plan has a reference and the scan lies
+   * elsewhere; `aborted` when the signal says so
    */
   run(plan: Plan, options?: RunnerOptions): PlanRun;
 }
@@ -53,6 +55,7 @@ export function planRunner(scan: Scan): PlanRunner {
   return {
     run(plan, options = {}) {
       checkPlan(plan);
+      const laid = laidScan(plan, scan);
       context.begin(scannerOf(plan), options.profileOf);
       // What an earlier step no longer in the plan gave is let go of once the run is over, even by an error.
       const now = new Map<string, Kept>();
@@ -64,7 +67,7 @@ export function planRunner(scan: Scan): PlanRunner {
       };
       try {
         const refusals = fold(plan, context, come, options);
-        return { results: resultsOf(plan, scan, context, refusals), refusals };
+        return { results: { ...resultsOf(plan, scan, context, refusals), ...(laid && { laid }) }, refusals };
       } finally {
         kept = now;
       }

@@ -1,6 +1,7 @@
 import {
   bounds,
   type FailedStep,
+  layOnReference,
   type Plan,
   type Results,
   runPlan,
@@ -61,9 +62,10 @@ export async function measureScan(plan: Plan, path: string, options: MeasureScan
     ...(signal && { signal }),
   };
   // Only what is written says of which bytes it was made.
-  const { scan, source }: { scan: ReadScan; source?: FileSource } =
+  const { scan: asRead, source }: { scan: ReadScan; source?: FileSource } =
     folder === undefined ? { scan: await openScan(path, how) } : await openScanWithSource(path, how);
-  checkMeasuring(scan);
+  checkMeasuring(asRead);
+  const scan = layOnReference(plan, asRead);
   const measured = runPlan(plan, scan, {
     onStep: (step) => onStage?.({ stage: 'measuring', step }),
     onFailed: (failed) => onStage?.({ stage: 'step-failed', failed }),

@@ -25,6 +25,7 @@ import {
 import { plainText } from '../text/visible-text.js';
 import { CAUTION } from './caution.js';
 import { failedInWords, type ToldFailure, toldFailures, waitingInWords } from './failed-steps.js';
+import { laidInWords } from './laid-text.js';
 import { scannerText } from './scanner-text.js';
 import { extraText, type SheetColumn } from './sheet-column.js';
 import { CHANGE, toldWarnings } from './told-warnings.js';
@@ -59,6 +60,7 @@ export function jobSheetTable(results: Results, options: JobSheetTableOptions = 
     ...wrapText(plainText(results.title), width),
     ...wrapText(`${plainText(scan.name)}: ${counts.join(', ')}`, width),
     ...wrapText(`Scanner: ${plainText(scannerText(scannerOf(results.plan)))}`, width),
+    ...(results.laid ? wrapText(laidInWords(results.laid), width) : []),
     ...(results.noise ? wrapText(`Noise: ${noiseInWords(results.noise)}`, width) : []),
     '',
     ...body,

@@ -5,6 +5,7 @@ import { failedInWords } from '../../report/failed-steps.js';
 import { jobSheetTable } from '../../report/job-sheet-table.js';
 import { scanComparisonTable } from '../../report/scan-comparison-table.js';
 import { counted, megabytes } from '../../text/number-text.js';
+import { checkOutputs } from '../input-files.js';
 import {
   type MeasuredFile,
   type MeasureFilesOptions,
@@ -15,6 +16,7 @@ import {
 import type { ReadingOptions } from '../measure-scan.js';
 import { readPlan } from '../plan-file.js';
 import { ProgressLine } from '../progress-line.js';
+import { writeWithReference } from '../reference-file.js';
 import { EXIT } from './exit-code.js';
 import { interruption } from './interruption.js';
 import { errorJson, errorLine, outputWidth, print, printJson } from './output.js';
@@ -26,6 +28,7 @@ interface Options extends ReadingOptions {
   readonly out?: string;
   readonly workers?: number;
   readonly json?: true;
+  readonly keepReference?: string;
 }
 
 export function addMeasure(program: Command, run: Run): void {
@@ -46,6 +49,10 @@ export function addMeasure(program: Command, run: Run): void {
     .addOption(unitsOption())
     .addOption(keepWholeOption())
     .addOption(unpackedMostOption())
+    .option(
+      '--keep-reference <file>',
+      'write the plan with what this scan shows into this file: scans in any other axes are then laid on it first',
+    )
     .option('--json', 'print one JSON document instead of the job sheet')
     .addHelpText(
       'after',
@@ -70,13 +77,15 @@ Exit code: 0 measured, 1 a limit or a step failed, 2 wrong usage or an input tha
 }
 
 async function measureOne(planPath: string, path: string, options: Options): Promise<number> {
-  const { out, json } = options;
+  const { out, json, keepReference } = options;
   const plan = await readPlan(planPath);
+  if (keepReference !== undefined) await checkOutputs([keepReference], inputsOf(planPath, [path]));
   const measured = await watched([path], (watch) =>
     measureFile(plan, path, { ...watch, ...runnerOptions(planPath, options) }),
   );
   if (measured.error) throw measured.error;
   const { results } = measured;
+  if (keepReference !== undefined) await writeWithReference(keepReference, plan, path, options);
   if (json) printJson(measured.json);
   else {
     print(jobSheetTable(results, { width: outputWidth() }));
@@ -89,6 +98,8 @@ async function measureOne(planPath: string, path: string, options: Options): Pro
 
 async function measureSeveral(planPath: string, paths: readonly string[], options: Options): Promise<number> {
   const { out, json } = options;
+  if (options.keepReference !== undefined)
+    throw new FettleError('reference-of-several', 'A plan keeps one reference: name the one scan it was made on.');
   const plan = await readPlan(planPath);
   const { scans, summary, summaryFile } = await watched(paths, (watch) =>
     measureFiles(plan, paths, { ...watch, ...runnerOptions(planPath, options) }),
@@ -111,8 +122,16 @@ async function measureSeveral(planPath: string, paths: readonly string[], option
   return failures.length > 0 ? EXIT.refused : summary.passed ? EXIT.passed : EXIT.failed;
 }
 
+const inputsOf = (plan: string, scans: readonly string[]): Parameters<typeof checkOutputs>[1] => [
+  { what: 'plan', path: plan },
+  ...scans.map((path) => ({ what: 'scan', path }) as const),
+];
+
 /** The sheet is enough for the tables; what each step gave, of many scans, would not fit into memory. */
-const runnerOptions = (planFile: string, { out, workers, json, ...reading }: Options): MeasureFilesOptions => ({
+const runnerOptions = (
+  planFile: string,
+  { out, workers, json, keepReference: _, ...reading }: Options,
+): MeasureFilesOptions => ({
   ...reading,
   planFile,
   outcomes: false,
