@@ -67,6 +67,6 @@ Exit code: 0 done, 1 a limit or a step failed, 2 wrong usage or an input that ca
 }
 
 async function version(): Promise<string> {
-  const text = await readFile(new URL('../../package.json', import.meta.url), 'utf8');
+  const text = await readFile(new URL('../../../package.json', import.meta.url), 'utf8');
   return (JSON.parse(text) as { version: string }).version;
 }
