@@ -4,7 +4,7 @@ import type { ScanNoise } from '../noise/scan-noise.js';
 import type { Scan } from '../scan/scan.js';
 import { scanName } from '../scan/scan-name.js';
 import { lengthText } from '../text/number-text.js';
-import { type Alignment, moveOfRigid, type Rival } from './alignment.js';
+import { type Alignment, AlignmentError, moveOfRigid, type Rival } from './alignment.js';
 import { chosenPose } from './choose-pose.js';
 import { type Fine, fineStep } from './fine.js';
 import type { NearPair } from './hint.js';
@@ -14,8 +14,8 @@ import { groundOf, samplePoints } from './pairing.js';
 import { patchesOf } from './patches.js';
 import { posesOf } from './poses.js';
 import { refuseTooLittle } from './refusals.js';
-import { scaleLeft } from './scale.js';
-import { patchSide } from './size.js';
+import { scaleLeft, UNITS } from './scale.js';
+import { extentOf, patchSide } from './size.js';
 
 export interface AlignOptions {
   /** Places of the scan and where they are on the reference, about: they choose among poses that explain the scan alike. */
@@ -44,6 +44,7 @@ const POINTS = 20_000;
 export function alignScan(scan: Scan, reference: Scan, { near = [] }: AlignOptions = {}): Alignment {
   const there = inPlace(scan, reference);
   if (there) return there;
+  refuseOtherUnits(scan, reference);
   const side = patchSide(scan, reference);
   const [own, other] = [patchesOf(scan, side), patchesOf(reference, side)];
   refuseTooLittle(scan, own, reference, other, near.length);
@@ -63,6 +64,34 @@ export function alignScan(scan: Scan, reference: Scan, { near = [] }: AlignOptio
 export function inPlace(scan: Scan, reference: Scan): Alignment | undefined {
   const there = lyingThere(scan, reference);
   return there && { ...alignmentOf(scan, reference, there.fine, there.looked, [], []), inPlace: true };
+}
+
+/** Scans so much larger or smaller than the reference are looked at in other units first, */
+const SIZES = [0.15, 10] as const;
+/** in which they are as large as the reference or a part of it. */
+const PLAUSIBLE = [0.7, 4] as const;
+
+/** @throws AlignmentError `no-alignment` with the scale, where the scan lies on the reference in another unit */
+function refuseOtherUnits(scan: Scan, reference: Scan): void {
+  const ratio = extentOf(reference) / extentOf(scan);
+  if (ratio > SIZES[0] && ratio < SIZES[1]) return;
+  for (const scale of UNITS) {
+    if (ratio / scale < PLAUSIBLE[0] || ratio / scale > PLAUSIBLE[1]) continue;
+    const resized: Scan = { ...scan, positions: scan.positions.map((x) => x * scale) };
+    let share = 0;
+    try {
+      share = alignScan(resized, reference).share;
+    } catch (error) {
+      if (!(error instanceof AlignmentError) || error.code !== 'ambiguous-alignment') continue;
+      share = error.share;
+    }
+    throw new AlignmentError(
+      'no-alignment',
+      `${scanName(scan)} does not fit ${scanName(reference)} as it is, but would at ${scale.toPrecision(4)} times its size ` +
+        `(${Math.round(100 * share)} % of it then lies there). It was written in another unit: read it in that.`,
+      { share, scale },
+    );
+  }
 }
 
 function alignmentOf(

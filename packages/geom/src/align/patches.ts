@@ -45,6 +45,7 @@ export function patchesOf(scan: Scan, side: number): Patches {
     const ix = Math.floor((x - min[0]) / side);
     const iy = Math.floor((y - min[1]) / side);
     const iz = Math.floor((z - min[2]) / side);
+    if (table.count >= room - 1) return;
     const facing = faces ? facingOf(nx, ny, nz) : 0;
     const c = table.number(ix, iy, 8 * iz + facing);
     if (SUMS * (c + 1) > sums.length) {

@@ -6,7 +6,7 @@ import type { Patches } from './patches.js';
 import { type Matcher, matcher, posesOf } from './poses.js';
 
 /** Scales by which files are often wrong: inches, centimeters, meters, feet taken as mm, and the other way around. */
-const UNITS = [25.4, 10, 1000, 304.8, 1 / 25.4, 1 / 10, 1 / 1000, 1 / 304.8];
+export const UNITS = [25.4, 10, 1000, 304.8, 1 / 25.4, 1 / 10, 1 / 1000, 1 / 304.8];
 /** Scales between, for bodies that are larger or smaller as a whole: shrinkage, a scanner badly calibrated. */
 const BETWEEN = [1, 0.93, 1.07];
 /** What a pose at another scale must have in common to be named. */

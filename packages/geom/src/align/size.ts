@@ -38,7 +38,7 @@ export function patchSide(scan: Scan, reference: Scan): number {
   ] as const)
     if (!(extent > 0))
       throw new FettleError('scan-empty', `${scanName(one)}: all points are one place. Scan a surface.`);
-  const fine = Math.max(Math.min(other / ALONG, own / ALONG_SCAN), other / 400);
+  const fine = Math.max(Math.min(other / ALONG, own / ALONG_SCAN), other / 300, own / 300);
   return Math.max(fine, 2.5 * cloudSpacing(scan), 2.5 * cloudSpacing(reference));
 }
 
