@@ -33,7 +33,8 @@ const POINTS = 20_000;
  * best are drawn closer on the pieces, judged by how many then lie on the other surface to within the noise, and the one left is laid
  * by least squares of the points' distances (`fineStep`). No pose is chosen where another explains the scan nearly as well.
  *
- * Tried for finding the pose: see `pair-features.ts`.
+ * Measured on a pump with half of it cut off: of the poses voted for, 32 to 54 % are right, and the best one is in each of ten draws; in 240 draws
+ * of poses, cuts, densities and strays (`tests/bench/align-draws.ts`) none is wrong and none refused. No other way of voting was compared.
  *
  * Warnings: `align-weak` where the move is weakly held along a way; `align-scale` where the scan fits better at another scale;
  * `align-not-converged`.

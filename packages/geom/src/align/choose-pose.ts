@@ -44,6 +44,7 @@ export function chosenPose(
   if (sound.length === 0 || sound[0].share < RIVAL * found[0].share) refuse(scan, own, reference, other, found[0]);
   const rivals = sound.filter(({ share }) => share >= RIVAL * sound[0].share);
   if (near.length === 0) {
+    if (rivals.length > 1 || free.length > 0) refuseMirror(scan, own, reference, other, rivals[0].share);
     if (rivals.length > 1 || free.length > 0) ambiguous(scan, reference, rivals, free, ways);
     return { motion: rivals[0].motion, rivals: [], free };
   }
@@ -141,18 +142,23 @@ function refuse(scan: Scan, own: Patches, reference: Scan, other: Patches, best:
         'was written and read it in those; if they are right, the scanner or the body is another.',
       { share, scale },
     );
-  const turned = posesOf(mirrored(own), other).found[0];
-  if (turned && isSound(turned, own, other) && turned.share > 1.2 * share)
-    throw new AlignmentError(
-      'no-alignment',
-      `${name} is a mirror image of ${scanName(reference)}: no move lays the one on the other (${percent} at best). See whether an axis ` +
-        'was turned about in writing it, or whether this is the part for the other side.',
-      { share },
-    );
+  refuseMirror(scan, own, reference, other, share);
   throw new AlignmentError(
     'no-alignment',
     `${name} was not found on ${scanName(reference)}: the best pose has ${percent} of it in common, too little or not to within the noise. ` +
       'See whether it is the same body and whether both scans show the same side of it; cut off what stands about it.',
+    { share },
+  );
+}
+
+/** @throws AlignmentError `no-alignment` where the mirror image has more in common than any pose of the scan itself */
+function refuseMirror(scan: Scan, own: Patches, reference: Scan, other: Patches, share: number): void {
+  const turned = posesOf(mirrored(own), other).found[0];
+  if (!turned || !isSound(turned, own, other) || turned.share < 1.2 * share) return;
+  throw new AlignmentError(
+    'no-alignment',
+    `${scanName(scan)} is a mirror image of ${scanName(reference)}: no move lays the one on the other (${Math.round(100 * share)} % at best). ` +
+      'See whether an axis was turned about in writing it, or whether this is the part for the other side.',
     { share },
   );
 }
