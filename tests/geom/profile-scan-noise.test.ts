@@ -1,4 +1,4 @@
-import { profileOf, type ScanNoise, withScanNoise } from '@fettle/geom';
+import { profileOf, type ScanNoise, unbentArcs, withScanNoise } from '@fettle/geom';
 import { expect, test } from 'vitest';
 import { roundedRectangle, sectionOf } from './outlines.js';
 
@@ -38,4 +38,26 @@ test('where the scan has less noise than the outline, nothing changes', () => {
   const plain = profileOf(section);
   const quiet: ScanNoise = { from: 'stated', surfaces: [], model: { white: 1e-6, terms: [] } };
   expect(withScanNoise(plain, section, 0, quiet)).toBe(plain);
+});
+
+test('a straight side that long noise bows is a line: an arc whose ± reaches the straight line is none', () => {
+  // Sides of 134 mm; waves of 0.05 mm alike over 30 mm bow stretches of them to radii of thousands of mm.
+  const long = roundedRectangle(150, 60, 8);
+  const slow: ScanNoise = {
+    from: 'stated',
+    surfaces: [],
+    model: { white: 0.02 ** 2, terms: [{ kernel: 'gaussian', length: 30, variance: 0.05 ** 2 }] },
+  };
+  let bent = 0;
+  for (const seed of [2, 3, 5, 8]) {
+    const section = sectionOf(long, { spacing: 0.5, noise: 0.02, waves: 0.05, alike: 30, seed });
+    const found = withScanNoise(profileOf(section, 0, { tolerance: 0.05 }), section, 0, slow);
+    const straight = unbentArcs(found);
+    bent += straight.length;
+    const { pieces } = withScanNoise(profileOf(section, 0, { tolerance: 0.05, straight }), section, 0, slow);
+    expect(pieces.filter((piece) => piece.kind === 'arc').map(({ shape }) => Math.round(shape.radius))).toEqual([
+      8, 8, 8, 8,
+    ]);
+  }
+  expect(bent).toBeGreaterThan(3);
 });

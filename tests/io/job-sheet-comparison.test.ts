@@ -97,7 +97,7 @@ describe('scans beside each other', () => {
     expect(comparison.rows[1]).toMatchObject({ outside: ['c'], unsure: ['b', 'c'] });
     const text = scanComparisonTable(comparison);
     expect(text).toContain('1 hole: diameter is unsure on b, c.');
-    expect(text).toContain('unsure: the limit lies inside the ±; the verdict could be the other.');
+    expect(text).toContain('unsure: limit inside the ±, or no ± known; the verdict could be the other.');
     expect(scanComparisonTable(compareScans([scan('a', 10), scan('b', 10.05)]))).not.toContain('unsure');
   });
 

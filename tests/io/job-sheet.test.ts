@@ -213,7 +213,7 @@ describe('verdicts and warnings', () => {
     expect(lineOf(of(10.65), / diameter /)).toMatch(/ OUTSIDE, unsure$/);
     expect(lineOf(of(10.7), / diameter /)).toMatch(/ OUTSIDE$/);
     expect(lineOf(of(9.95), / diameter /)).toMatch(/ OUTSIDE, unsure$/);
-    const foot = 'unsure: the limit lies inside the ±; the verdict could be the other.';
+    const foot = 'unsure: limit inside the ±, or no ± known; the verdict could be the other.';
     expect(jobSheetTable(of(10.55))).toContain(foot);
     expect(jobSheetTable(of(10.4))).not.toContain(foot);
   });

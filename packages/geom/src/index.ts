@@ -142,6 +142,7 @@ export type { Profile, ProfileArc, ProfileLine, ProfilePiece } from './section/o
 export { type ProfileOptions, profileOf } from './section/outline/profile.js';
 export { withScanNoise } from './section/outline/scan-noise.js';
 export type { FlatShape } from './section/outline/shape.js';
+export { unbentArcs } from './section/outline/unbent.js';
 export type { Polyline, Section } from './section/section.js';
 export { fitStretch, type StretchFit, type StretchOptions } from './section/stretch/fit-stretch.js';
 export {

@@ -30,7 +30,7 @@ export type * from './results.js';
 export { demandMeasured, runPlan } from './run.js';
 export { type PlanRun, type PlanRunner, planRunner, type RunnerOptions } from './runner.js';
 export { simplifyDeliveries } from './simplify-deliveries.js';
-export { passable } from './step/judge.js';
+export { isUnknown, passable } from './step/judge.js';
 export type * from './step/outcome.js';
 export type { Scanner, StatedScanner } from './step/scanner.js';
 export { scannerOf } from './step/scanner.js';

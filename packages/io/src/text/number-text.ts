@@ -1,4 +1,4 @@
-import { type Limits, passable, type SheetValue } from '@fettle/geom';
+import { isUnknown, type Limits, passable, type SheetValue } from '@fettle/geom';
 
 /** The finest decimal a sheet shows, mm or degrees: 0.001. */
 const FINEST = 3;
@@ -63,9 +63,10 @@ export function limitsText(limits: Limits | undefined): string {
   return '';
 }
 
-/** Whether a limit that can be passed lies inside the ± of a value: the verdict could be the other. */
+/** Whether a limit that can be passed lies inside the ± of a value, or nothing tells its ±: the verdict could be the other. */
 export function isUnsure(of: SheetValue): boolean {
   const { value, uncertainty = 0 } = of;
+  if (of.verdict !== undefined && isUnknown(of)) return true;
   const { min, max } = passable(of);
   return [min, max].some((limit) => limit !== undefined && Math.abs(value - limit) < uncertainty);
 }
@@ -77,7 +78,7 @@ export function verdictText(value: SheetValue): string {
 }
 
 /** What `unsure` means, for the foot of a sheet that says it. */
-export const UNSURE = 'unsure: the limit lies inside the ±; the verdict could be the other.';
+export const UNSURE = 'unsure: limit inside the ±, or no ± known; the verdict could be the other.';
 
 /** Pads numbers so that their decimal points stand below each other; all come out equally long. */
 export function alignDecimals(texts: readonly string[]): string[] {

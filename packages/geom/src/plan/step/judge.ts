@@ -20,9 +20,17 @@ export function passable({ limits = {}, ends = {} }: Pick<SheetValue, 'limits' |
   return { ...(min !== undefined && min > first && { min }), ...(max !== undefined && max < last && { max }) };
 }
 
+/** What the points of a fit come to, which is no estimate of anything. */
+const DESCRIPTIVE = new Set(['rms', 'form']);
+
+/** Whether a value measured on the scan has no ±, so that no verdict on it is sure. */
+export const isUnknown = ({ name, uncertainty, given }: Omit<SheetValue, 'limits' | 'verdict'>): boolean =>
+  !DESCRIPTIVE.has(name) && !given && !Number.isFinite(uncertainty ?? Number.NaN);
+
 /**
  * Judge readings by limits on their names: at the limit is within. A limit where the quantity itself ends cannot be passed. Where a limit
- * lies inside the uncertainty of a value, the verdict stands and a warning `limit-within-uncertainty` says that it could be the other.
+ * lies inside the uncertainty of a value, the verdict stands and a warning `limit-within-uncertainty` says that it could be the other;
+ * `limit-without-uncertainty` where nothing tells the uncertainty.
  */
 export function judge(readings: readonly Reading[], limits: Readonly<Record<string, Limits>> = {}): Judged {
   const warnings: Warning[] = [];
@@ -36,7 +44,14 @@ export function judge(readings: readonly Reading[], limits: Readonly<Record<stri
     });
     const verdict = value >= min && value <= max ? 'within' : 'outside';
     const nearest = Math.abs(value - min) < Math.abs(value - max) ? min : max;
-    if (uncertainty !== undefined && Math.abs(value - nearest) < uncertainty)
+    if (isUnknown(given))
+      warnings.push({
+        code: 'limit-without-uncertainty',
+        message:
+          `${name} ${value.toFixed(3)} ${unit} is ${verdict} its limit ${nearest} ${unit}, but nothing tells its uncertainty: the verdict ` +
+          'could be the other. Check it by hand.',
+      });
+    else if (uncertainty !== undefined && Math.abs(value - nearest) < uncertainty)
       warnings.push({
         code: 'limit-within-uncertainty',
         message:

@@ -12,6 +12,7 @@ import { withoutRoundings } from './rounding.js';
 import type { Stretch } from './split.js';
 import { statedShapes } from './stated.js';
 import { tangentChain } from './tangency.js';
+import { unbentArcs } from './unbent.js';
 import { wavyOutline } from './waviness.js';
 import { wavyChain } from './wavy.js';
 
@@ -30,6 +31,8 @@ export interface ProfileOptions {
   readonly sharp?: number;
   /** Pieces a person has picked. The rest of the outline is split around them. */
   readonly pieces?: readonly HandPiece[];
+  /** Places of arcs, in the profile without this, that are taken for lines: see {@link unbentArcs}. */
+  readonly straight?: readonly number[];
 }
 
 /**
@@ -108,7 +111,12 @@ export function profileOf(section: Section, index = 0, options: ProfileOptions =
     stretches = stretchesByJoins(stretches, profile.joins, outline, minimumPoints, sigma);
     profile = joined(limit, k === TANGENCY_LIMITS.length - 2);
   });
-  return profile;
+  const straight = [...(options.straight ?? []), ...unbentArcs(profile)];
+  if (straight.length === 0) return profile;
+  stretches = stretches.map((stretch, k) =>
+    straight.includes(k) && stretch.byHand === undefined ? { ...stretch, shape: 'line' } : stretch,
+  );
+  return joined(TANGENCY_LIMITS[TANGENCY_LIMITS.length - 1], true);
 }
 
 function prepared(

@@ -11,6 +11,7 @@ import type { Profile, ProfilePiece } from '../../../section/outline/pieces.js';
 import { profileOf } from '../../../section/outline/profile.js';
 import { withScanNoise } from '../../../section/outline/scan-noise.js';
 import { flatDistance } from '../../../section/outline/shape.js';
+import { unbentArcs } from '../../../section/outline/unbent.js';
 import type { Section } from '../../../section/section.js';
 import { courseOf, nearestAlong } from '../../../section/stretch/resample.js';
 import type { SectionProfile } from '../../step/outcome.js';
@@ -44,11 +45,14 @@ export function profileAsked(
     as: p.as,
     ...(p.long && { long: true }),
   }));
-  const found = find(section, polyline, {
+  const options = {
     ...(asked.tolerance !== undefined && { tolerance: asked.tolerance }),
     ...(asked.shortest !== undefined && { shortest: asked.shortest }),
     ...(pieces && { pieces }),
-  });
+  };
+  const bent = find(section, polyline, options);
+  const straight = unbentArcs(withScanNoise(bent, section, polyline, noise));
+  const found = straight.length > 0 ? find(section, polyline, { ...options, straight }) : bent;
   const level = levelOf(section, frame);
   const { profile: plain, warnings } = held(found, section, polyline, asked, frame, level);
   const profile = withScanNoise(plain, section, polyline, noise);
