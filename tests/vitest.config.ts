@@ -19,7 +19,13 @@ export default defineConfig({
     projects: [
       {
         extends: true,
-        test: { name: 'library', include: ['tests/**/*.test.ts'], exclude: ['tests/browser/**', '**/node_modules/**'] },
+        test: {
+          name: 'library',
+          include: ['tests/**/*.test.ts'],
+          exclude: ['tests/browser/**', '**/node_modules/**'],
+          // One copy of the library for all files of a worker: loading it anew for each takes longer than most of them.
+          isolate: false,
+        },
       },
       {
         extends: true,
