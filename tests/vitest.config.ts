@@ -22,11 +22,13 @@ export default defineConfig({
         test: {
           name: 'library',
           include: ['tests/**/*.test.ts'],
-          exclude: ['tests/browser/**', '**/node_modules/**'],
+          exclude: ['tests/browser/**', 'tests/io/growth.test.ts', '**/node_modules/**'],
           // One copy of the library for all files of a worker: loading it anew for each takes longer than most of them.
           isolate: false,
         },
       },
+      // Counts the steps of code that nobody has run before.
+      { extends: true, test: { name: 'growth', include: ['tests/io/growth.test.ts'] } },
       {
         extends: true,
         // A browser draws by software and wants both cores: these come last, one at a time.
