@@ -169,6 +169,8 @@ describe('the cookbook', () => {
   const jobs = chaptersOf(cookbook);
   const jobNamed = (title: string): Plan => checkPlan(jobs.find((job) => job.title === title)!.blocks[0]);
 
+  const chapterOf = (title: string): string => cookbook.split(/^## /m).find((text) => text.startsWith(`${title}\n`))!;
+
   test('has ten jobs, listed at its head', () => {
     const listed = [...cookbook.matchAll(/^\d+\. \[(.*)\]\(#(.*)\)$/gm)].map(([, title, anchor]) => [title, anchor]);
     expect(listed).toEqual(jobs.map(({ title }) => [title, title.toLowerCase().replaceAll(' ', '-')]));
@@ -232,9 +234,17 @@ describe('the cookbook', () => {
         ['right-to-top', 'angle', 90, 0.03],
       ],
     ],
+    ['A part in two scans', bracket, [['bore', 'diameter', 40, 0.01]]],
   ])('%s', (title, scan, truths) => {
     const results = runPlan(jobNamed(title), scan);
     demandPassed(results);
+    const printed = [...chapterOf(title).matchAll(/^ {4}(\S+) +(\S+) +(-?[\d.]+) ± ([\d.]+) (?:mm|°)$/gm)];
+    expect(printed.length).toBeGreaterThan(0);
+    for (const [, id, name, value, uncertainty] of printed) {
+      const row = results.sheet.find((one) => one.id === id)!;
+      const found = row.values.find((one) => one.name === name)!;
+      expect([id, name, found.value.toFixed(3), found.uncertainty!.toFixed(3)]).toEqual([id, name, value, uncertainty]);
+    }
     for (const [id, name, truth, within] of truths)
       expect(Math.abs(valueIn(results, id, name) - truth)).toBeLessThan(within);
   });
