@@ -2,10 +2,10 @@
  * npm run bench                  all tasks but the long ones
  * npm run bench -- --all         all tasks
  * npm run bench -- read section  tasks whose file name starts so
- * npm run bench -- --markdown    the table as Markdown, for DEVELOPERS.md
+ * npm run bench -- --record      writes each task's table into results.md, in place of what stands there under its title
  */
 import { execFileSync } from 'node:child_process';
-import { readdirSync } from 'node:fs';
+import { readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { cpus } from 'node:os';
 import type { Row, Task } from './task.js';
 
@@ -19,15 +19,14 @@ if (one >= 0) {
 }
 
 const names = arguments_.filter((a) => !a.startsWith('--'));
-const markdown = arguments_.includes('--markdown');
+const isRecorded = arguments_.includes('--record');
 const files = readdirSync(new URL('tasks/', import.meta.url))
   .filter((f) => f.endsWith('.ts') && (names.length === 0 || names.some((n) => f.startsWith(n))))
   .sort();
 
 const columns = ['what', 'ours', 'peer', 'ratio', 'bound', 'held'] as const;
 let failed = 0;
-const machine = `${cpus().length} cores (${cpus()[0]?.model.trim()}), Node ${process.versions.node}`;
-console.log(markdown ? `Measured on ${machine}.\n` : machine);
+console.log(`${cpus().length} cores, Node ${process.versions.node}`);
 for (const file of files) {
   const flags = [
     '--expose-gc',
@@ -62,12 +61,7 @@ process.exitCode = failed === 0 ? 0 : 1;
 
 function print(title: string, rows: readonly Row[]): void {
   const cells = rows.map((r) => columns.map((c) => (c === 'held' ? (r.held ? 'yes' : 'NO') : (r[c] ?? ''))));
-  if (markdown) {
-    console.log(`### ${title}\n\n| ${columns.join(' | ')} |\n|${columns.map(() => '---').join('|')}|`);
-    for (const row of cells) console.log(`| ${row.join(' | ')} |`);
-    console.log('');
-    return;
-  }
+  if (isRecorded) record(title, cells);
   const widths = columns.map((c, i) => Math.max(c.length, ...cells.map((row) => row[i].length)));
   const line = (row: readonly string[]) =>
     row
@@ -76,4 +70,16 @@ function print(title: string, rows: readonly Row[]): void {
       .trimEnd();
   console.log(`\n${title}\n${line(columns)}`);
   for (const row of cells) console.log(line(row));
+}
+
+/** Replaces what `results.md` has under a task's title, or adds it. */
+function record(title: string, cells: readonly (readonly string[])[]): void {
+  const path = new URL('results.md', import.meta.url);
+  const [head, ...parts] = readFileSync(path, 'utf8').split(/^(?=## )/m);
+  const lines = [columns, columns.map(() => '---'), ...cells].map((row) => `| ${row.join(' | ')} |`);
+  const part = `## ${title}\n\n${lines.join('\n')}\n\n`;
+  const at = parts.findIndex((other) => other.startsWith(`## ${title}\n`));
+  if (at < 0) parts.push(part);
+  else parts[at] = part;
+  writeFileSync(path, `${head}${parts.map((one) => `${one.trimEnd()}\n`).join('\n')}`);
 }

@@ -23,7 +23,7 @@ export interface CylinderOptions extends FitOptions<Cylinder> {
  * direction or `initial` says otherwise.
  *
  * By `minimum-zone` it is midway between the two nearest coaxial cylinders that hold the points, by `maximum-inscribed` the pin that enters
- * the bore, by `minimum-circumscribed` the bore that takes the boss; see `criteria/cylinder.ts`. With a known direction the search is
+ * the bore, by `minimum-circumscribed` the bore that takes the boss; see `extremes/cylinder.ts`. With a known direction the search is
  * that of a circle in the section across it.
  *
  * @throws FettleError `bad-points`, `points-length`, `points-empty`, `too-few-points` (5), `points-coincide`,
