@@ -30,5 +30,5 @@ function begin(): void {
 
 const isServed = import.meta.env.PROD && 'serviceWorker' in navigator;
 const version = isServed ? new NewVersion(navigator.serviceWorker) : undefined;
-// Before anything is open is the time to change over.
-if (!(await version?.take())) begin();
+// Before anything is open is the time to change over. A page that came from its server begins at once: keys pressed early are not lost.
+if (version?.isKept !== true || !(await version.take())) begin();

@@ -9,10 +9,15 @@ export class NewVersion {
     this.#container = container;
   }
 
+  /** Whether this page came from the files kept, beside which a newer version may wait. */
+  get isKept(): boolean {
+    return this.#container.controller !== null;
+  }
+
   /** Takes a version that waits, if no other tab works with the one in place; then the page is loaded again. @returns whether it is */
   async take(): Promise<boolean> {
     const waiting = (await this.#container.getRegistration().catch(() => undefined))?.waiting;
-    if (!waiting || !this.#container.controller) return false;
+    if (!waiting || !this.isKept) return false;
     return await new Promise((resolve) => {
       const answer = new MessageChannel();
       answer.port1.onmessage = () => resolve(false);
