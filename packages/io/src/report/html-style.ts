@@ -63,7 +63,7 @@ h2,h3,.lead,caption{break-after:avoid}
 .feature ul{margin:0;columns:2;column-gap:8mm}
 .feature li{break-inside:avoid}
 .feature figure{margin-bottom:1.5mm}
-.feature svg{max-height:43mm;padding:.4mm}
+.feature svg{max-height:34mm;padding:.4mm}
 .own-page{break-before:page}
 .views{grid-template-columns:1fr 1fr}
 pre{font-size:6.6pt}
