@@ -8,6 +8,7 @@ import {
   scanNoise,
   seededRandom,
 } from '@fettle/geom';
+import { dot, scale } from '../../../packages/geom/src/math/vec3.js';
 import { type Field, type FieldKernel, noiseField } from '../../geom/noise-field.js';
 import { type NoisyKind, noisyKinds } from '../../geom/noisy-kinds.js';
 import type { Row, Task } from '../task.js';
@@ -84,9 +85,15 @@ interface Tally {
   failed: number;
 }
 
+/** A slot is the same slot with its direction turned over. */
+const facing = (truth: Feature, fitted: Feature): Feature =>
+  truth.kind === 'slot' && fitted.kind === 'slot' && dot(truth.direction, fitted.direction) < 0
+    ? { ...truth, direction: scale(truth.direction, -1) }
+    : truth;
+
 function look(kind: NoisyKind, fit: Fit<Feature>, tally: Tally): void {
   const { covariance, random = covariance, degreesOfFreedom } = fit.uncertainty;
-  const off = moveOf(kind.truth, fit.uncertainty, fit.feature);
+  const off = moveOf(facing(kind.truth, fit.feature), fit.uncertainty, fit.feature);
   let isHeld = true;
   kind.parameters.forEach((p, i) => {
     const at = p * (off.length + 1);
